@@ -64,6 +64,11 @@ def said(path: Path) -> str:
     return seen(str(path))
 
 
+def said_before(path: Path) -> str:
+    """The name of a file that is going to be written; it says so where that makes a folder."""
+    return f"{said(path)}{'' if path.absolute().parent.exists() else ', in a new folder'}"
+
+
 def write_new(path: Path, text: str, *, force: bool = False) -> None:
     """Writes a file that must not exist yet, unless ``force``.
 

@@ -129,6 +129,19 @@ def number(low: float, high: float, *, whole: bool = False) -> Read:
     return Read("number", read)
 
 
+def _lines(text: str) -> tuple[int, int]:
+    first, dash, last = (part.strip() for part in text.partition("-"))
+    found = [whole_number(part) for part in ([first, last] if dash else [first])]
+    if None in found:
+        raise UnitError(f"'{short(text)}' is not a whole number, nor two like 40-43")
+    low, high = min(n for n in found if n is not None), max(n for n in found if n is not None)
+    if low < 2 or found[0] != low:
+        raise UnitError(f"{short(text)} is not possible; 2 or more is, or two like 40-43")
+    return low, high
+
+
+#: A line of a file below its first, or several: ``12``, ``40-43``; the first and the last of them.
+LINES = Read("lines", _lines)
 #: A date and time such as ``2027-01-05T07:00``.
 MOMENT = Read("moment", read_moment)
 #: The same, or a time of today or yesterday: ``07:50``, ``yesterday 18:30``.

@@ -18,7 +18,7 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
 from calendars.identity import identity_path, namespace
 from calendars.wording import group_of
-from cli.files import said
+from cli.files import said, said_before
 from cli.options import Setting, UsageProblemError, Where, answer, clock, localise
 from cli.page.packages import PORT, need_packages
 from cli.screens.paint import echo
@@ -137,7 +137,7 @@ def write_file(job: Job) -> None:
     setting = job.setting
     identity = identity_path(setting.path)
     known = identity.exists()
-    made = job.made(setting)
+    made, shown = job.made(setting), said_before(job.options["out"])
     outcome = write_calendar(
         job.options["out"], made.entries, header=job.header(setting.room), now=setting.now,
         identity=lambda: namespace(setting.path), replace_foreign=job.options["replace"],
@@ -147,16 +147,16 @@ def write_file(job: Job) -> None:
     answer(
         job.as_json,
         lambda: {**outcome.to_json(), **made.to_json()},
-        lambda: _lines(_report(outcome, None if known else identity), made.said()),
+        lambda: _lines(_report(outcome, shown, None if known else identity), made.said()),
     )
 
 
-def _report(outcome: Outcome, made: Path | None) -> str:
+def _report(outcome: Outcome, shown: str, made: Path | None) -> str:
     """What was done; ``made``: the file beside the room file, if it was made just now."""
     changes = outcome.changes
     entries = "1 entry" if outcome.entries == 1 else f"{outcome.entries} entries"
     more = f", {outcome.cancelled} more marked as cancelled" if outcome.cancelled else ""
-    lines = [f"{said(outcome.path)}: {entries}{more}"]
+    lines = [f"{shown}: {entries}{more}"]
     if outcome.kept_as is not None:
         lines.append(f"The file that stood there was kept as {said(outcome.kept_as)}.")
     if outcome.parts is not None:

@@ -45,7 +45,7 @@ def command(
       livefood labels
       livefood labels MW-3 MW-4 --out new.html
     """
-    from cli.files import said
+    from cli.files import said_before
     from cli.page.packages import need_packages
     from cli.sheet.labels import labels_of, labels_page
     from cli.sheet.write import refuse_strange, usual_paper
@@ -66,9 +66,10 @@ def command(
     if not labels:
         raise UsageProblemError("there is no culture and no vessel to label")
     paper = paper or usual_paper(room)
+    shown = said_before(out)
     files.write(out, labels_page(room, labels, paper=paper).encode("utf-8"))
     answer(
         as_json,
         lambda: {"out": str(out), "labels": [label.name for label in labels], "paper": paper},
-        lambda: f"Wrote {said(out)}: {many(len(labels), 'label')} to cut out.",
+        lambda: f"Wrote {shown}: {many(len(labels), 'label')} to cut out.",
     )

@@ -6,7 +6,7 @@ import shlex
 from collections.abc import Mapping, Sequence
 from contextlib import nullcontext, suppress
 from datetime import datetime
-from itertools import takewhile
+from itertools import chain, takewhile
 from pathlib import Path
 from typing import Any
 
@@ -30,13 +30,14 @@ from cli.journal.lists import (
     import_summary,
 )
 from cli.journal.recording import moment_of, open_book, record, say, writing
-from cli.option_types import FILE, MOMENT, SPOKEN, Spoken, Whole, number
+from cli.option_types import FILE, LINES, MOMENT, SPOKEN, Spoken, Whole, number
 from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
 from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cultures.errors import LivefoodError, nearest
-from cultures.journal.entries import Entry, undo_of
+from cultures.journal.entries import BadLine, Entry, undo_of
 from cultures.journal.events import EVENTS
+from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import EARLY, Present
@@ -44,7 +45,7 @@ from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
-from cultures.words.text import capital
+from cultures.words.text import capital, listed
 
 #: Words that a hand types for what the journal calls otherwise, since it notes what is over.
 _SAID = {
@@ -54,6 +55,8 @@ _SAID = {
 }  # fmt: skip
 
 
+#: So many lines that are taken back are shown each.
+_MOST_UNDOS = 12
 #: What nobody does who does not feed.
 _FOR_FEEDING = (HarvestHatch, HarvestWorms)
 
@@ -275,72 +278,140 @@ def show(
 
 
 @command.command("undo", cls=EventCommand)
-@click.option("--line", type=Whole(2), help="The line to take back, else the last.")
+@click.option(
+    "--line", "lines", type=LINES, metavar="LINE",
+    help="The line to take back, or several like 40-43, else all that was noted last.",
+)  # fmt: skip
 @where_options
 @at_option
 @note_option
-def undo(where: Where, line: int | None, at: datetime | Spoken | None, note: str) -> None:
-    """Take back the last entry, or one by its line. Undo an undo to have it again.
+def undo(
+    where: Where, lines: tuple[int, int] | None, at: datetime | Spoken | None, note: str
+) -> None:
+    """Take back what the last command noted, or a line. Undo an undo to have it again.
 
     A line that cannot be understood is taken back in the same way.
 
-    Example: livefood journal undo --line 12
+    \b
+    Examples:
+      livefood journal undo
+      livefood journal undo --line 12
     """
     with writing(where, mends=True) as book:
-        journal = book.journal
-        target = journal.last() if line is None else journal.at_line(line)
-        if target is None:
-            raise UsageProblemError(
-                "there is nothing to take back" if line is None else f"line {line} is not an entry"
-            )
-        if target.line in journal.undone():
-            raise UsageProblemError(f"line {target.line} was taken back already; see --undone")
-        told, others = None, ""
-        if isinstance(target, Entry) and not book.journal.bad:
+        targets = _last(book) if lines is None else _on_lines(book, *lines)
+        told: list[ToldTask] = []
+        more = []
+        if not book.journal.bad:
             known = book.present(book.now, pending=True).fates.told
-            told, others = known.get(target), _of_one_round(target, known)
-        noted = record(book, [undo_of(target, moment_of(book, at))._replace(note=note)])
+            told = [known[e] for e in targets if isinstance(e, Entry) and e in known]
+            more = [_of_one_round(targets[0], known)]
+        undos = [undo_of(e, moment_of(book, at))._replace(note=note) for e in reversed(targets)]
+        noted = record(book, undos)
+        if targets[1:]:
+            more.insert(0, _taken_together(targets, noted, book))
     tanks = things_of(book.room, "tank")
-    tank = target.subject if isinstance(target, Entry) and target.subject in tanks else ""
-    say(book, noted, more="\n".join(filter(None, [others, _still_told(told, book, noted, tank)])))
+    fed = [e.subject for e in targets if isinstance(e, Entry) and e.subject in tanks]
+    more.append(_still_told(told, book, noted, fed[0] if fed and not targets[1:] else ""))
+    quiet = len(targets) > _MOST_UNDOS
+    say(book, noted, quiet=quiet, more="\n".join(filter(None, more)))
 
 
-def _of_one_round(target: Entry, known: Mapping[Entry, ToldTask]) -> str:
+def _last(book: Book) -> Sequence[Entry | BadLine]:
+    """What the last command or tap noted, as far as it stands.
+
+    Raises:
+        UsageProblemError: nothing does.
+    """
+    target = book.journal.last()
+    if target is None:
+        raise UsageProblemError("there is nothing to take back")
+    if isinstance(target, BadLine):
+        return [target]
+    answers = read_answers(answers_path(book.room_path), book.room.timezone)
+    undone = book.journal.undone()
+    return [e for e in together(target, book.journal, answers) if e.line not in undone]
+
+
+def _on_lines(book: Book, first: int, last: int) -> Sequence[Entry | BadLine]:
+    """What stands on a line, or on one of several.
+
+    Raises:
+        UsageProblemError: nothing does.
+    """
+    journal = book.journal
+    every = chain[Entry | BadLine](journal.entries, journal.bad)
+    found = sorted((e for e in every if first <= e.line <= last), key=lambda e: e.line)
+    which = f"line {first}" if first == last else f"none of the lines {first} to {last}"
+    if not found:
+        raise UsageProblemError(f"{which} is {'not ' if first == last else ''}an entry")
+    undone = journal.undone()
+    standing = [e for e in found if e.line not in undone]
+    if not standing:
+        which = f"line {first} was" if first == last else f"lines {first} to {last} were"
+        raise UsageProblemError(f"{which} taken back already; see --undone")
+    return standing
+
+
+def _taken_together(targets: Sequence[Entry | BadLine], noted: Noted, book: Book) -> str:
+    """Which lines were taken back at once, and how to have them again."""
+    made = [e.line for e in book.written(noted)]
+    return wrapped(
+        f"Taken back together: {many(len(targets), 'line')}, {targets[0].line} to"
+        f" {targets[-1].line}. To have them again: livefood journal undo --line"
+        f" {made[0]}-{made[-1]}"
+    )
+
+
+def _of_one_round(target: Entry | BadLine, known: Mapping[Entry, ToldTask]) -> str:
     """Lines right before one that note the same round, which go on standing."""
-    round_at = known[target].round_at if target in known else None
+    round_at = known[target].round_at if isinstance(target, Entry) and target in known else None
     lines = {e.line for e, told in known.items() if round_at and told.round_at == round_at}
     before = [*takewhile(lines.__contains__, range(target.line - 1, 0, -1))]
     if not before:
         return ""
     which = f"lines {before[-1]} to {before[0]}" if before[1:] else f"line {before[0]}"
     verb = "note" if before[1:] else "notes"
+    span = f"{before[-1]}-{before[0]}" if before[1:] else before[0]
     return wrapped(
         f"{capital(which)} {verb} the same round, and still {'stand' if before[1:] else 'stands'}:"
-        f" livefood journal undo --line {before[0]}"
+        f" livefood journal undo --line {span}"
     )
 
 
-def _still_told(told: ToldTask | None, book: Book, noted: Noted, tank: str) -> str:
+def _still_told(every: Sequence[ToldTask], book: Book, noted: Noted, tank: str) -> str:
     """What is told counts as done without a note as well; how to say that it was not."""
-    if told is None or told.task.at > book.now or not isinstance(told.task, Work):
-        return ""  # what only reminds is never taken as done
-    name, subject = told.task.id, told.task.subject
+    # What only reminds is never taken as done.
+    over = [t for t in every if t.task.at <= book.now and isinstance(t.task, Work)]
+    names = [t.task.id for t in over]
     with suppress(LivefoodError):  # by its name, where that says which
-        book.written(noted)
-        found = book.present(book.now, pending=True)
-        if name in found.fates.answer:
-            return ""  # another line notes it
-        if tank:
-            return wrapped(
-                f"{tank} was to be fed with the {subject}, so it still counts as fed. If it was"
-                f" not: livefood journal skip {shlex.quote(tank)}"
-            )
-        meant = _skipped(book, found, [subject])
-        name = subject if [t.task.id for t in meant] == [name] else name
+        if over:
+            book.written(noted)
+            found = book.present(book.now, pending=True)
+            over = [t for t in over if t.task.id not in found.fates.answer]  # by another line
+            names = [_name_of(t, book, found) for t in over]
+    if not over:
+        return ""
+    if tank:
+        return wrapped(
+            f"{tank} was to be fed with the {over[0].task.subject}, so it still counts as fed. If"
+            f" it was not: livefood journal skip {shlex.quote(tank)}"
+        )
+    moments = listed([*dict.fromkeys(when(t.task.at, book.room.units) for t in over)])
+    if over[1:]:
+        return wrapped(
+            f"They were told for {moments}, so they still count as done. Of one that was not:"
+            " livefood journal skip NUMBER ('livefood journal due' has the numbers)."
+        )
     return wrapped(
-        f"It was told for {when(told.task.at, book.room.units)}, so it still counts as done. If it"
-        f" was not: livefood journal skip {shlex.quote(name)}"
+        f"It was told for {moments}, so it still counts as done. If it was not: livefood journal"
+        f" skip {shlex.quote(names[0])}"
     )
+
+
+def _name_of(told: ToldTask, book: Book, found: Present) -> str:
+    """By what `skip` knows a task: its subject, where that says which, or its id."""
+    meant = _skipped(book, found, [told.task.subject])
+    return told.task.subject if [t.task.id for t in meant] == [told.task.id] else told.task.id
 
 
 @command.command("import", cls=EventCommand)

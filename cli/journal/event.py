@@ -162,7 +162,7 @@ def event(
                 noted = record(book, made)
             say(book, noted)
 
-        first = [_subject(completes or of, shown)] if of else []
+        first = [subject_of(completes or of, shown)] if of else []
         command: Callable[..., Any] = note_it
         for param in reversed([*first, *params, room_option, now_option, at_option, note_option]):
             command = param(command)
@@ -180,7 +180,8 @@ def _as_read(value: Any) -> Any:
     return tuple(map(plain, value)) if isinstance(value, tuple) else value
 
 
-def _subject(things: Sequence[str], shown: str) -> _Param:
+def subject_of(things: Sequence[str], shown: str) -> _Param:
+    """The argument that names what an event is about."""
     metavar = "|".join(thing if thing == "room" else thing.upper() for thing in things)
     return click.argument(
         "subject", metavar=shown or metavar, shell_complete=names_of(*things)

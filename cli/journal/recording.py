@@ -14,8 +14,9 @@ from cli.options import Where, localise
 from cli.screens.paint import echo
 from cli.screens.text import bullets, screen_width, wrapped
 from cultures import files
-from cultures.errors import BadFileError, LivefoodError, RangeError
+from cultures.errors import BadFileError, FileProblemError, LivefoodError, RangeError
 from cultures.journal.entries import Entry
+from cultures.record.answers import Answer, answers_path, append_answer
 from cultures.record.book import Book, DoubtError, Noted
 from cultures.words.quantities import in_units, many
 
@@ -69,11 +70,27 @@ def record(book: Book, entries: Sequence[Entry]) -> Noted:
         LivefoodError: nothing was recorded.
     """
     try:
-        return book.note(entries, sure=bool(click.get_current_context().meta.get(SURE)))
+        return book.note(
+            entries, sure=bool(click.get_current_context().meta.get(SURE)),
+            ahead=lambda made: _keep_together(book, made),
+        )  # fmt: skip
     except DoubtError as error:
         raise RangeError(
             f"{error}; if it is so all the same, add --sure. Nothing was noted."
         ) from None
+
+
+def _keep_together(book: Book, made: tuple[Entry, ...]) -> None:
+    """Writes down that one command noted several lines, so that `undo` takes them back as one.
+
+    What is noted does not wait for it: where it cannot be written, each is taken back by itself.
+    """
+    if not made[1:]:
+        return
+    first = len(book.journal.entries)
+    answer = Answer(f"terminal {book.now.isoformat()} {first}", book.now, "", made, first)
+    with suppress(FileProblemError):
+        append_answer(answers_path(book.room_path), answer)
 
 
 def say(book: Book, noted: Noted, *, quiet: bool = False, more: str = "") -> None:

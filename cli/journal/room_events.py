@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 
 import click
 
 from cli.journal.amounts import cysts_g, grams, typed
-from cli.journal.event import Noting, event, sure_option
+from cli.journal.event import Noting, event, subject_of, sure_option
 from cli.options import UsageProblemError
-from cultures.errors import UnitError
+from cultures.errors import RangeError, UnitError, UnknownNameError, closest
 from cultures.foods.kinds import HatchKind, WormKind
 from cultures.journal.entries import Entry
 from cultures.record.book import names_of
@@ -19,6 +20,8 @@ from cultures.words.tools import CYSTS
 from cultures.words.units import parse_quantity
 
 _AMOUNT = click.argument("amount", nargs=-1)
+#: What a note may be about.
+_NOTED = ("room", "tank", "brood", "culture", "vessel", "stock")
 
 
 @event("temperature", ["room", "tank", "culture", "vessel"],
@@ -114,11 +117,44 @@ def failed(noting: Noting) -> Entry:
     return noting.entry()
 
 
-@event("note", ["room", "tank", "brood", "culture", "vessel", "stock"],
-       click.argument("words", nargs=-1, required=True), shown="NAME")  # fmt: skip
+@event("note", [], subject_of(_NOTED, "NAME"), click.argument("words", nargs=-1))
 def note_(noting: Noting, words: tuple[str, ...]) -> Entry:
     """A few WORDS on anything: a smell, a colour. They are shown with it for two weeks.
 
-    Example: livefood journal note MW-1 smells of vinegar
+    Words in quotes that begin with no name are about the room.
+
+    \b
+    Examples:
+      livefood journal note MW-1 smells of vinegar
+      livefood journal note room power cut in the evening
     """
-    return noting.entry()._replace(note=" ".join([*words, noting.note]).strip())
+    subject, words = _about(noting, words)
+    if not words:
+        raise UsageProblemError(
+            f"say what there is to note of {subject}: livefood journal note"
+            f" {shlex.quote(subject)} smells of vinegar"
+        )
+    note = " ".join([*words, noting.note]).strip()
+    return noting.entry(subject=subject)._replace(note=note)
+
+
+def _about(noting: Noting, words: tuple[str, ...]) -> tuple[str, tuple[str, ...]]:
+    """What a note is about, and its words.
+
+    Raises:
+        UnknownNameError: it is about nothing that is there; the message has what would do.
+        RangeError: it is not there any more.
+    """
+    said = noting.subject
+    first, _, rest = said.partition(" ")
+    try:
+        return noting.book.known(said, _NOTED, noting.room), words
+    except UnknownNameError as error:
+        known = names_of(noting.room, *_NOTED)
+        name = next((n for n in known if said.lower().startswith(f"{n.lower()} ")), None)
+        if name is not None and not words:
+            return name, (said[len(name) :].strip(),)
+        if rest and not words and closest(first, known) is None:
+            return "room", (said,)
+        whole = shlex.join([said, *words])
+        raise RangeError(f"{error} Of the room: livefood journal note room {whole}") from None

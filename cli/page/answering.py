@@ -18,7 +18,7 @@ from cli.page.cards import doses
 from cli.screens.entry import line_of
 from cultures.errors import LivefoodError, RangeError
 from cultures.journal.entries import Entry, undo_of
-from cultures.record.answers import Answer, answers_path, append_answer, read_answers
+from cultures.record.answers import Answer, answers_path, append_answer, read_answers, together
 from cultures.record.book import Book
 from cultures.tasks.task import HELPERS_WORK, Buy, HarvestHatch, Reminder, Work
 from cultures.tasks.told import ToldTask
@@ -87,8 +87,10 @@ def take_in(where: Where, post: Post) -> list[str]:
             noted = book.note(before.missing(book.journal), sure=sure)
         else:
             made = tuple(_made(book, post, answers))
-            answer = Answer(post.id, book.now, post.by, made, len(book.journal.entries))
-            noted = book.note(answer.entries, sure=sure, ahead=lambda: append_answer(path, answer))
+            first = len(book.journal.entries)
+            noted = book.note(made, sure=sure, ahead=lambda entries: append_answer(
+                path, Answer(post.id, book.now, post.by, entries, first)
+            ))  # fmt: skip
     return [line_of(entry, book.room) for entry in book.written(noted)]
 
 
@@ -147,7 +149,7 @@ def _noted_otherwise(
     what: str, known: Sequence[Entry], book: Book, answers: Sequence[Answer]
 ) -> AskError:
     """The question that a contradiction raises: what was noted before, and by whom."""
-    by = next((a.by for a in answers if known[-1]._replace(line=0) in a.entries), "")
+    by = next((a.by for a in answers if a.by and known[-1]._replace(line=0) in a.entries), "")
     whose = f"on the {by}'s page" if by else "at a terminal"
     said = "; ".join(line_of(e, book.room) for e in known)
     return AskError(
@@ -296,14 +298,14 @@ def _of_tank(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Ent
 
 
 def _undone(book: Book, post: Post, answers: Sequence[Answer], when: datetime) -> list[Entry]:
-    """The entry that takes a line back, if it stands."""
+    """The entries that take a line back, if it stands, or all that one tap or command noted."""
     line = post.text("line")
     target = book.journal.at_line(whole_number(line) or 0)
     if not isinstance(target, Entry):
         raise RangeError(f"line {line} is not an entry")
-    if target.line in book.journal.undone():
-        return []
-    return [_back(post, target, answers, when)]
+    lines = together(target, book.journal, answers) if post.text("all") == "1" else [target]
+    undone = book.journal.undone()
+    return [_back(post, e, answers, when) for e in reversed(lines) if e.line not in undone]
 
 
 def _back(post: Post, entry: Entry, answers: Sequence[Answer], when: datetime) -> Entry:

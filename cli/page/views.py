@@ -15,7 +15,7 @@ from cli.screens.entry import line_of
 from cli.screens.shortfalls import cost_words, remedy_words
 from cultures.journal.entries import journal_path, read_journal
 from cultures.needs.dates import BroodDate
-from cultures.record.answers import answers_path, read_answers
+from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.store import append_telling, record_path
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
@@ -178,16 +178,19 @@ def notes_view(look: Look) -> dict[str, Any]:
     room, now = look.outlook.room, look.setting.now
     journal = read_journal(journal_path(look.setting.path), room.timezone)
     answers = read_answers(answers_path(look.setting.path), room.timezone)
-    by = {e: a.by for a in answers for e in a.entries}
+    by = {e: a.by for a in answers if a.by for e in a.entries}
     undone = journal.undone()
     mine = [
         e for e in reversed(journal.entries)
         if e.when.astimezone(room.timezone).date() == now.date() or e._replace(line=0) in by
     ][:60]  # fmt: skip
+    blocks = [together(e, journal, answers) for e in mine]
+    left = {b[-1].line: [e for e in b if e.line not in undone] for b in blocks if b[1:]}
+    alike = {lines[-1].line: len(lines) for lines in left.values() if lines[1:]}
     return {
         "rows": [
             {"line": e.line, "text": line_of(e, room), "by": by.get(e._replace(line=0), ""),
-             "undone": e.line in undone}
+             "undone": e.line in undone, "all": alike.get(e.line, 0)}
             for e in mine
         ],
         "things": _things(look),

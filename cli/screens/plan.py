@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from cli.screens.balance import balance
 from cli.screens.feeding import walk
@@ -11,7 +11,7 @@ from cli.screens.text import columns, joined, screen_width, time_width, timed, w
 from cli.screens.today import notes_text
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
-from cultures.tasks.task import Feed, HarvestWorms, Soak
+from cultures.tasks.task import Feed, HarvestWorms, Soak, Split, Start
 from cultures.words.grouped import alike, group_text, reasons, together
 from cultures.words.moments import day_text, when
 from cultures.words.quantities import grams, many, number
@@ -51,7 +51,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
     parts.append(certainty_text(plan, units))
     parts.append(notes_text(plan.notes, units))
     parts.append(_stock(plan.supplies, units))
-    parts.append(_cost(plan.cost, units))
+    parts.append(_cost(outlook, plan))
     return joined(parts)
 
 
@@ -69,7 +69,9 @@ def _stock(supplies: Sequence[SupplyUse], units: str) -> str:
     return "\n".join(["NEEDED, by week", columns(rows, right=range(1, weeks + 3), head=True)])
 
 
-def _cost(cost: Mapping[str, float], units: str) -> str:
+def _cost(outlook: Outlook, plan: Plan) -> str:
+    """What is set and split, and how that agrees with what is needed by week."""
+    cost, units = plan.cost, outlook.room.units
     hatches, splits = cost["hatches"], cost["splits"]
     told = [f"with {grams(cost[key], units)} of {of}" for key, of in _USED]
     each = (
@@ -77,4 +79,27 @@ def _cost(cost: Mapping[str, float], units: str) -> str:
         f"{number(hatches)} hatches {told[0]}" if hatches else "no hatches",
         f"{many(int(splits), 'split')} {told[1]}" if splits else "no splits",
     )  # fmt: skip
-    return wrapped(f"In all: {', '.join(each)}.")
+    wanting, dry = _wanting_g(outlook), _bought_g(outlook, plan)
+    more = f" ({grams(wanting, units)} more are needed than the tin holds)" if wanting else ""
+    stock = grams(dry, units)
+    water = (
+        ""
+        if stock == grams(cost["medium_g"], units)
+        else f", {stock} of it as bought, the rest water"
+    )
+    return wrapped(f"In all: {each[0]}{more}, {each[1]}{water if splits else ''}.")
+
+
+def _wanting_g(outlook: Outlook) -> float:
+    """Cysts that hatches of the shown time would take besides, and that are not there [g]."""
+    short = outlook.feeding.hatches.tin_short
+    found = sum(g for at_h, g in short if outlook.room.at_hour(at_h) < outlook.until)
+    return round(found, 1)
+
+
+def _bought_g(outlook: Outlook, plan: Plan) -> float:
+    """What the medium of all splits takes out of the cupboard [g]; the table counts that."""
+    planned = [s.culture for worms in outlook.feeding.worms.values() for s in worms.splits]
+    bought = {c.name: c.bought_g for c in (*outlook.room.cultures, *planned)}
+    made = [t for t in plan.tasks if isinstance(t, Split | Start)]
+    return sum(bought.get(t.other or t.subject, t.medium_g) for t in made)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from collections import defaultdict
+from datetime import datetime, timedelta
 from typing import Any
 
 from cli.sheet.absence import Absence
@@ -60,21 +61,34 @@ def _keeps(absence: Absence) -> Table:
 
 def _jars(absence: Absence) -> Table:
     tools = absence.outlook.room.tools
-    rows = []
+    rows, gone = [], _taken_before(absence)
     for feed in absence.helper_tasks():
         for draw in draws_at(absence.outlook, feed.at) if isinstance(feed, Feed) else ():
             jar = draw.jar_ml
             harvest: list[Any] = ["harvest of ", moment(draw.harvested, "hatch#harvest")]
             take: Said = "all of it"
             if jar:
-                full = millilitres(jar, tools.units)
-                harvest += [", made up to ", Figure(full, jar, "hatch#jar_ml")]
+                stands = draw.harvested <= absence.outlook.now
+                holds = jar - gone[draw.vessel, draw.harvested] if stands else jar
+                full = Figure(millilitres(holds, tools.units), holds, "hatch#jar_ml")
+                harvest += [", ", full, " in it"] if stands else [", made up to ", full]
                 sieved = as_sieved(draw, tools).take_ml
                 shown = tools.poured(sieved).text if sieved < jar else "all of it"
                 take = Figure(shown, draw.take_ml, f"{feed.id}#jar_ml")
             rows.append(Row(harvest, [moment(feed.at, f"{feed.id}#at"), take]))
     caption = "Nauplii: a labelled jar of clean salt water for each harvest, kept as above"
     return Table(caption, ["jar", "for the round", "take"], rows, (2,))
+
+
+def _taken_before(absence: Absence) -> dict[tuple[str, datetime], float]:
+    """What is sieved out of each jar before the helper comes [mL]."""
+    outlook, found = absence.outlook, defaultdict[tuple[str, datetime], float](float)
+    for at in outlook.round_times():
+        if at.date() < absence.first and outlook.told_round(at) is None:
+            for draw in draws_at(outlook, at):
+                sieved = as_sieved(draw, outlook.room.tools)
+                found[draw.vessel, draw.harvested] += sieved.take_ml
+    return found
 
 
 def _envelopes(absence: Absence) -> Table:

@@ -10,7 +10,8 @@ from itertools import groupby
 from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.planning.hatch_plan import jar_ml
+from cultures.needs.need import Round
+from cultures.planning.hatch_plan import Portion, jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.room.jars import CRUMB, holding_of
 from cultures.room.room import Room
@@ -125,20 +126,50 @@ def draws_at(outlook: Outlook, at: datetime) -> Sequence[Draw]:
     told = outlook.told_round(at)
     if told is not None:
         return told.draws
-    hatches, found = outlook.feeding.hatches, []
     feeding = next((r for r in outlook.feedings if r.at == at), None)
-    for portion in hatches.portions[feeding.index] if feeding is not None else ():
-        assert feeding is not None
-        batch = hatches.batches[portion.batch]
-        alive = batch.nauplii * holding_of(outlook.room).alive(batch.harvest_h, feeding.at_h)
-        share = min(1.0, portion.nauplii / alive) if alive > 0 else 0.0
-        jar = jar_ml(outlook.room, hatches, portion.batch)
-        harvested = outlook.room.at_hour(batch.harvest_h)
-        found.append(
-            Draw(batch.vessel.name, harvested, jar, share * jar if jar else 0.0,
-                 share * batch.share)
-        )  # fmt: skip
-    return found
+    if feeding is None:
+        return []
+    portions = outlook.feeding.hatches.portions[feeding.index]
+    return [d for portion in portions for d in _drawn_for(outlook, feeding, portion)]
+
+
+def _drawn_for(outlook: Outlook, feeding: Round, portion: Portion) -> Iterator[Draw]:
+    """What a harvest gives to a round: of a jar no more than the rounds before leave in it, at
+    which so much is sieved as the marks of a measure show.
+    """
+    draw = _wanted(outlook, feeding, portion)
+    if draw.jar_ml is None or draw.take_ml <= 0.0:
+        yield draw
+        return
+    left_ml, hatches = draw.jar_ml, outlook.feeding.hatches
+    for before, row in zip(outlook.feedings[: feeding.index], hatches.portions, strict=False):
+        for given in row:
+            if given.batch == portion.batch:
+                taken = _of_left(_wanted(outlook, before, given), left_ml)
+                left_ml -= as_sieved(taken, outlook.room.tools).take_ml
+    if left_ml > 0.0:
+        yield _of_left(draw, left_ml)
+
+
+def _of_left(draw: Draw, left_ml: float) -> Draw:
+    """A draw out of a jar in which so much is left [mL]."""
+    if draw.take_ml <= left_ml:
+        return draw
+    take_ml = max(0.0, left_ml)
+    return evolve(draw, take_ml=take_ml, part=draw.part * take_ml / draw.take_ml)
+
+
+def _wanted(outlook: Outlook, feeding: Round, portion: Portion) -> Draw:
+    """What the plan gives of a harvest to a round."""
+    hatches = outlook.feeding.hatches
+    batch = hatches.batches[portion.batch]
+    alive = batch.nauplii * holding_of(outlook.room).alive(batch.harvest_h, feeding.at_h)
+    share = min(1.0, portion.nauplii / alive) if alive > 0 else 0.0
+    jar = jar_ml(outlook.room, hatches, portion.batch)
+    return Draw(
+        batch.vessel.name, outlook.room.at_hour(batch.harvest_h), jar,
+        share * jar if jar else 0.0, share * batch.share,
+    )  # fmt: skip
 
 
 def as_sieved(draw: Draw, tools: Tools) -> Draw:

@@ -115,8 +115,8 @@ def purchase(
     """What is to be bought of a supply that runs out, and when; None while it lasts.
 
     The one answer of every screen: a task, a remedy, the shopping list. It is to be had so long
-    after it is bought. A day that was ``told`` stands while it is the earlier one, by a week at
-    most, and once it is over; an amount, while it is near what is wanted now.
+    after it is bought. A time that was ``told`` stands while it is the earlier one, by a week at
+    most, and its day once it is over; an amount, while it is near what is wanted now.
     """
     out = _runs_out(uses_of_item, stock)
     if out is None or stock is None:
@@ -138,12 +138,16 @@ def _as_told(
     if abs(told.grams - found.grams) <= _NEAR * max(told.grams, found.grams):
         found = evolve(found, grams=told.grams)
     first = told.due or told.at.date()
-    if not first < found.at.date() or (found.at.date() > first + _STANDS and not late):
+    sooner = first < found.at.date() or (told.due is None and told.at < found.at)
+    if not sooner or (found.at.date() > first + _STANDS and not late):
         return found
     there = [r.at for r in feedings if r.keeper and r.at >= now]
     in_time = [at for at in there if at.date() <= first]
+    as_said = [at for at in in_time if told.due is None and at <= told.at]
     if in_time:
-        return evolve(found, at=in_time[-1])
+        return evolve(found, at=as_said[-1] if as_said else in_time[-1])
+    if first == found.at.date():
+        return found
     return evolve(found, at=next(iter(there), found.at), due=first)
 
 

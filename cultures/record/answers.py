@@ -1,14 +1,15 @@
-"""The file of answers from pages: one line of JSON for each, only ever appended to.
+"""The file of answers: one line of JSON for each, only ever appended to.
 
 An answer bears an id of its own. It is written down with the entries that it makes before these
 go into the journal, both under the lock of the folder, so that one that is sent twice, even after a
 server was killed between the two, is noted once. Besides it is known from it which page noted a
-line.
+line, and which lines were noted together: a command that notes several is written down in it too.
 """
 
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from datetime import datetime, tzinfo
 from pathlib import Path
 
@@ -29,10 +30,11 @@ def answers_path(room_path: Path) -> Path:
 
 @frozen
 class Answer:
-    """What one tap said.
+    """What one tap or command said.
 
     Attributes:
-        id: its own. at: when it was taken in. by: which page. entries: that it makes, with line 0.
+        id: its own. at: when it was taken in. by: which page, "" for a terminal. entries: that it
+            makes, with line 0.
         first: how many entries the journal had before.
     """
 
@@ -64,6 +66,24 @@ def read_answers(path: Path, zone: tzinfo) -> list[Answer]:
         except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
             continue
     return found
+
+
+def together(line: Entry, journal: Journal, answers: Sequence[Answer]) -> list[Entry]:
+    """The lines that one tap or command noted with one, itself among them, in their order.
+
+    They are found by what they say and stand one after the other: so a journal that was edited by
+    hand, or is older than its answers, takes nothing back that was not meant.
+    """
+    known, wanted = journal.entries, line._replace(line=0)
+    if line not in known:
+        return [line]
+    at = known.index(line)
+    for answer in reversed(answers):
+        for place in (k for k, e in enumerate(answer.entries) if e == wanted and k <= at):
+            block = known[at - place : at - place + len(answer.entries)]
+            if tuple(e._replace(line=0) for e in block) == answer.entries:
+                return [*block]
+    return [line]
 
 
 def append_answer(path: Path, answer: Answer) -> None:

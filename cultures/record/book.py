@@ -299,13 +299,14 @@ class Book:
 
     def note(
         self, entries: Sequence[Entry], *, sure: bool = False,
-        ahead: Callable[[], object] = lambda: None,
+        ahead: Callable[[tuple[Entry, ...]], object] = lambda _: None,
     ) -> Noted:  # fmt: skip
         """Records entries; the folder must be kept from others.
 
         Args:
             sure: note also what cannot be by all that is known.
-            ahead: what is to be done once it is known that they can be noted, and before they are.
+            ahead: what is to be done with all that is noted once it is known that it can be, and
+                before it is.
 
         Raises:
             DoubtError: it cannot be. LivefoodError: something else is wrong. In either case
@@ -316,7 +317,7 @@ class Book:
             entries = [*made_before(entries, before), *entries]
             if not sure:
                 self._check(entries, before)
-        ahead()
+        ahead(tuple(entries))
         torn = append(self.path, entries) if entries else ""
         edits = of_edits(before.room, self.room, self.room_path, self.now) if before else ()
         remember(self.room_path, self.now)

@@ -19,7 +19,7 @@ from cultures.foods.kinds import shipped_kind
 from cultures.tasks.task import HarvestWorms
 from cultures.words.tasks import plain
 from cultures.words.tools import Syringe, Tools
-from tests.cli.invented import room_file, run, shown_json
+from tests.cli.invented import at, room_file, run, shown_json
 from tests.cli.sheet_reader import Sheet, read_sheet
 
 _FROM, _TO = "2027-01-10", "2027-01-14"
@@ -143,8 +143,10 @@ def test_an_envelope_holds_what_its_round_soaks(room: Path) -> None:
         if of.endswith("/dry#amount"):
             twists[of.split("/")[0]] = twists.get(of.split("/")[0], 0.0) + value
     assert len(twists) == 10
-    for at, total in twists.items():
-        assert soaks[at] - 0.01 < total <= soaks[at] + 1e-9  # weighed in whole steps, then halved
+    for when, total in twists.items():
+        assert (
+            soaks[when] - 0.01 < total <= soaks[when] + 1e-9
+        )  # weighed in whole steps, then halved
     numbers = [int(n) for t in sheet.other for n in re.findall(r"[Oo]pen envelope (\d+)", t)]
     assert numbers == list(range(1, 11))
 
@@ -228,3 +230,25 @@ def test_jars_are_not_in_a_fridge_that_is_not_there(room: Path, tmp_path: Path) 
     out = tmp_path / "helper.html"
     run(room, "sheet", "--helper", "--from", "2027-01-06", "--to", "2027-01-07", "--out", str(out))
     assert "fridge" not in out.read_text("utf-8").partition("For the keeper")[0]
+
+
+def test_a_jar_that_stands_holds_what_the_rounds_before_leave_in_it(tmp_path: Path) -> None:
+    """The helper finds less in it than is in it now, and takes no more out of it than that."""
+    room, out = room_file(tmp_path), tmp_path / "helper.html"
+    screen = at(room, "2027-01-05T07:20", "today", "--all-day").stdout
+    sieved = re.findall(r"stir the jar of Tue 07:00, sieve (\d+) mL", screen)
+    days = ("--from", "2027-01-06", "--to", "2027-01-07")
+    at(room, "2027-01-05T12:00", "sheet", "--helper", "--out", str(out), *days)
+    html = out.read_text("utf-8")
+    rows = re.findall(
+        r'<time datetime="([^"]+)" data-of="hatch#harvest">.*?<data value="([\d.]+)"'
+        r' data-of="hatch#jar_ml">[^<]*</data>( in it)?.*?data-of="feed/[^"]+#jar_ml">([^<]*)<',
+        html, re.DOTALL,
+    )  # fmt: skip
+    stands = [row for row in rows if row[2]]
+    assert {row[0][:13] for row in stands} == {"2027-01-05T07"}
+    assert len(sieved) == 2
+    left = 500 - sum(map(int, sieved))
+    assert all(float(holds) == pytest.approx(left, abs=1) for _, holds, _, _ in stands)
+    takes = [take for *_, take in stands if take != "all of it"]
+    assert sum(float(take.split()[-2]) for take in takes) <= left + 1

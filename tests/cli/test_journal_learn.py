@@ -158,6 +158,9 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["failed", "bottle 2"], "as far as is known no hatch stands in bottle 2"),
         (["failed", "MW-7"], "there is no vessel or culture named 'MW-7'"),
         (["note", "MW-7", "sour"], "there is no room, tank, brood, culture, vessel or stock"),
+        (["note", "cold", "today"], "Of the room: livefood journal note room cold today"),
+        (["note", "MW-7 is sour"], "Of the room: livefood journal note room 'MW-7 is sour'"),
+        (["note", "MW-1"], "say what there is to note of MW-1: livefood journal note MW-1"),
         (["undo"], "there is nothing to take back"),
         (["undo", "--line", "9"], "line 9 is not an entry"),
         (["harvst", "MW-1"], "there is no event 'harvst'; did you mean 'harvest'?"),
@@ -561,3 +564,21 @@ def test_a_hatch_that_went_wrong_can_be_kept_out_of_what_is_learned(tmp_path: Pa
     at(path, "2027-01-06T08:20", "journal", "set", "bottle 2", "2", "g")
     usual = at(path, "2027-01-07T08:20", "journal", "hatched", "bottle 2", "380000").stdout
     assert "a gram of cysts" not in usual
+
+
+@pytest.mark.parametrize(
+    ("words", "subject", "note"),
+    [
+        (["power cut 20:00 to 22:15"], "room", "power cut 20:00 to 22:15"),
+        (["MW-1 smells sour"], "MW-1", "smells sour"),
+        (["bottle 1 leaks a little"], "bottle 1", "leaks a little"),
+        (["bottle", "1", "leaks"], "bottle 1", "leaks"),
+        (["room", "power cut"], "room", "power cut"),
+    ],
+)
+def test_a_note_in_quotes_is_about_what_it_begins_with_or_the_room(
+    room: Path, words: list[str], subject: str, note: str
+) -> None:
+    run(room, "journal", "note", *words)
+    (entry,) = json.loads(run(room, "journal", "show", "--json").output)["entries"]
+    assert (entry["subject"], entry["note"]) == (subject, note)

@@ -8,7 +8,9 @@ from pathlib import Path
 from zipfile import ZipFile
 
 import pytest
+from click.testing import CliRunner
 
+from cli.main import main
 from cultures.journal.entries import read_journal
 from tests.cli.invented import NOW, at, room_file, run
 
@@ -134,3 +136,25 @@ def test_repair_needs_no_room_file_that_can_be_read(room: Path) -> None:
     room.with_name("journal.csv").write_bytes(_DAMAGED["bad line"])
     room.write_text("[room", "utf-8")
     run(room, "repair", "--mend")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("sheet", "--out", "x.html"), ("labels", "--out", "x.html"), ("year", "--out", "x.html"),
+        ("calendar", "--out", "x.ics"), ("backup", "x.zip"),
+    ],
+)  # fmt: skip
+def test_a_folder_that_is_made_for_a_file_is_said_once(room: Path, words: tuple[str, ...]) -> None:
+    """A slip of the pen in its name is seen, and the file found."""
+    *head, name = words
+    path = room.parent / "ned" / name
+    said = " ".join(at(room, NOW, *head, str(path)).stdout.split())
+    assert f"{name}, in a new folder" in said
+    again = room.parent / "ned" / f"2{name}"
+    assert "new folder" not in at(room, NOW, *head, str(again)).stdout
+
+
+def test_a_new_room_in_a_new_folder_says_so(tmp_path: Path) -> None:
+    result = CliRunner().invoke(main, ["new", str(tmp_path / "shed" / "room.toml")])
+    assert "room.toml, in a new folder. Fill in" in " ".join(result.output.split())

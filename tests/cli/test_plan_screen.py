@@ -54,6 +54,23 @@ def test_every_task_outside_the_rounds_stands_under_its_day() -> None:
         assert task["subject"] in " ".join(block.split())
 
 
+@pytest.mark.parametrize("days", [3, 28])
+def test_what_is_used_in_all_adds_up_to_what_is_needed_by_week(days: int) -> None:
+    """Cysts that the tin does not hold stand in the table, and so does medium without its water."""
+    plan = shown_json(_DEMO, "plan", "--days", str(days))
+    weeks = {use["item"]: sum(use["weeks_g"]) for use in plan["supplies"]}
+    last = " ".join(shown(_DEMO, "plan", "--days", str(days)).split()).rsplit("In all: ", 1)[1]
+    splits = re.search(r"([\d,]+) g of medium, ([\d.]+) g of it as bought, the rest water", last)
+    assert splits is not None
+    assert float(splits[2]) == pytest.approx(weeks["medium"], abs=0.5)
+    assert float(splits[1].replace(",", "")) == plan["cost"]["medium_g"]
+    more = re.search(
+        r"([\d.]+) g of cysts(?: \(([\d.]+) g more are needed than the tin holds\))?", last
+    )
+    assert more is not None
+    assert sum(float(g) for g in more.groups("0")) == pytest.approx(weeks["cysts"], abs=0.1)
+
+
 def test_the_reason_of_each_task_can_be_asked_for() -> None:
     told = " ".join(shown(_DEMO, "plan", "--why").split())
     plan = shown_json(_DEMO, "plan")
@@ -134,8 +151,8 @@ def test_supplies_are_told_as_wanted_and_not_as_used() -> None:
 
 def test_the_cost_is_told() -> None:
     cost = shown_json(_DEMO, "plan")["cost"]
-    last = shown(_DEMO, "plan").strip().splitlines()[-1]
-    assert last.startswith(f"In all: {cost['hatches']} hatches with")
+    last = " ".join(shown(_DEMO, "plan").split()).rsplit("In all: ", 1)[1]
+    assert last.startswith(f"{cost['hatches']} hatches with")
 
 
 def test_strict_ends_with_one_when_something_falls_short(room: Path) -> None:

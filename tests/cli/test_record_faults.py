@@ -1332,14 +1332,79 @@ def test_to_take_back_one_line_of_a_round_says_which_others_stand(room: Path) ->
     """Skipped as a whole, it is noted in a line for each culture and one for the feeding."""
     at(room, NOW, "today")
     note(room, clock(5, "07:40"), "skip", "round")
-    last = _lines(room)
-    said = " ".join(at(room, clock(5, "07:41"), "journal", "undo").output.split())
-    first = min(
-        n
-        for n, row in enumerate((room.parent / "journal.csv").read_text("utf-8").splitlines(), 1)
-        if ",skip," in row
-    )
+    last, first = _lines(room), _first_skip(room)
+    undo = ("journal", "undo", "--line", str(last))
+    said = " ".join(at(room, clock(5, "07:41"), *undo).output.split())
     assert f"Lines {first} to {last - 1} note the same round, and still stand" in said
-    assert f"livefood journal undo --line {last - 1}" in said
+    assert f"livefood journal undo --line {first}-{last - 1}" in said
     note(room, clock(5, "07:42"), "note", "MW-1", "smells")
     assert "same round" not in at(room, clock(5, "07:43"), "journal", "undo").output
+
+
+def _first_skip(room: Path) -> int:
+    lines = (room.parent / "journal.csv").read_text("utf-8").splitlines()
+    return min(n for n, row in enumerate(lines, 1) if ",skip," in row)
+
+
+def _standing(room: Path) -> list[int]:
+    shown = run_json(room, "journal", "show", now=clock(6, "08:00"))
+    return sorted(e["line"] for e in shown["entries"])
+
+
+@pytest.mark.parametrize("command", [("skip", "round"), ("done",)])
+def test_what_one_command_noted_is_taken_back_at_once(room: Path, command: tuple[str, ...]) -> None:
+    """Its lines have one fate: half of a round that was skipped is no round that anybody fed."""
+    at(room, NOW, "today")
+    note(room, clock(5, "07:35"), "note", "MW-1", "smells")
+    before, fed = _standing(room), due(room, clock(5, "07:40"))
+    note(room, clock(5, "07:40"), *command)
+    made = [n for n in _standing(room) if n not in before]
+    assert len(made) > 2
+    said = " ".join(at(room, clock(5, "07:41"), "journal", "undo").output.split())
+    assert _standing(room) == before
+    assert due(room, clock(5, "07:41")) == fed
+    back = f"{made[-1] + 1}-{made[-1] + len(made)}"
+    assert f"Taken back together: {len(made)} lines, {made[0]} to {made[-1]}." in said
+    assert f"To have them again: livefood journal undo --line {back}" in said
+    at(room, clock(5, "07:42"), "journal", "undo", "--line", back)
+    assert _standing(room) == [*before, *made]
+    at(room, clock(5, "07:43"), "journal", "undo", "--line", str(made[-1]))
+    at(room, clock(5, "07:44"), "journal", "undo")  # the rest of the same command
+    assert _standing(room) == before
+    at(room, clock(5, "07:45"), "journal", "undo")
+    assert _standing(room) == []
+
+
+def test_undo_without_the_file_that_knows_what_belongs_together_takes_one_line(room: Path) -> None:
+    """As in a journal that is older than it: more than was meant is never taken back."""
+    at(room, NOW, "today")
+    note(room, clock(5, "07:40"), "skip", "round")
+    (room.parent / "answers.jsonl").unlink()
+    made, first = _standing(room), _first_skip(room)
+    said = " ".join(at(room, clock(5, "07:41"), "journal", "undo").output.split())
+    assert _standing(room) == made[:-1]
+    assert f"livefood journal undo --line {first}-{made[-2]}" in said
+
+
+def test_lines_that_were_moved_by_hand_are_taken_back_one_by_one(room: Path) -> None:
+    at(room, NOW, "today")
+    note(room, clock(5, "07:40"), "skip", "round")
+    path = room.parent / "journal.csv"
+    lines = path.read_text("utf-8").splitlines(keepends=True)
+    path.write_text("".join([*lines[:-2], lines[-1]]), "utf-8")
+    made = _standing(room)
+    at(room, clock(5, "07:41"), "journal", "undo")
+    assert _standing(room) == made[:-1]
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [("x", "is not a whole number"), ("4-2", "is not possible"), ("1", "is not possible"),
+     ("80-90", "none of the lines 80 to 90 is an entry"), ("2-", "is not a whole number")],
+)  # fmt: skip
+def test_lines_to_take_back_that_are_none(room: Path, line: str, says: str) -> None:
+    at(room, NOW, "today")
+    note(room, clock(5, "07:40"), "skip", "round")
+    before = (room.parent / "journal.csv").read_bytes()
+    assert says in at(room, clock(5, "07:41"), "journal", "undo", "--line", line, code=2).output
+    assert (room.parent / "journal.csv").read_bytes() == before

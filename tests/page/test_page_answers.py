@@ -300,6 +300,32 @@ def test_undo_takes_back_and_the_page_asks_again(page: Page) -> None:
     assert page.task("harvest_worms/MW-1") == key
 
 
+def test_what_one_tap_noted_is_taken_back_at_once(page: Page) -> None:
+    page.get()
+    page.post(kind="event", event="note", subject="room", words="cold")
+    assert "Take back all" not in page.get("notes")
+    page.post(kind="round", round="2027-01-05T07:30:00+00:00")
+    made = len(page.journal()) - 1
+    shown = page.get("notes")
+    assert f"Take back all {made}</button>" in shown
+    line = re.search(r'name="line" value="(\d+)">\s*<input type="hidden" name="all"', shown)
+    assert line is not None
+    page.post(kind="undo", line=line[1], all="1")
+    assert [row.split(",")[1:3] for row in page.journal()[1 + made :]] == [
+        ["undo", str(n)] for n in range(made + 2, 2, -1)
+    ]
+    page.post(kind="undo", line=line[1], all="1")  # from another phone that shows it still
+    assert len(page.journal()) == 1 + 2 * made
+
+
+def test_the_terminal_takes_back_what_one_tap_noted(page: Page) -> None:
+    page.get()
+    page.post(kind="round", round="2027-01-05T07:30:00+00:00")
+    made = len(page.journal())
+    at(page.room, _EVENING, "journal", "undo")
+    assert [row.split(",")[1] for row in page.journal()[made:]] == ["undo"] * made
+
+
 def test_a_stock_is_bought_used_and_weighed_on_the_notes_page(page: Page, tmp_path: Path) -> None:
     shown = page.get("notes")
     assert '<option value="microworm_medium">microworm medium</option>' in shown

@@ -501,6 +501,22 @@ def test_the_day_by_which_to_buy_stands_as_it_was_told(told: int, at: int) -> No
     assert (found.at.day, found.due) == (at, None)
 
 
+@pytest.mark.parametrize(
+    ("told", "now", "at"),
+    # Wanted by the evening of the 13th; the morning that was told stands until it is over.
+    [("13T07:30", "05T07:30", "13T07:30"), ("12T07:30", "05T07:30", "12T07:30"),
+     ("13T07:30", "13T09:00", "13T19:30"), ("13T19:30", "05T07:30", "13T19:30")],
+)  # fmt: skip
+def test_the_hour_by_which_to_buy_stands_as_it_was_told(told: str, now: str, at: str) -> None:
+    """Advice said the morning and the task of the same purchase the evening of one day."""
+    uses = [evolve(use, at=use.at.replace(hour=20)) for use in _daily(2, 60)]
+    moment, wanted = (datetime.fromisoformat(f"2027-01-{t}+00:00") for t in (now, at))
+    before = evolve(_told_to_buy(13), at=datetime.fromisoformat(f"2027-01-{told}+00:00"))
+    found = purchase(uses, 21.0, _rounds(60), moment, _TWO_DAYS, told=before)
+    assert found is not None
+    assert (found.at, found.due) == (wanted, None)
+
+
 def test_what_was_not_bought_in_time_is_due_since_the_day_that_was_told() -> None:
     """It runs out on the 6th, so it was to be bought by the 4th; today is the 5th."""
     for told in (_told_to_buy(3), _told_to_buy(4, due=3), _told_to_buy(5, due=3)):

@@ -221,6 +221,19 @@ def test_no_more_is_drawn_than_there_is(room: Room) -> None:
     assert draw.part == pytest.approx(0.5)
 
 
+def test_what_is_sieved_by_the_marks_leaves_so_much_less_for_the_next_round(room: Room) -> None:
+    """375 mL hold 375,000: 164, 175 and 36 mL are wanted, and a cup marked every 25 mL sieves 175
+    for each of the first two; so 25 are left for the third, and nothing for a fourth.
+    """
+    cups = evolve(room, tools=Tools(syringes=(Syringe(10.0, 0.2),),
+                                    cups=(MeasuringCup(500.0, 25.0),)))  # fmt: skip
+    jar = _batch(cups, 375_000.0, held=True, jar_ml=375.0)
+    wanted = [(Portion(0, 1.0, n),) for n in (164_000.0, 175_000.0, 35_000.0, 1_000.0)]
+    outlook = _outlook(cups, wanted, [jar])
+    takes = [[d.take_ml for d in draws_at(outlook, r.at)] for r in outlook.feedings]
+    assert takes == [[_near(164.0)], [_near(175.0)], [_near(25.0)], []]
+
+
 @pytest.mark.parametrize(("jar_ml", "take_ml", "sieved_ml"), [
     (500.0, 170.118, 175.0), (250.0, 244.8, 250.0), (400.0, 274.1, 275.0), (500.0, 491.0, 500.0),
     (240.0, 238.0, 240.0), (100.0, 100.0, 100.0),
