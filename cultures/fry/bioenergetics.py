@@ -35,11 +35,13 @@ class Coming:
 
     Attributes:
         lag_days: in all [d at the reference]. from_h, to_h: the time [h since the epoch].
+        reserve: what it has left at the end of it, as in :class:`Condition`.
     """
 
     lag_days: float
     from_h: float
     to_h: float
+    reserve: float = 1.0
 
     def after(self, time_h: float) -> float:
         """What of it is still to be lost at a time [d at the reference]."""

@@ -120,8 +120,8 @@ def fed_by(
     coming = None
     on_last = bool(steps) and steps[-1].from_h == meals[-1].at_h
     if on_last and next_h is not None and now_h < next_h <= meals[-1].at_h + _LONGEST_H:
-        whole = _last_lag(course, meals[-1], steps[:-1], next_h, per_day)
-        coming, lag = Coming(whole - lag, now_h, next_h), whole
+        whole, left = _last_meal(course, meals[-1], steps[:-1], next_h, per_day)
+        coming, lag = Coming(whole - lag, now_h, next_h, left), whole
     if lag <= 0.0 and reserve >= 1.0:
         return None
     first_h = max(now_h - _TOLD_H, course.from_h)
@@ -134,14 +134,17 @@ def fed_by(
     return Fed(lag, reserve, share, (now_h - since) / 24.0, coming)
 
 
-def _last_lag(
+def _last_meal(
     course: BroodCourse, last: Meal, before: Sequence[Step], next_h: float, per_day: int
-) -> float:
-    """How far a brood is behind once the whole time of its last meal is over."""
+) -> tuple[float, float]:
+    """How far a brood is behind, and what it has left, once the whole time of its last meal is
+    over.
+    """
     lag, reserve = (before[-1].lag_days, before[-1].reserve) if before else (0.0, 1.0)
     behind = evolve(course, grown_from=course.grown_from - lag)
-    steps = course_of_meals(behind, [last], next_h, per_day=per_day, reserve=reserve)
-    return lag + sum(step.lag_days for step in steps)
+    for step in course_of_meals(behind, [last], next_h, per_day=per_day, reserve=reserve):
+        lag, reserve = lag + step.lag_days, step.reserve
+    return lag, reserve
 
 
 def hunger_words(course: BroodCourse, now_h: float) -> str:
@@ -160,7 +163,7 @@ def hunger_words(course: BroodCourse, now_h: float) -> str:
 
 
 def _lean_words(course: BroodCourse, now_h: float) -> str:
-    reserve = course.brood.fed.reserve
+    reserve, _ = _unfed_from(course, now_h)
     if reserve <= 0.0:
         return "; by the model half of them can no longer be saved"
     if reserve >= _LEAN:
@@ -180,12 +183,32 @@ def past_saving(course: BroodCourse, now_h: float) -> str:
 
 def saving_days(course: BroodCourse, now_h: float) -> float:
     """Days without food after which half of a brood is past saving; 0 where it is so already."""
-    length = course.length_mm(now_h)
-    reserve = max(0.0, course.brood.fed.reserve)
-    return reserve * days_to_no_return(course.fry_class, length, course.temperature_c)
+    reserve, from_h = _unfed_from(course, now_h)
+    return (from_h - now_h) / 24.0 + _lasting_days(course, reserve, from_h)
 
 
 def starving(course: BroodCourse, now_h: float) -> bool:
-    """Whether a brood has lost so much, or has so little time, that it comes before all others."""
-    reserve = course.brood.fed.reserve
-    return reserve < _STARVING or (reserve < _LEAN and saving_days(course, now_h) < _SOON_DAYS)
+    """Whether a brood has lost so much, or has so little time, that it comes before all others.
+
+    Between two meals that is the same at every hour.
+    """
+    reserve, from_h = _unfed_from(course, now_h)
+    soon = reserve < _LEAN and _lasting_days(course, reserve, from_h) < _SOON_DAYS
+    return reserve < _STARVING or soon
+
+
+def _unfed_from(course: BroodCourse, now_h: float) -> tuple[float, float]:
+    """(reserve, time [h since the epoch]) from when on a brood lives on its reserves: from its next
+    meal, until when the last one lasts, unless they are used up before.
+    """
+    state = course.brood.fed
+    coming = state.coming
+    if coming is not None and coming.reserve > 0.0 and now_h < coming.to_h:
+        return coming.reserve, coming.to_h
+    return max(0.0, state.reserve), now_h
+
+
+def _lasting_days(course: BroodCourse, reserve: float, from_h: float) -> float:
+    """How long reserves last without food from a time on [d]."""
+    length = course.length_mm(from_h)
+    return reserve * days_to_no_return(course.fry_class, length, course.temperature_c)

@@ -11,7 +11,7 @@ from attrs import evolve
 
 from cultures.fry.bioenergetics import WELL_FED, Condition, fed
 from cultures.journal.entries import Entry
-from cultures.needs.meals import hunger_words
+from cultures.needs.meals import hunger_words, past_saving, starving
 from cultures.needs.need import BroodCourse
 from cultures.record.present import Present, present
 from cultures.room.file import read_room
@@ -235,6 +235,23 @@ def test_how_large_it_is_at_its_next_meal_is_decided_by_the_last_one() -> None:
         assert now == pytest.approx(before + part, abs=5e-3)  # all but evenly
         since = course.behind_mm(hours(last + by))
         assert 0.0 < since < course.behind_mm(next_h)
+
+
+@pytest.mark.parametrize(("before", "last", "danger"), [(0.1, 0.0, True), (0.05, 1.0, True),
+                                                        (0.115, 0.6, False)])  # fmt: skip
+def test_who_comes_first_and_by_when_changes_at_a_meal_and_not_with_the_hour(
+    before: float, last: float, danger: bool
+) -> None:
+    """A meal that fills it is filled by then: it ends the alarm at once, or not at all."""
+    told, until = told_rounds([before] * 19 + [last]), ROUNDS[-1]
+    later = [timedelta(minutes=5), timedelta(hours=3), timedelta(hours=11.9)]
+    looks = [(present(ROOM, [], record_of(told), until + by).room.brood("one"), until + by)
+             for by in later]  # fmt: skip
+    found = {
+        (starving(course, hours(at)), past_saving(course, hours(at)))
+        for brood, at in looks for course in [BroodCourse.of(ROOM, brood)]
+    }  # fmt: skip
+    assert [now for now, _ in found] == [danger], found
 
 
 def test_a_measurement_ends_it_and_hunger_teaches_no_slow_growth() -> None:
