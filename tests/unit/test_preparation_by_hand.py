@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from types import SimpleNamespace
 from typing import Any
@@ -171,7 +172,7 @@ def test_two_vessels_drawn_off_at_one_time_are_twins(room: Room) -> None:
 # --- what is drawn of which harvest
 
 
-def _outlook(room: Room, portions: list[tuple[Portion, ...]], batches: list[Batch]) -> Any:
+def _outlook(room: Room, portions: Sequence[tuple[Portion, ...]], batches: list[Batch]) -> Any:
     hatches = SimpleNamespace(portions=portions, batches=batches)
     return SimpleNamespace(room=room, feedings=_rounds(len(portions)), told_round=lambda _: None,
                            feeding=SimpleNamespace(hatches=hatches))  # fmt: skip
