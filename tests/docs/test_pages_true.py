@@ -97,6 +97,9 @@ def test_one_version_everywhere() -> None:
     }
     assert len({m[1] for m in found if m is not None}) == 1
     assert None not in found
+    dated = re.findall(r"^## [\d.]+ \((.+)\)$", texts["CHANGELOG.md"], re.M)
+    released = re.findall(r'^date-released: "(.+)"$', texts["CITATION.cff"], re.M)
+    assert dated[:1] == released
 
 
 def test_pictures_of_the_page_are_small_and_shown() -> None:
