@@ -295,7 +295,7 @@ def plan_hatches(
     most_j = [share + held for share, held in zip(problem.demand, held_j, strict=True)]
     left = feed(plan, feedings, asked_j, holding, most_j)
     if (decided.rationed or lacking) and any(left):
-        feed(plan, feedings, asked_j, holding, used_up(plan, left, most_j))
+        feed(plan, feedings, asked_j, holding, used_up(plan, left, most_j, feedings, holding))
     begun_h = min((b.set_h for b in batches if not b.standing), default=-math.inf) + _DAY_H
     if lacking:  # the first of it is wanting a day before a round goes short
         at_h, first_g = lacking[0]
@@ -806,9 +806,18 @@ def may_be_fed(batch: Batch, feeding: Round, holding: Holding) -> bool:
     return batch.at_index <= feeding.index and held_h <= holding.longest_h + 1e-9
 
 
-def used_up(plan: HatchPlan, left: Sequence[float], most_j: Sequence[float]) -> list[float]:
-    """Limits of the rounds at which what would be left of each harvest is fed with the rest."""
+def used_up(
+    plan: HatchPlan, left: Sequence[float], most_j: Sequence[float], feedings: Sequence[Round],
+    holding: Holding,
+) -> list[float]:  # fmt: skip
+    """Limits of the rounds at which what would be left of each harvest is fed with the rest; what
+    would be left whole, at all rounds that it may be fed at alike.
+    """
     more_j = list(most_j)
+    for batch, unused in zip(plan.batches, left, strict=True):
+        rounds = [t for t, r in enumerate(feedings) if r.fed and may_be_fed(batch, r, holding)]
+        for t in rounds if unused == 1.0 else ():
+            more_j[t] += batch.energy_j / len(rounds)
     for t, portions in enumerate(plan.portions):
         for portion in portions:
             unused = left[portion.batch]

@@ -77,7 +77,7 @@ def kept_back(
     found = evolve(plan)
     left = feed(found, feedings, asked_j, holding, limits_j)
     if any(left):  # what would be left of a harvest after all goes to the rounds that it feeds
-        limits_j[first:] = used_up(found, left, limits_j)[first:]
+        limits_j[first:] = used_up(found, left, limits_j, feedings, holding)[first:]
         feed(found, feedings, asked_j, holding, limits_j)
     demand = [*plan.problem.demand]  # that before tells what is to be bought
     for t in range(first, len(demand)):

@@ -34,7 +34,6 @@ from cultures.planning.hatch_plan import (
     _with_standing,
     first_nauplii,
     plan_hatches,
-    used_up,
 )
 from cultures.planning.lots import Lot, LotPlan, LotProblem, Option
 from cultures.planning.matching import FeedingPlan
@@ -387,21 +386,6 @@ def test_more_can_be_had_within_a_week(room: Room) -> None:
     for start, soon in ((_START, 16), (_START + timedelta(minutes=1), 17), (_START + _DAY, 18)):
         assert plan_hatches(short, rounds, [3000.0] * 40, start=start).soon == soon
         assert plan_hatches(room, rounds, [0.0] * 40, start=start).soon == 40
-
-
-def _plan(*batches: Any, portions: Any = ()) -> Any:
-    return SimpleNamespace(batches=batches, portions=portions)
-
-
-def test_what_would_be_left_of_a_harvest_is_fed_with_it() -> None:
-    """Of the first a fifth is left: of 8 and 4 J two and one more. What nothing is fed of stays."""
-
-    def portion(batch: int, energy_j: float) -> Any:
-        return SimpleNamespace(batch=batch, energy_j=energy_j)
-
-    plan = _plan(portions=[(portion(0, 8.0),), (portion(0, 4.0), portion(1, 3.0))])
-    assert used_up(plan, [0.2, 0.0], [10.0, 20.0]) == pytest.approx([12.0, 21.0])
-    assert used_up(plan, [1.0, 0.5], [10.0, 20.0]) == pytest.approx([10.0, 23.0])
 
 
 def test_what_is_held_counts_from_the_round_it_was_drawn_off_for(room: Room) -> None:

@@ -32,7 +32,7 @@ from cultures.planning.hatch_plan import (
 )
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.room.jars import holding_of, vessel_model
-from cultures.room.room import RunningHatch
+from cultures.room.room import Cysts, RunningHatch
 from cultures.words.moments import hours
 from tests.unit.test_hatch_plan_by_hand import COLD, FEEDINGS, ROOM, _at, _batch, _peak, _plan
 
@@ -135,11 +135,28 @@ def test_what_the_tin_holds_is_told_by_harvest() -> None:
 
 def test_what_would_be_left_of_a_harvest_is_fed_with_the_rest() -> None:
     """A quarter of the first is left, so each of its rounds gets a third more; of the second half
-    is left, and of the third, which nobody was fed of, all.
+    is left. Of the third nobody was fed: its 100 J are spread over the four rounds that are within
+    two days of its harvest.
     """
-    plan = _plan(_batch(0), _batch(0), _batch(1))
+    plan, holding = _plan(_batch(0), _batch(0), _batch(3)), holding_of(COLD)
+    rounds = FEEDINGS[:9]
     plan.portions = [(Portion(0, 30.0, 1.0), Portion(1, 5.0, 1.0)), (Portion(0, 15.0, 1.0),)]
-    assert used_up(plan, [0.25, 0.5, 1.0], [40.0, 20.0]) == pytest.approx([55.0, 25.0])
+    assert used_up(plan, [0.25, 0.5, 0.0], [40.0, 20.0, *[9.0] * 7], rounds, holding) == (
+        pytest.approx([55.0, 25.0, *[9.0] * 7])
+    )
+    limits = used_up(plan, [0.25, 0.5, 1.0], [40.0, 20.0, *[9.0] * 7], rounds, holding)
+    assert limits == pytest.approx([55.0, 25.0, 9.0, *[34.0] * 4, 9.0, 9.0])
+
+
+@pytest.mark.parametrize("grams", [0.0, 0.3, 3.0])
+def test_the_hatch_that_stands_is_fed_when_the_tin_is_empty(grams: float) -> None:
+    """What was set before the tin ended is the last there is; it was fed to nobody."""
+    stands = RunningHatch("one", _at(4, 9), 2.0)
+    room = evolve(COLD, hatches=(stands,), cysts=Cysts(grams))
+    plan = plan_hatches(room, FEEDINGS, [50_000.0] * 12, start=_at(5, 7))
+    (batch,) = (n for n, b in enumerate(plan.batches) if b.standing)
+    given_j = sum(p.energy_j for row in plan.portions for p in row if p.batch == batch)
+    assert given_j > 0.9 * plan.batches[batch].energy_j
 
 
 def test_what_a_round_takes_out_of_jars() -> None:
