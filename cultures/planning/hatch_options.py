@@ -87,9 +87,8 @@ class HatchOptions:
             if settings is None:
                 told_h = self.told.get((alike, harvest_h))
                 settings = self.known[key] = self.settings(model, harvest_h, free_h, told_h)
-            weighed = self.told_g.get((vessel.name, harvest_h)) or self.told_g.get(
-                (alike, harvest_h), _NOT_TOLD
-            )
+            own = self.told_g.get((vessel.name, harvest_h))
+            weighed = own or self.told_g.get((alike, harvest_h), _NOT_TOLD)
             for setting in settings:
                 yield Option(
                     vessel=number,
@@ -100,6 +99,7 @@ class HatchOptions:
                     most_g=self.room.hatch_kind.most_grams(vessel.litres),
                     effort=setting.effort,
                     told_g=weighed[1] if setting.at_h == weighed[0] else 0.0,
+                    own=own is not None and setting.at_h == own[0],
                 )
 
     def settings(

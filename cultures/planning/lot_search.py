@@ -350,7 +350,9 @@ class Search:
         return priced(self.p, self._named(lots), bound)
 
     def _named(self, lots: list[Lot]) -> list[Lot]:
-        """Gives each batch a vessel of its own among the twins, the first one that is free."""
+        """Gives each batch a vessel of its own among the twins: of those that are free the one that
+        was told, else the first.
+        """
         if not self.has_twins:
             return sorted(lots, key=by_round)
         lots = sorted(lots, key=lambda lot: (lot.option.start_h, lot.option.vessel))
@@ -359,13 +361,13 @@ class Search:
         named = []
         for lot in lots:
             twin = self.twins[lot.option.vessel]
-            vessel = next(
-                v
+            free = (
+                option_of[v, lot.option.at_index, lot.option.start_h]
                 for v in range(self.vessels)
                 if self.twins[v] == twin and free_h[v] <= lot.option.start_h + 1e-9
             )
-            option = option_of[vessel, lot.option.at_index, lot.option.start_h]
-            free_h[vessel] = option.end_h
+            option = min(free, key=lambda o: not o.own)
+            free_h[option.vessel] = option.end_h
             named.append(Lot(option, lot.grams))
         return sorted(named, key=by_round)
 

@@ -20,6 +20,7 @@ class Option:
         vessel: its number. at_index: the round. start_h, end_h: the vessel is taken [h].
         energy_per_g: energy for that round per gram set [J/g]. most_g: fills the vessel [g].
         effort: work of setting it, in usual settings. told_g: of it was told, 0 where nothing was.
+        own: whether that was told of this very vessel.
     """
 
     vessel: int
@@ -30,6 +31,7 @@ class Option:
     most_g: float
     effort: float = 1.0
     told_g: float = 0.0
+    own: bool = False
 
 
 @frozen
