@@ -1,4 +1,4 @@
-"""Rounds in hand whose doses were told before what is known now of a brood."""
+"""Rounds in hand whose doses were told before what is known now of a brood or a hatch."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from cultures.foods.food import DRY
 from cultures.needs.need import BroodNeed, diet_j, room_needs, rounds_between
 from cultures.record.fates import Fates
-from cultures.room.room import Room
+from cultures.room.room import HeldNauplii, Room
 from cultures.tasks.task import OF_ROUND, Feed, HarvestHatch
 from cultures.tasks.told import ToldTask
 
@@ -55,6 +55,24 @@ def untouched(in_hand: Iterable[ToldTask], known: Fates, now: datetime) -> set[d
         and (t.task.id in known.answer or t.task.id in known.tanks)
     }  # fmt: skip
     return {t.round_at for t in ahead if t.round_at is not None} - noted
+
+
+def hatched_otherwise(
+    in_hand: Iterable[ToldTask], known: Fates, held: Iterable[HeldNauplii]
+) -> dict[datetime, dict[str, float]]:
+    """How many nauplii a hatch in hand is known to give, where those are a quarter more or fewer
+    than was told (it stood cold, or was counted), by round and vessel.
+    """
+    drawn = {(h.vessel, h.harvested_at): h.nauplii / h.share for h in held if h.share > 0.0}
+    found: dict[datetime, dict[str, float]] = {}
+    for told in in_hand:
+        task = told.task
+        if not isinstance(task, HarvestHatch) or told.round_at is None or task.id in known.answer:
+            continue
+        now = drawn.get((task.subject, task.at), task.nauplii)
+        if abs(now - task.nauplii) > _SAID * task.nauplii > 0.0:
+            found.setdefault(told.round_at, {})[task.subject] = now
+    return found
 
 
 def times_told(told: ToldTask, room: Room) -> dict[str, float]:

@@ -7,7 +7,7 @@ it were done, and it stands on every screen as it was told.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from operator import itemgetter
 from pathlib import Path
@@ -20,7 +20,7 @@ from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.journal.events import LEAVING
 from cultures.record.advice import open_advice
 from cultures.record.fates import Fate, Fates, fates, subjects_of
-from cultures.record.overtaken import overtaken, untouched, worth_a_word
+from cultures.record.overtaken import hatched_otherwise, overtaken, untouched, worth_a_word
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import Replayed, Step, noted_steps
 from cultures.room.room import Room, RunningHatch, Told
@@ -141,7 +141,7 @@ class Present:
         task = told.task
         if task.id in self.contradicted or not _somebody_there(self.room, told):
             return False
-        if told in self.in_hand:
+        if any(t.task.id == task.id for t in self.in_hand):
             return True
         if isinstance(task, HarvestHatch):
             return any(h.vessel == task.subject and h.is_of(told) for h in self.room.hatches)
@@ -220,7 +220,8 @@ def present(
     }  # fmt: skip
     reopened |= _uprooted(in_hand, standing, learned.replayed.room, now)
     changed = overtaken(in_hand, known, learned.replayed.room)
-    reopened |= changed.keys() & untouched(in_hand, known, now)
+    hatched = hatched_otherwise(in_hand, known, learned.replayed.room.held)
+    reopened |= (changed.keys() | hatched.keys()) & untouched(in_hand, known, now)
     if reopened:  # what was told for a round cannot be any more, and there is time to plan it anew
         begun -= reopened
         in_hand, learned = carried_out(begun)
@@ -230,7 +231,7 @@ def present(
     )
     lost = _lost_foods(in_hand, known, state, standing)
     in_hand = [
-        _without(_as_it_is(t, state, standing), lost.get(t.task.at, ())) for t in in_hand
+        _without(_as_it_is(t, state, standing, hatched), lost.get(t.task.at, ())) for t in in_hand
         if t.task.id not in state.contradicted
     ]  # fmt: skip
     found = evolve(
@@ -493,9 +494,18 @@ def _few_hatched(record: Record, known: Fates) -> Iterator[tuple[str, float]]:
             yield key, told.nauplii
 
 
-def _as_it_is(told: ToldTask, state: Replayed, entries: Iterable[Entry]) -> ToldTask:
-    """A feeding in hand out of the jars that are there, and in the tanks that its broods are in."""
-    if not isinstance(told.task, Feed):
+def _as_it_is(
+    told: ToldTask, state: Replayed, entries: Iterable[Entry],
+    hatched: Mapping[datetime, Mapping[str, float]],
+) -> ToldTask:  # fmt: skip
+    """A feeding in hand out of the jars that are there, and in the tanks that its broods are in; a
+    hatch in hand with what it is known to give.
+    """
+    task = told.task
+    if isinstance(task, HarvestHatch) and told.round_at is not None:
+        nauplii = hatched.get(told.round_at, {}).get(task.subject, task.nauplii)
+        return evolve(told, task=evolve(task, nauplii=nauplii))
+    if not isinstance(task, Feed):
         return told
     moved = {e.subject for e in entries if e.event == "move" and told.told_at < e.when}
     tanks = {b.name: b.tank for b in state.room.broods if b.name in moved}

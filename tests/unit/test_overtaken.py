@@ -9,11 +9,14 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.food import DRY
+from cultures.journal.entries import Entry
 from cultures.needs.need import room_needs, rounds_between
 from cultures.record.overtaken import times_told
+from cultures.record.present import present
 from cultures.room.file import read_room
+from cultures.tasks.task import HarvestHatch
 from cultures.tasks.told import FeedLine
-from tests.unit.recorded import told_task
+from tests.unit.recorded import record_of, told_task
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _AT = datetime(2027, 1, 28, 7, 0, tzinfo=_ZONE)
@@ -61,3 +64,36 @@ def test_a_brood_told_its_need_is_told_it_once_with_and_without_dry_food(times: 
         if times == 1.0 or count == 200:
             assert times_told(told, room) == {"one": pytest.approx(1.0 / times)}, count
     assert kinds == {True, False}
+
+
+@pytest.mark.parametrize(("cold_h", "anew"), [(0.0, False), (1.0, False), (9.0, True)])
+def test_a_hatch_in_hand_that_stood_cold_is_told_with_what_it_gives(
+    cold_h: float, anew: bool
+) -> None:
+    """Noted at 06:40, when its first step is over: the doses of 07:00 are planned anew too."""
+    room = read_room(_ROOM.replace("COUNT", "200"), name="room.toml", today=date(2027, 1, 28))
+    draw_at, now = _AT - timedelta(minutes=30), _AT - timedelta(minutes=20)
+    evening = _AT - timedelta(hours=12)
+    told = [
+        told_task("harvest_hatch", draw_at, "bottle", {"nauplii": 400_000.0}, until=_AT,
+                  rounds=[_AT], told_at=evening),
+        told_task("feed", _AT, "07:00 round", {"tanks": 1.0}, rounds=[_AT], told_at=evening),
+    ]  # fmt: skip
+    rows = [Entry(_AT - timedelta(hours=24), "set", "bottle", "", 2.0, "g")]
+    if cold_h:
+        came = _AT - timedelta(hours=2)
+        rows += [
+            Entry(came - timedelta(hours=cold_h), "temperature", "bottle", "", 17.0, "°C"),
+            Entry(came, "temperature", "bottle", "", 26.0, "°C"),
+        ]
+    entries = [row._replace(line=number) for number, row in enumerate(rows, 2)]
+    found = present(room, entries, record_of(told), now)
+    in_hand = {t.task.what: t.task for t in found.in_hand}
+    drawn = in_hand["harvest_hatch"]
+    assert isinstance(drawn, HarvestHatch)
+    assert ("feed" in in_hand) is not anew
+    assert "harvest_hatch" in {t.task.what for t in found.due(timedelta(0))}
+    assert (drawn.nauplii == 400_000.0) is not anew
+    if anew:
+        (held,) = found.room.held
+        assert drawn.nauplii == held.nauplii < 300_000

@@ -57,7 +57,7 @@ def _set(
 def _draw(
     at: datetime, round_at: datetime, vessel: str = "bottle 1", key: str = "10/1"
 ) -> ToldTask:
-    return told_task("harvest_hatch", at, vessel, {"nauplii": 1e5, "fed_nauplii": 1e5},
+    return told_task("harvest_hatch", at, vessel, {"nauplii": 3.7e5, "fed_nauplii": 1e5},
                      key=f"harvest_hatch/{key}",
                      until=round_at, rounds=_ROUNDS)  # fmt: skip
 
