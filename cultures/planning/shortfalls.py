@@ -277,4 +277,4 @@ class Limits:
         worms = self.plan.worms[kind.name]
         asked = sum(worms.wanted_mg[i] for i in indices)
         given = sum(map(worms.course.given_mg, indices))
-        return f"the {kind.label} cultures can give {given:.0f} of the {asked:.0f} mg needed"
+        return f"the {kind.label} cultures can give {given:.0f} mg of the {asked:.0f} mg needed"

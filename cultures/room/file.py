@@ -59,9 +59,9 @@ _TOML_WORDS = (
     ("Unclosed", "a bracket or quote is not closed"),
     (
         "Expected newline or end of document",
-        "text needs quotes, a date is written 2027-01-31, and one line holds one key",
+        "text needs quotes, 1.5 a point, a date is written 2027-01-31, and one line holds one key",
     ),
-    ("Cannot overwrite a value", "the same key stands twice"),
+    ("Cannot overwrite a value", "the same key stands twice; each of several is a [[table]]"),
     ("Invalid value", "after = comes a number, a date, a list, or text in quotes"),
     ("Expected '=' after a key", "write key = value"),
     ("Cannot declare", "this table stands twice; several are written [[like this]]"),
@@ -249,8 +249,10 @@ def _timezone(head: Table) -> ZoneInfo | None:
     try:
         return ZoneInfo(name) if name else None
     except (LookupError, ValueError, OSError):
-        known = nearest(name, available_timezones())
-        head.fail("timezone", f"'{name}' is not an IANA time zone; {known}")
+        meant = closest(name, (zone for zone in available_timezones() if "/" in zone))
+        right = "write a continent and a large city with your clock, such as America/Chicago"
+        right = f"did you mean '{meant}'?" if meant else right
+        head.fail("timezone", f"'{name}' is not an IANA time zone; {right}")
         return None
 
 

@@ -180,9 +180,10 @@ class Flag(Key):
 
 @frozen
 class Day(Key):
-    """A date; it may not lie after today, unless ``ahead``."""
+    """A date; it may not lie after today, unless ``ahead``, nor have a time of day if ``whole``."""
 
     ahead: bool = False
+    whole: bool = False
 
     def wanted(self) -> str:
         return "; write a date like 2027-01-31"
@@ -191,6 +192,11 @@ class Day(Key):
         found, today = date_of(at.value), at.file.today
         if found is None:
             raise UnitError("must be a date like 2027-01-31, year first")
+        if self.whole and isinstance(at.value, datetime):
+            raise UnitError(
+                f"must be a whole day like {found}, without a time; a round that nobody feeds is"
+                " noted once it is over (livefood journal skip round)"
+            )
         if not self.ahead and found > today:
             raise UnitError(f"{found} lies in the future (today is {today})")
         if found > today + _FAR_FUTURE:
@@ -410,7 +416,10 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
             (f"{item}_days" for item in ("cysts", "starter", *_STOCKS)), Number(0, 60, whole=True)
         ),
     },
-    "away": {"from": Day(ahead=True), "to": Day(ahead=True), "helper": Flag(default=False)},
+    "away": {
+        "from": Day(ahead=True, whole=True), "to": Day(ahead=True, whole=True),
+        "helper": Flag(default=False),
+    },
     "alarms": dict.fromkeys(_ALARMS, Number(0, 7 * 24 * 60, whole=True)),
     "kind": {},
     "fry_class": {},

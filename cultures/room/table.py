@@ -54,7 +54,9 @@ class File:
         if line is None:  # only a table within it has a line
             within = (n for p, n in self.lines.items() if p[0].startswith(f"{table}."))
             line = min(within, default=None)
-        self.problems.append(Problem(self.name, line, label, message))
+        problem = Problem(self.name, line, label, message)
+        if problem not in self.problems:  # a key that is looked at twice is wrong once
+            self.problems.append(problem)
 
     def raw(self, name: str) -> list[Mapping[str, Any]]:
         """The tables of a name as they are written."""

@@ -192,6 +192,8 @@ class Syringes(Key):
     def read(self, at: Written) -> tuple[Syringe, ...]:
         words = "each what it holds and its smallest mark, like [[60, 1], [10, 0.5]]"
         pairs = _listed(at.value, words)
+        if not pairs:
+            raise UnitError(f"needs one, {words}: doses are in mL; a medicine syringe will do")
         return at.each(pairs, lambda pair: Syringe(*_marked(pair, words, SYRINGE_ML)))
 
 

@@ -435,7 +435,7 @@ def test_worms_are_said_to_be_gone_or_never_there_unripe_or_too_few(room: Room) 
     both = _limits(room, worms=_worms(later, stage, ripe={}))
     assert both.words("none", "microworm", [5]).endswith("any more")
     assert limits.words("unripe", "microworm", [2]) == f"no {label} culture is ripe then"
-    assert "give 12 of the 30 mg" in limits.words("thin", "microworm", [3, 4, 6])
+    assert "give 12 mg of the 30 mg" in limits.words("thin", "microworm", [3, 4, 6])
 
 
 # --- what lifts it
