@@ -1408,3 +1408,21 @@ def test_lines_to_take_back_that_are_none(room: Path, line: str, says: str) -> N
     before = (room.parent / "journal.csv").read_bytes()
     assert says in at(room, clock(5, "07:41"), "journal", "undo", "--line", line, code=2).output
     assert (room.parent / "journal.csv").read_bytes() == before
+
+
+def test_a_hatch_skipped_at_its_round_and_drawn_off_later_is_that_harvest(tmp_path: Path) -> None:
+    """Half a litre of sea water at 25 g/L is mixed for its jar, whenever that is."""
+    grams: list[float] = []
+    for name, skips in (("late", False), ("skipped", True)):
+        folder = tmp_path / name
+        folder.mkdir()
+        room = room_file(folder, horizon_days="3")
+        note(room, clock(5, "06:40"), "count", "salt", "500", "g")
+        at(room, NOW, "today")
+        if skips:
+            note(room, clock(5, "07:35"), "skip", "bottle 1", "--at", "07:30")
+        note(room, clock(5, "08:10"), "harvest", "bottle 1")
+        stocks = {s["item"]: s["stock_g"] for s in
+                  run_json(room, "plan", now=clock(5, "08:11"))["supplies"]}  # fmt: skip
+        grams.append(stocks["salt"])
+    assert grams == [500 - 12.5] * 2
