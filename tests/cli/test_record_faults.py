@@ -1426,3 +1426,13 @@ def test_a_hatch_skipped_at_its_round_and_drawn_off_later_is_that_harvest(tmp_pa
                   run_json(room, "plan", now=clock(5, "08:11"))["supplies"]}  # fmt: skip
         grams.append(stocks["salt"])
     assert grams == [500 - 12.5] * 2
+
+
+def test_a_part_of_a_brood_that_moves_is_named(room: Path) -> None:
+    at(room, NOW, "today")
+    said = note(room, clock(5, "07:40"), "move", "acara 5", "A2", "20").stdout
+    name = re.search(r"Those in A2 are called (.+)\.\n", said)
+    assert name is not None
+    counted = note(room, clock(5, "07:50"), "count", name[1], "18").stdout
+    assert f"count {name[1]} 18 fry" in counted
+    assert "are called" not in note(room, clock(5, "08:00"), "move", "acara 5", "B2").stdout
