@@ -31,6 +31,8 @@ ENTRIES_A_DAY = 12
 MOST_ENTRIES = 1000
 SHORTEST = timedelta(minutes=15)
 
+#: How the name of a list of what is least urgent on a day begins.
+OF_DAY = "several/"
 #: Characters of a title that a phone shows.
 LONGEST = 40
 
@@ -196,7 +198,7 @@ def _folded(day: str, entries: list[Entry], wishes: Wishes) -> list[Entry]:
     ]
     several = evolve(
         rest[0],
-        key=f"several/{day}",
+        key=f"{OF_DAY}{day}",
         parts=tuple(e.key for e in rest),
         end=start + SHORTEST,
         title=_named(rest),

@@ -198,10 +198,12 @@ def _length(start: datetime, until: datetime) -> datetime:
 
 
 def _task_entry(task: Task, wishes: Wishes, *, silent: bool) -> Entry:
-    """A task by itself; one that its round names rings with that."""
+    """A task by itself; one that its round names rings with that, but where the room file has a
+    lead time of its own for it.
+    """
     form = MANNERS[task.what]
     start = instant(task.at)
-    alarm = None if silent else wishes.room.alarms_min.get(task.what, form.alarm_min)
+    alarm = wishes.room.alarms_min.get(task.what, None if silent else form.alarm_min)
     return Entry(
         key=task.id, group=form.group, start=start, end=_length(start, instant(task.until)),
         title=task_title(task), text=task_text(task, wishes.room),

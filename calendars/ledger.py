@@ -24,7 +24,7 @@ from uuid import UUID, uuid5
 from attrs import evolve, field, frozen
 
 from calendars.alike import as_one
-from calendars.entries import Entry
+from calendars.entries import OF_DAY, Entry
 
 State = Literal["live", "cancelled", "gone"]
 KEEP_PAST = timedelta(days=2)
@@ -143,7 +143,7 @@ def revise(
             records[entry.key] = _bumped(old, moment, "live", entry)
             count["changed" if old.state == "live" else "added"] += 1
     for key, record in ledger.records.items():
-        aged = _aged(record, moment, undone) if key not in records else None
+        aged = _aged(record, moment, undone, records) if key not in records else None
         if aged is not None:
             records[key] = aged
             count["withdrawn"] += aged.state == "cancelled" and record.state == "live"
@@ -180,8 +180,14 @@ def _new_uid(key: str, taken: Container[str], namespace: UUID) -> str:
     return uid
 
 
+def _of_day(key: str) -> bool:
+    return key.removeprefix("todo:").startswith(OF_DAY)
+
+
 def _begun(old: Record, entry: Entry, now: datetime) -> bool:
-    """Whether an entry has begun, and stands as it was."""
+    """Whether an entry has begun, and stands as it was; a list of a day while it holds the same."""
+    if _of_day(entry.key) and old.shown.parts != entry.parts:
+        return False
     of_plan = entry.group in ("rounds", "warnings") or bool(entry.parts)
     same = of_plan or (old.shown.title, old.shown.start) == (entry.title, entry.start)
     return old.shown.start <= now and entry.start <= now and same
@@ -192,8 +198,14 @@ def _bumped(old: Record, now: datetime, state: State, entry: Entry) -> Record:
     return evolve(old, sequence=old.sequence + 1, modified=later, state=state, entry=entry)
 
 
-def _aged(record: Record, now: datetime, undone: Container[str]) -> Record | None:
-    """A record that the new plan does not name, as it stands now; None to forget it."""
+def _aged(
+    record: Record, now: datetime, undone: Container[str], named: Container[str]
+) -> Record | None:
+    """A record that the new plan does not name, as it stands now; None to forget it.
+
+    Args:
+        named: keys of what it names: of a list of a day what stands there by itself now.
+    """
     if record.state == "gone":
         return record if now - record.modified <= KEEP_NUMBER else None
     entry = record.shown
@@ -203,7 +215,8 @@ def _aged(record: Record, now: datetime, undone: Container[str]) -> Record | Non
         fresh = now < until and now - record.modified <= KEEP_WITHDRAWN
         return record if fresh else _gone(record)
     parts = entry.parts or (record.key,)
-    if entry.start > now or all(part.removeprefix("todo:") in undone for part in parts):
+    apart = _of_day(record.key) and any(part in named for part in parts)
+    if apart or entry.start > now or all(p.removeprefix("todo:") in undone for p in parts):
         return _bumped(record, now, "cancelled", entry)
     return record if now - entry.end < KEEP_PAST else _gone(record)
 

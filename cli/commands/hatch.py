@@ -43,8 +43,9 @@ from cultures.needs.need import food_needs_at, rounds_between
 from cultures.room.jars import holding_of
 from cultures.room.room import Room
 from cultures.room.tools import usual_tools
-from cultures.words.moments import hours, when
+from cultures.words.moments import clock_text, hours, when
 from cultures.words.quantities import in_units
+from cultures.words.text import listed
 
 if TYPE_CHECKING:
     from cultures.planning.hatch_plan import Batch
@@ -115,7 +116,8 @@ def command(
         if nauplii is None:
             tanks = tuple(_tanks(room, request, sized))
     interval = hatch_interval(request, sized) if with_range else {}
-    job = Job(kind, request, sized, tanks, interval, chosen=at is None)
+    of_round = room is None or request.at.time() in room.rounds
+    job = Job(kind, request, sized, tanks, interval, chosen=at is None, at_round=of_round)
     tools = room.tools if room else usual_tools(kind)
     answer(as_json, lambda: _json(job), lambda: report(job, tools))
 
@@ -160,6 +162,13 @@ class _Asked:
             now = self._local(set_clock)
         elif now is not None and now >= asked:
             now = None
+        room = self.room
+        if room is not None and self.nauplii is None and asked.time() not in room.rounds:
+            rounds = listed([clock_text(at, room.units) for at in room.rounds])
+            raise UsageProblemError(
+                f"the room is not fed at {clock_text(asked, room.units)}: name one of its rounds,"
+                f" {rounds}; or say how many with --nauplii"
+            )
         request = self._request(asked, now)
         return request, _in_free_vessels(request, self.planned)
 

@@ -316,6 +316,8 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _to_start(entry, kind, after, book)
     elif entry.event in DATED and before is not None:
         text = _first_food(entry, before, after)
+    elif entry.event == "move" and entry.amount is not None and before is not None:
+        text = _called(entry, before, after)
     elif entry.event in LEAVING and entry.other != "all" and before is not None:
         left = (any(b.name == entry.subject for b in r.every_brood) for r in (before, after.room))
         text = f"None of {entry.subject} are left." if [*left] == [True, False] else ""
@@ -327,6 +329,13 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
             as_asked = amount_text(entry._replace(amount=asked), after.room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def _called(entry: Entry, before: Room, after: Present) -> str:
+    """What a part of a brood is called that moved by itself."""
+    known = {b.name for b in before.every_brood}
+    new = [b.name for b in after.room.every_brood if b.name not in known and b.tank == entry.other]
+    return f"Those in {entry.other} are called {new[0]}." if new else ""
 
 
 def _to_start(entry: Entry, kind: WormKind, after: Present, book: Book) -> str:

@@ -154,7 +154,8 @@ def _about(noting: Noting, words: tuple[str, ...]) -> tuple[str, tuple[str, ...]
         name = next((n for n in known if said.lower().startswith(f"{n.lower()} ")), None)
         if name is not None and not words:
             return name, (said[len(name) :].strip(),)
-        if rest and not words and closest(first, known) is None:
+        like_a_name = any(c.isdigit() for c in first) or closest(first, known) is not None
+        if rest and not words and not like_a_name:
             return "room", (said,)
         whole = shlex.join([said, *words])
         raise RangeError(f"{error} Of the room: livefood journal note room {whole}") from None

@@ -10,12 +10,14 @@ from threading import Lock
 from attrs import define, field, frozen
 
 from cli.options import Setting, Where
+from cli.screens.advice import other_advice
 from cli.screens.today import shown_tasks, this_round
 from cli.telling import tell_rounds
 from cultures import files
 from cultures.journal.entries import journal_path
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
+from cultures.record.since import since_advised
 from cultures.record.store import record_path
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import OF_ROUND, HarvestHatch, Task
@@ -26,13 +28,15 @@ class Look:
     """What one state of the files comes to at one moment.
 
     Attributes:
-        rounds: the round to do now, or the next; none past the horizon.
+        rounds: the round to do now, or the next; none past the horizon. other: what is advised
+            otherwise than it was told, and why, or "".
     """
 
     setting: Setting
     outlook: Outlook
     plan: Plan
     rounds: Sequence[datetime]
+    other: str = ""
 
     def answered_for(self, at: datetime) -> list[Task]:
         """Told tasks of a round that were answered, by time."""
@@ -93,8 +97,9 @@ class Desk:
         outlook = make_outlook(setting.room, now=setting.now)
         plan = plan_of(outlook)
         rounds = this_round(outlook)
+        other = other_advice(plan, outlook, since_advised(setting.present, setting.path))
         tell_rounds(setting, outlook, rounds, plan)
-        return Look(setting, outlook, plan, rounds)
+        return Look(setting, outlook, plan, rounds, other)
 
     def _files(self) -> tuple[object, ...]:
         room = self.where.path

@@ -12,7 +12,7 @@ from cli.page.desk import Look
 from cli.page.helping import helping
 from cli.page.wording import on_page
 from cli.screens.entry import line_of
-from cli.screens.shortfalls import cost_words, remedy_words
+from cli.screens.shortfalls import cost_words, remedy_words, until_words
 from cultures.journal.entries import journal_path, read_journal
 from cultures.needs.dates import BroodDate
 from cultures.record.answers import answers_path, read_answers, together
@@ -50,7 +50,7 @@ def now_view(look: Look) -> dict[str, Any]:
             for _, t in asked[:_MOST_ASKED]
         ],
         "all_asked": "\n".join(t.task.id for _, t in asked[:_MOST_ASKED]),
-        "short": _strip(look),
+        "short": _strip(look), "other": on_page(look.other),
         "notes": [on_page(in_units(note, outlook.room.units)) for note in look.plan.notes],
     }  # fmt: skip
 
@@ -96,6 +96,7 @@ def ahead_view(look: Look) -> dict[str, Any]:
     units = look.outlook.room.units
     return {
         "shortfalls": [_shortfall(s, units) for s in look.plan.shortfalls if not s.thin],
+        "other": on_page(look.other),
         "shares": shares(look.plan, look.setting.now, look.outlook.room.units),
         "ahead": [
             {"at": when(t.at, units), "text": task_text(t, look.outlook.room.tools)}
@@ -120,7 +121,7 @@ def _shortfall(s: Shortfall, units: str) -> dict[str, Any]:
         "cause": in_units(s.cause, units),
         "cost": cost_words(s, units),
         "helps": [
-            {"by": when(r.by, units), "what": remedy_words(r, units),
+            {"by": until_words(r, units), "what": remedy_words(r, units),
              "covers": f"{s.covered_by(r):.0%}"}
             for r in s.remedies
         ],

@@ -15,7 +15,6 @@ from cultures.words.quantities import (
     fraction,
     grams,
     in_units,
-    millilitres,
     number,
     plain,
 )
@@ -84,9 +83,8 @@ def amount_text(entry: Entry, room: Room) -> str:
     value, unit, units = entry.amount or 0.0, entry.unit, room.units
     if unit == "C":
         return celsius(value, units)
-    if unit == "draws":
-        volume_ml = value * DRAW_ML
-        return millilitres(round(volume_ml) if volume_ml >= DRAW_ML else volume_ml)
+    if unit == "draws":  # as it was told: by the marks of what it is drawn with
+        return room.tools.poured(value * DRAW_ML).text
     if unit == "swipes" and value > 0 and abs(value * 4 - round(value * 4)) < 1e-6:
         return f"{fraction(value, 4)} swipe{'s' if value > 1 else ''}"
     if entry.event == "set" or (entry.event == "bought" and entry.subject == "cysts"):

@@ -64,9 +64,8 @@ def _for_which(job: Job, units: str) -> str:
     at = when(job.request.at, units)
     first = ", the first that a hatch set now can be ready for (--at for another)"
     chosen = first if job.chosen else ""
-    return wrapped(
-        f"For the round of {at} alone{chosen}; 'livefood plan' sizes a hatch for several."
-    )
+    which = f"the round of {at} alone" if job.at_round else f"{at} alone, which is no round"
+    return wrapped(f"For {which}{chosen}; 'livefood plan' sizes a hatch for several.")
 
 
 def _step(at: datetime, units: str, text: str) -> str:
@@ -118,7 +117,7 @@ class Job:
 
     Attributes:
         tanks: (tank, mL of the rinsed harvest) in the order of the round.
-        chosen: the round was looked for, not asked for.
+        chosen: the round was looked for, not asked for. at_round: the room feeds at that time.
     """
 
     kind: HatchKind
@@ -127,3 +126,4 @@ class Job:
     tanks: tuple[tuple[str, float], ...] = ()
     interval: dict[str, tuple[float, float]] = field(factory=dict)
     chosen: bool = False
+    at_round: bool = True

@@ -111,12 +111,19 @@ def measured(room: Room, food: str, energy_j: float, *, energy: bool = False) ->
         portions = amount.value / kind.values["portion_mg"]
         if kind.medium == "liquid":
             return millilitres(float(f"{portions * DRAW_ML:.2g}"))
-        # Nobody takes less than a quarter more or less of a swipe.
-        said = fraction(portions, 4)
-        return f"{said} swipe{'s' if round(portions * 4) > 4 else ''}"
+        return _swipes(_quarters(portions))
     if amount.unit == "nauplii":
         return number(amount.value, 2)
     return amount_text(Amount(float(f"{amount.value:.2g}"), amount.unit), room.units)
+
+
+def _quarters(swipes: float) -> int:
+    """Nobody takes less than a quarter more or less of a swipe, and at least one."""
+    return max(1, round(swipes * 4))
+
+
+def _swipes(quarters: int) -> str:
+    return f"{fraction(quarters / 4, 4)} swipe{'s' if quarters > 4 else ''}"
 
 
 def amount_text(amount: Amount, units: str) -> str:
@@ -128,13 +135,21 @@ def amount_text(amount: Amount, units: str) -> str:
 
 
 def _together(room: Room, row: Sequence[BroodNeed]) -> str:
-    """All tanks of a round in natural units."""
-    total: dict[str, float] = {}
+    """All tanks of a round in natural units; swipes are those of the tanks added up."""
+    every: dict[str, list[float]] = {}
     for need in row:
         for food, energy in need.foods.items():
-            total[food] = total.get(food, 0.0) + energy
+            every.setdefault(food, []).append(energy)
     shown = [
-        f"{measured(room, food, energy)}{'' if food == BRINE_SHRIMP else ' of'} {food_words(food)}"
-        for food, energy in sorted(total.items())
+        f"{_added(room, food, each)}{'' if food == BRINE_SHRIMP else ' of'} {food_words(food)}"
+        for food, each in sorted(every.items())
     ]
     return wrapped(f"Together {', '.join(shown)}." if shown else "No food kept here fits.")
+
+
+def _added(room: Room, food: str, each: Sequence[float]) -> str:
+    kind = room.kinds.get(food)
+    if not isinstance(kind, WormKind) or kind.medium == "liquid":
+        return measured(room, food, sum(each))
+    swipe_mg = kind.values["portion_mg"]
+    return _swipes(sum(_quarters(natural_amount(room, food, j).value / swipe_mg) for j in each))

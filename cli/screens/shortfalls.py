@@ -204,9 +204,13 @@ def _one_line(line: HasteLine, units: str) -> str:
 
 
 def _by(remedy: Remedy, units: str) -> str:
+    return f"by {until_words(remedy, units)}"
+
+
+def until_words(remedy: Remedy, units: str) -> str:
     """Until when, and for when it was told where that is over or another."""
     was = "" if remedy.was is None else f" (told for {when(remedy.was, units)})"
-    return f"by {when(remedy.by, units)}{was}"
+    return f"{when(remedy.by, units)}{was}"
 
 
 def remedy_words(remedy: Remedy, units: str) -> str:

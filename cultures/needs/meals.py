@@ -168,7 +168,7 @@ def _lean_words(course: BroodCourse, now_h: float) -> str:
         return "; by the model half of them can no longer be saved"
     if reserve >= _LEAN:
         return ""
-    return f"; lean: without food half are past saving {past_saving(course, now_h)}"
+    return f"; without food half are past saving {past_saving(course, now_h)}"
 
 
 def past_saving(course: BroodCourse, now_h: float) -> str:

@@ -73,7 +73,7 @@ def starving_broods(room: Room, now: datetime) -> Iterator[str]:
             for course in found
         )
         yield (
-            "Feed these first, little and often, and see how many still eat; they are lean, and"
+            "Feed these first, little and often, and see how many still eat; they went short, and"
             f" without food half of them are past saving: {each}."
         )
     elif found:

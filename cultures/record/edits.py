@@ -18,6 +18,7 @@ from cultures.record.present import Present
 from cultures.room.room import Brood, Room
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import many
+from cultures.words.text import listed
 
 #: The journal's word for what leaves the room.
 _GOES = {"culture": "discard {}", "brood": "lost {} --all"}
@@ -108,8 +109,11 @@ def check_changed(what: str, name: str, before: Present, after: Present) -> None
         )
 
 
-def check_may_go(what: str, name: str, before: Present) -> None:
+def check_may_go(what: str, name: str, before: Present, stated: Room) -> None:
     """Refuses to let something go of which more is known than that it stands in the file.
+
+    Args:
+        stated: the room of the file alone.
 
     Raises:
         RangeError: why, and what to do instead.
@@ -122,6 +126,13 @@ def check_may_go(what: str, name: str, before: Present) -> None:
                 f"{many(len(there), 'brood')} in tank {name}: {', '.join(there)}. First move them"
                 f" (livefood journal move {there[0]} TANK), or note that they are gone"
                 f" (livefood journal lost {there[0]} --all)"
+            )
+        left = [b.name for b in stated.every_brood if b.tank == name]
+        if left:
+            raise RangeError(
+                f"{name} is empty now, and {listed(left)} stood in it on {_as_of(before)}, the date"
+                f" of the file, which therefore names it. It can leave the file once as_of is later"
+                " and the file says where its broods are"
             )
     elif what == "vessel":
         if _told(name, before):
@@ -159,9 +170,9 @@ def check_retired(what: str, name: str, before: Present, after: Present) -> None
     """
     if (other := _other_change(f"{what} {name}", before, after)) is not None:
         raise RangeError(
-            f"{other} would change too, since what was noted or told of {name} since"
-            f" {_as_of(before)} would no longer count; bring the file up to date first (as_of, and"
-            " what stands)"
+            f"{name} was noted or told of since {_as_of(before)}, the date of the file, so the file"
+            f" has to go on naming it: {other} would change too. It can leave the file once as_of"
+            " is later and the file says what stands then"
         )
 
 

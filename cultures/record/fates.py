@@ -163,6 +163,12 @@ class _Matcher:
             of_vessel = isinstance(meant[0].task, HarvestHatch | SetHatch)
             self._answer(begun[-1] if of_vessel and begun else meant[0], entry)
             return
+        late = next((t for t in reversed(mine) if self._skipped_till_then(t, entry)), None)
+        if late is not None:
+            self.amended.add(self.answer[late.task.id].line)
+            self.told.pop(self.answer[late.task.id], None)
+            self._answer(late, entry)
+            return
         ticked = next((t for t in reversed(mine) if self._ticked(t, entry)), None)
         if ticked is not None:
             before = self.answer[ticked.task.id]
@@ -173,6 +179,14 @@ class _Matcher:
             return
         if any(self._amended_already(t, entry) for t in mine):
             self.amended.add(entry.line)
+
+    def _skipped_till_then(self, told: ToldTask, entry: Entry) -> bool:
+        """Whether a hatch was noted as not drawn off, and is drawn off later all the same."""
+        skip = self.answer[told.task.id]
+        return (
+            isinstance(told.task, HarvestHatch) and skip.event == "skip"
+            and skip.when <= entry.when and entry.event != "failed"
+        )  # fmt: skip
 
     def _amended_already(self, told: ToldTask, tick: Entry) -> bool:
         """Whether an entry is a tick that one noted after it, for an earlier time, amends."""

@@ -82,8 +82,10 @@ class Remedy:
         return Advice(self.act, self.of, self.what, self.by, self.amount)
 
     def to_json(self) -> dict[str, Any]:
-        """As the JSON contract has it."""
-        return {"what": self.what, "by": self.by.isoformat(), "effect_j": tidy(self.effect_j)}
+        """As the JSON contract has it; ``told_for`` where another time was told before."""
+        found = {"what": self.what, "by": self.by.isoformat(), "effect_j": tidy(self.effect_j),
+                 "act": self.act.value, "of": self.of}  # fmt: skip
+        return found if self.was is None else {**found, "told_for": self.was.isoformat()}
 
 
 #: What takes away so many times as much of a shortfall helps far more.

@@ -661,3 +661,31 @@ def test_the_entry_of_a_harvest_says_the_salt_for_its_jar() -> None:
     assert entry.text.startswith("Clean jar for bottle 1: 500 mL water, 12.5 g salt.\n")
     (entry,) = entries_of(plan_of([evolve(kept, subject="sold")]), wishes())
     assert entry.text.startswith("Sold: air off")
+
+
+def test_a_list_of_a_day_that_has_begun_is_named_by_what_it_holds_now() -> None:
+    """The purchase that named it was noted; the jobs of the evening are still in it."""
+    moment = at("2027-01-05T07:30")
+    jobs = [task(f"sort/{n}", "sort", moment + timedelta(hours=n), f"B{n}") for n in range(6)]
+    bought = task("buy/dry", "buy", moment + timedelta(hours=4), "dry food")
+    few = wishes(per_day=4)
+    first = ledger_of(entries_of(plan_of([*jobs, bought]), few), NOW)
+    (listed,) = [r for r in first.live() if r.shown.parts]
+    assert listed.shown.title == "Also today: Buy: dry food (+3)"
+    noon = listed.shown.start + timedelta(minutes=5)
+    ledger, changes = revise(
+        first, entries_of(plan_of(jobs), few), now=noon, namespace=NAMESPACE, undone={"buy/dry"}
+    )
+    again = ledger.records[listed.key]
+    assert again.shown.title == "Also today: Sort by size: B3 (+2)"
+    assert (again.sequence, again.uid, changes.changed) == (1, listed.uid, 1)
+    same, unchanged = revise(
+        ledger, entries_of(plan_of(jobs), few), now=noon, namespace=NAMESPACE, undone={"buy/dry"}
+    )
+    assert same.records[listed.key] == again
+    assert unchanged.changed == 0
+    alone, _ = revise(
+        ledger, entries_of(plan_of(jobs), wishes()), now=noon, namespace=NAMESPACE,
+    )  # fmt: skip
+    assert alone.records[listed.key].state == "cancelled"  # each of them has its own entry now
+    assert len([r for r in alone.live() if r.shown.title == "Sort by size: B5"]) == 1

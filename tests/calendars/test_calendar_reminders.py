@@ -205,6 +205,12 @@ def test_a_harvest_for_a_round_rings_once() -> None:
     alone = entries_of(plan_of([harvest, feed], feed_lines(moment)),
                        wishes(groups=frozenset({"hatches"})))  # fmt: skip
     assert [e.alarm_min for e in alone] == [15]
+    own = wishes(alarms_min={"harvest_hatch": 20, "retire": 5})
+    retire = task("retire/MW-1", "retire", moment, "MW-1")
+    rings = entries_of(plan_of([harvest, feed, retire], feed_lines(moment)), own)
+    assert {e.group: e.alarm_min for e in rings if e.group != "rounds"} == {
+        "hatches": 20, "splits": 5,
+    }  # fmt: skip
 
 
 def test_what_asks_for_nothing_does_not_ring() -> None:

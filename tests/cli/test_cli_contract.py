@@ -30,7 +30,10 @@ def _list(item: Any) -> dict[str, Any]:
     return {"type": "array", "items": item}
 
 
-_REMEDY = _object(what=_TEXT, by=_MOMENT, effect_j=_NUMBER)
+_REMEDY = _object(
+    what=_TEXT, by=_MOMENT, effect_j=_NUMBER, of=_TEXT,
+    act={"enum": ["ask", "buy", "start", "ripe", "add", "vessel", "tool", "fetch"]},
+)  # fmt: skip
 _SHORTFALL = _object(
     at=_MOMENT, food=_TEXT, need_j=_NUMBER, short_j=_NUMBER, tanks=_list(_TEXT), cause=_TEXT,
     remedies=_list(_REMEDY), probability={"type": ["number", "null"]},

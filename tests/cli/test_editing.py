@@ -175,6 +175,14 @@ def test_of_what_was_noted_the_file_goes_on_speaking(room: Path) -> None:
     _do(room, "retire tank B4 --yes")
 
 
+def test_a_tank_that_its_brood_has_left_stays_in_the_file_that_has_it_there(room: Path) -> None:
+    _do(room, "add tank T9 volume=60L temperature=25 --yes")
+    _do(room, 'journal move "honey gourami 7" T9')
+    said = " ".join(_refused(room, "retire tank A1 --yes").split())
+    assert "A1 is empty now, and honey gourami 7 stood in it on Mon 4 Jan, the date of" in said
+    assert "once as_of is later" in said
+
+
 def test_of_what_was_told_too(room: Path) -> None:
     _do(room, "today")
     said = _refused(room, "retire culture MW-1 --yes", "2027-01-05T12:00")

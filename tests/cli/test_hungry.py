@@ -36,7 +36,10 @@ def test_a_brood_that_goes_short_is_told_how_far_it_is_behind(tmp_path: Path) ->
     there = before["days"][0]["length_mm"]
     assert after["days"][0]["length_mm"] == pytest.approx(there, rel=0.03)
     shown = _said(room, now, "need", "--brood", _NAME)
-    assert "fed 0% of its need over the last 3 days: about 1.5 mm behind its class; lean" in shown
+    assert (
+        "fed 0% of its need over the last 3 days: about 1.5 mm behind its class; without food"
+        in shown
+    )
     why = _said(room, now, "need", "--brood", _NAME, "--why")
     assert "- 3.0 for want of food" in why
     assert "over the last 3 days" in why

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import json
 import re
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
+from cli.commands.demo_room import demo_text
 from cli.main import main
-from tests.cli.invented import room_file, run
+from tests.cli.invented import TODAY, room_file, run, shown
 
 ROOM = """
 [room]
@@ -153,3 +155,21 @@ def test_a_name_of_two_words_needs_no_quotes(tmp_path: Path) -> None:
     room = room_file(tmp_path)
     quoted = run(room, "need", "--brood", "acara 5").output
     assert run(room, "need", "--brood", "acara", "5").output == quoted
+
+
+_SWIPES = re.compile(r"(?<![\d/])(\d+(?: \d/\d)?|\d/\d) swipes?")
+
+
+def test_swipes_of_all_tanks_are_those_of_each_added_up() -> None:
+    """Rounded by itself, a total was a quarter more or less than its own column."""
+    rounds = shown(demo_text(TODAY), "need", "--days", "14").split("\n\n")[1:]
+    seen = 0
+    for text in rounds:
+        table, _, together = text.partition("Together ")
+        each, whole = (
+            sum(sum(map(Fraction, n.split())) for n in _SWIPES.findall(" ".join(part.split())))
+            for part in (table, together)
+        )  # fmt: skip
+        assert each == whole, text
+        seen += whole > 0
+    assert seen > 10

@@ -1408,3 +1408,31 @@ def test_lines_to_take_back_that_are_none(room: Path, line: str, says: str) -> N
     before = (room.parent / "journal.csv").read_bytes()
     assert says in at(room, clock(5, "07:41"), "journal", "undo", "--line", line, code=2).output
     assert (room.parent / "journal.csv").read_bytes() == before
+
+
+def test_a_hatch_skipped_at_its_round_and_drawn_off_later_is_that_harvest(tmp_path: Path) -> None:
+    """Half a litre of sea water at 25 g/L is mixed for its jar, whenever that is."""
+    grams: list[float] = []
+    for name, skips in (("late", False), ("skipped", True)):
+        folder = tmp_path / name
+        folder.mkdir()
+        room = room_file(folder, horizon_days="3")
+        note(room, clock(5, "06:40"), "count", "salt", "500", "g")
+        at(room, NOW, "today")
+        if skips:
+            note(room, clock(5, "07:35"), "skip", "bottle 1", "--at", "07:30")
+        note(room, clock(5, "08:10"), "harvest", "bottle 1")
+        stocks = {s["item"]: s["stock_g"] for s in
+                  run_json(room, "plan", now=clock(5, "08:11"))["supplies"]}  # fmt: skip
+        grams.append(stocks["salt"])
+    assert grams == [500 - 12.5] * 2
+
+
+def test_a_part_of_a_brood_that_moves_is_named(room: Path) -> None:
+    at(room, NOW, "today")
+    said = note(room, clock(5, "07:40"), "move", "acara 5", "A2", "20").stdout
+    name = re.search(r"Those in A2 are called (.+)\.\n", said)
+    assert name is not None
+    counted = note(room, clock(5, "07:50"), "count", name[1], "18").stdout
+    assert f"count {name[1]} 18 fry" in counted
+    assert "are called" not in note(room, clock(5, "08:00"), "move", "acara 5", "B2").stdout

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -225,9 +226,22 @@ def test_fish_that_outgrow_their_tank_in_an_absence_are_moved_after_it(one_bottl
 def test_what_is_taken_back_and_was_told_is_said_to_count_still(one_bottle: Path) -> None:
     at(one_bottle, "2027-01-11T06:15", "today")
     at(one_bottle, "2027-01-11T07:25", "journal", "done")
-    said = " ".join(at(one_bottle, "2027-01-11T07:30", "journal", "undo").output.split())
+    words = ("journal", "undo", "--line", "3")
+    said = " ".join(at(one_bottle, "2027-01-11T07:30", *words).output.split())
     assert said.endswith("still counts as done. If it was not: livefood journal skip cone")
     skip = at(one_bottle, "2027-01-11T07:31", "journal", "skip", "cone").output
+    assert "skip cone, its setting" in skip
+
+
+def test_what_is_taken_back_at_once_is_said_to_count_still(one_bottle: Path) -> None:
+    at(one_bottle, "2027-01-11T06:15", "today")
+    at(one_bottle, "2027-01-11T07:25", "journal", "done")
+    said = " ".join(at(one_bottle, "2027-01-11T07:30", "journal", "undo").output.split())
+    assert "so they still count as done" in said
+    due = at(one_bottle, "2027-01-11T07:31", "journal", "due").output
+    number = re.search(r"(\d+)  Mon 11 Jan 07:00  set cone", due)
+    assert number is not None
+    skip = at(one_bottle, "2027-01-11T07:32", "journal", "skip", number[1]).output
     assert "skip cone, its setting" in skip
 
 

@@ -151,3 +151,15 @@ def test_check_names_tools_that_no_amount_can_use(tmp_path: Path) -> None:
     notes = run_json(room, "check")["notes"]
     assert sum("can be left out of [tools]" in note for note in notes) == 2
     assert "[tools]" not in run(_with_tools(tmp_path / "bare", ""), "check").stdout
+
+
+def test_what_was_told_and_done_is_noted_in_the_words_in_which_it_was_told(tmp_path: Path) -> None:
+    """A jug marked every 25 mL: what was told as 50 mL was noted as 53."""
+    room = _with_tools(tmp_path, "\n[tools]\nsyringes_ml = [[5, 0.2]]\nmeasuring_cups_ml = "
+                       "[[500, 25]]\n")  # fmt: skip
+    for hour in ("07:20", "18:20"):
+        told = _plain(at(room, f"2027-01-05T{hour}", "today").stdout)
+        said = re.search(r"VE-1: ((?:about )?[\d.]+ mL)", told)
+        assert said is not None
+        noted = at(room, f"2027-01-05T{hour[:2]}:40", "journal", "done", "VE-1").stdout
+        assert f"harvest VE-1 {said[1]}\n" in noted

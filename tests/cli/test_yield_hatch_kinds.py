@@ -270,6 +270,16 @@ def test_hatch_without_a_time_is_for_the_next_round_in_reach(room: list[str]) ->
     assert asked.startswith("For the round of Wed 6 Jan 18:30 alone; 'livefood plan'")
 
 
+def test_hatch_for_a_time_that_is_no_round_says_so(room: list[str]) -> None:
+    early = ["--at", "2027-01-06T07:31", *room, "--now", "2027-01-05T07:00"]
+    wrong = run("hatch", *early)
+    assert wrong.exit_code == 2
+    said = " ".join(wrong.output.split())
+    assert "not fed at 07:31: name one of its rounds, 07:30 and 18:30; or say how many" in said
+    asked = " ".join(run("hatch", "--nauplii", "100000", *early).stdout.split())
+    assert asked.startswith("For Wed 6 Jan 07:31 alone, which is no round; 'livefood plan'")
+
+
 def test_hatch_writes_days_spoons_and_numbers_as_the_plan_does(room: list[str]) -> None:
     text = run("hatch", *room, "--now", "2027-01-05T07:00").stdout
     assert re.search(r"\d g cysts(\s+\([\d /x]+ tsp level\))?, 1 L water", text)

@@ -187,15 +187,16 @@ def test_how_short_of_food_a_brood_was(state: dict[str, float], words: str) -> N
 @pytest.mark.parametrize(
     ("reserve", "clause"),
     [
-        (0.95, ""), (0.949, "; lean: without food half are past saving by"),
-        (0.01, "; lean: without food half are past saving by Fri 15 Jan"),
+        (0.95, ""), (0.949, "; without food half are past saving by"),
+        (0.01, "; without food half are past saving by Fri 15 Jan"),
         (0.0, "; by the model half of them can no longer be saved"),
     ],
 )  # fmt: skip
 def test_how_lean_it_is(reserve: float, clause: str) -> None:
     said = _said(share=0.5, reserve=reserve)
     assert clause in said
-    assert ("lean" in said, "no longer" in said) == ("lean" in clause, "no longer" in clause)
+    assert ("past" in said, "no longer" in said) == ("past" in clause, "no longer" in clause)
+    assert "lean" not in said  # which nobody sees after one round that was missed
 
 
 @pytest.mark.parametrize(("behind_mm", "told"), [(0.199, False), (0.201, True), (1.23, True)])

@@ -229,7 +229,9 @@ def test_what_is_sieved_by_the_marks_leaves_so_much_less_for_the_next_round(room
     cups = evolve(room, tools=Tools(syringes=(Syringe(10.0, 0.2),),
                                     cups=(MeasuringCup(500.0, 25.0),)))  # fmt: skip
     jar = _batch(cups, 375_000.0, held=True, jar_ml=375.0)
-    wanted = [(Portion(0, 1.0, n),) for n in (164_000.0, 175_000.0, 35_000.0, 1_000.0)]
+    wanted: list[tuple[Portion, ...]] = [
+        (Portion(0, 1.0, n),) for n in (164_000.0, 175_000.0, 35_000.0, 1_000.0)
+    ]
     outlook = _outlook(cups, wanted, [jar])
     takes = [[d.take_ml for d in draws_at(outlook, r.at)] for r in outlook.feedings]
     assert takes == [[_near(164.0)], [_near(175.0)], [_near(25.0)], []]

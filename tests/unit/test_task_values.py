@@ -124,8 +124,10 @@ def test_a_shortfall_is_certain_unless_it_is_thin_or_hangs_on_a_spawning() -> No
 
 def test_other_values_for_other_programs() -> None:
     assert Remedy("buy", _AT, 1234567.0, act=Act.BUY).to_json() == {
-        "what": "buy", "by": _AT.isoformat(), "effect_j": 1234570
+        "what": "buy", "by": _AT.isoformat(), "effect_j": 1234570, "act": "buy", "of": "",
     }  # fmt: skip
+    late = Remedy("buy", _AT, 1.0, act=Act.BUY, of="dry", was=_AT - timedelta(days=1)).to_json()
+    assert (late["of"], late["told_for"]) == ("dry", (_AT - timedelta(days=1)).isoformat())
     assert Remedy("buy", _AT, 1.0, act=Act.BUY).fetch == timedelta(0)
     use = SupplyUse("salt", (1.0, 2.5), None, None)
     assert use.to_json() == {

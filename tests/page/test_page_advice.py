@@ -1,0 +1,53 @@
+"""The page says of advice what ``today`` says: for when it was told, and what came between."""
+
+from __future__ import annotations
+
+import html
+from pathlib import Path
+
+import pytest
+
+from tests.cli.invented import at, run_json
+from tests.cli.test_advice_stays import _ROOM
+from tests.page.room import Page
+
+
+@pytest.fixture(name="page")
+def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
+    path = tmp_path / "room.toml"
+    path.write_text(_ROOM, "utf-8")
+    page = Page(path, monkeypatch)
+    page.at("2027-02-01T06:20")
+    return page
+
+
+def _said(page: Page, name: str) -> str:
+    return html.unescape(" ".join(page.get(name).split()))
+
+
+def test_advice_whose_time_is_over_says_for_when_it_was_told(page: Page) -> None:
+    assert "told for" not in _said(page, "ahead")
+    at(page.room, "2027-02-01T07:40", "journal", "done")
+    told = run_json(page.room, "shortfalls", now="2027-02-01T07:42")
+    page.at("2027-02-01T07:42")
+    shown = _said(page, "ahead")
+    assert "<b>By Mon 1 Feb 18:30 (told for Mon 1 Feb 07:00):</b> buy 100 g of cysts" in shown
+    found = {
+        (r["act"], r["of"], r["told_for"][:16]) for s in told for r in s["remedies"]
+        if "told_for" in r
+    }  # fmt: skip
+    assert ("buy", "cysts", "2027-02-01T07:00") in found
+
+
+def test_other_advice_says_what_came_between(page: Page) -> None:
+    _said(page, "now")
+    page.at("2027-02-01T06:31")
+    text = page.room.read_text("utf-8").replace('foods = ["brine_shrimp"]\n', "")
+    page.room.write_text(text, "utf-8")
+    for name in ("now", "ahead"):
+        assert "no longer needed: add dry food to the foods of acara 1" in _said(
+            page, name
+        ).replace("No longer", "no longer")
+        assert "(the room file was edited)" in _said(page, name)
+    page.at("2027-02-01T06:33")
+    assert "o longer needed" not in _said(page, "now")
