@@ -11,13 +11,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from operator import itemgetter
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.journal.events import LEAVING
+from cultures.learning.learn import Learned, learn
 from cultures.record.advice import open_advice
 from cultures.record.fates import Fate, Fates, fates, subjects_of
 from cultures.record.overtaken import overtaken, untouched, worth_a_word
@@ -45,9 +45,6 @@ from cultures.tasks.task import (
 from cultures.tasks.told import LATE, FeedLine, ToldTask
 from cultures.words.moments import spoken_day
 
-if TYPE_CHECKING:
-    from cultures.learning.learn import Learned
-
 #: No round is begun so long before its time.
 _SOONEST = timedelta(hours=3)
 #: Answers to these tell that a round was begun before its time.
@@ -72,8 +69,9 @@ class Present:
 
     Attributes:
         room: as planned from: what is in hand counts as done. entries: standing ones up to now.
-        known: what was learned, None where nothing was noted or told. presumed: told tasks that
-            are over, that no entry tells of, and that can have been done, by time.
+        learned: what was learned from the entries, with all that was done to each culture.
+        presumed: told tasks that are over, that no entry tells of, and that can have been done, by
+            time.
         in_hand: begun and not over, answered ones of a round among them.
         contradicted: ids of told tasks that cannot have been done as told.
     """
@@ -83,19 +81,10 @@ class Present:
     record: Record
     fates: Fates
     entries: tuple[Entry, ...]
-    known: Learned | None
+    learned: Learned
     presumed: tuple[ToldTask, ...]
     in_hand: tuple[ToldTask, ...]
     contradicted: frozenset[str]
-
-    @property
-    def learned(self) -> Learned:
-        """What was learned from the entries, with all that was done to each culture."""
-        if self.known is not None:
-            return self.known
-        from cultures.learning.learn import learn
-
-        return learn(self.room, (), self.now)
 
     @property
     def undone(self) -> frozenset[str]:
@@ -191,13 +180,6 @@ def present(
         entries: standing ones by time, as ``Journal.effective`` gives them.
     """
     standing = [e for e in entries if e.when <= now]
-    unfed = any(not a.helper and room.as_of <= a.end and a.start <= now.date() for a in room.away)
-    told = record.tasks or record.advised
-    if not standing and not told and not unfed:  # a room that is new: nothing to carry out
-        quiet = evolve(room, notes=(*room.notes, *_quiet(room, standing, record, now)))
-        return Present(quiet, now, record, Fates({}, {}, {}), (), None, (), (), frozenset())
-    from cultures.learning.learn import learn
-
     known = fates(record, standing, now)
     over = [
         t for key, t in record.tasks.items()
