@@ -560,12 +560,9 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
         if isinstance(task, SetHatch) and told.harvest_at is not None:
             found.append(Told(task.subject, task.at, told.harvest_at, grams=task.cysts_g))
         elif isinstance(task, Split) and told.kind in room.kinds:
-            if not task.spawns:
-                found.append(Told(told.kind, task.at))
-            elif hoped.intersection(name for name, _ in task.spawns):
-                found.append(Told(told.kind, task.at, hoped=True))
-            elif certain.intersection(name for name, _ in task.spawns):
-                found.append(Told(told.kind, task.at))
+            spawns = {name for name, _ in task.spawns}
+            if not spawns or spawns & (hoped | certain):
+                found.append(Told(told.kind, task.at, hoped=bool(spawns & hoped)))
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
 
 
