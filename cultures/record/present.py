@@ -181,10 +181,7 @@ def present(
     """
     standing = [e for e in entries if e.when <= now]
     known = fates(record, standing, now)
-    over = [
-        t for key, t in record.tasks.items()
-        if known.of[key] is Fate.PRESUMED and isinstance(t.task, Work) and _somebody_there(room, t)
-    ]  # fmt: skip
+    over = taken_as_done(record, known, room)
 
     def carried_out(begun: frozenset[datetime]) -> tuple[list[ToldTask], Learned]:
         """What is in hand where these rounds have begun, and the room once it is done."""
@@ -262,6 +259,14 @@ def _uprooted(
         if t.round_at is not None and t.round_at > now and isinstance(t.task, Feed)
         and any(stale(t, line.brood) for line in t.lines)
     }  # fmt: skip
+
+
+def taken_as_done(record: Record, known: Fates, room: Room) -> list[ToldTask]:
+    """Told work that is over, that no entry tells of, and that somebody was there to do."""
+    return [
+        t for key, t in record.tasks.items()
+        if known.of[key] is Fate.PRESUMED and isinstance(t.task, Work) and _somebody_there(room, t)
+    ]  # fmt: skip
 
 
 def steps_of(

@@ -13,6 +13,7 @@ from attrs import evolve
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, append
+from cultures.record.book import Book, DoubtError
 from cultures.record.fates import fates
 from cultures.record.present import ASKED_FOR, EARLY, as_entry, present, present_of, steps_of
 from cultures.record.store import append_telling, record_path
@@ -258,6 +259,18 @@ def test_pending_work_is_done_for_a_plan_and_not_for_who_asks_what_is_over(room:
         found = present(room, [], record, _at(10, 8, 5), pending=pending)
         assert len(found.room.hatches) == hatches
         assert _ids(found.in_hand) == ["set_hatch/10/1"]
+
+
+def test_what_nobody_was_there_to_do_is_no_doubt_of_what_is_noted(
+    tmp_path: Path, room: Room
+) -> None:
+    """A bottle that was told to be set on a day away stands empty, and can be set."""
+    path, again = tmp_path / "room.toml", Entry(_at(11, 9), "set", "bottle 1", "", 2.0, "g")
+    append_telling(record_path(path), _at(9, 8), "today", [_set(_at(10, 18))])
+    with pytest.raises(DoubtError, match="bottle 1 holds a hatch"):
+        Book.open(room, path, _at(11, 9)).note([again])
+    gone = evolve(room, away=(Away(date(2027, 3, 10), date(2027, 3, 10)),))
+    assert Book.open(gone, path, _at(11, 9)).note([again]).count == 1
 
 
 def test_an_entry_of_what_changes_nothing_is_none() -> None:
