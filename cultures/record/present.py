@@ -16,7 +16,6 @@ from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
-from cultures.journal.events import LEAVING
 from cultures.learning.learn import Learned, learn
 from cultures.record.advice import open_advice
 from cultures.record.fates import Fate, Fates, fates, subjects_of
@@ -245,20 +244,17 @@ def _uprooted(
     in_hand: Iterable[ToldTask], entries: Iterable[Entry], room: Room, now: datetime
 ) -> set[datetime]:
     """Rounds ahead told before a brood of theirs was moved, or was gone."""
-    left = {e.subject: e for e in entries if e.event in ("move", *LEAVING)}
     here = {brood.name for brood in room.broods}
-
-    def stale(told: ToldTask, brood: str) -> bool:
-        entry = left.get(brood)
-        if entry is None or entry.when <= told.told_at:
-            return False
-        return entry.event == "move" or brood not in here
-
     return {
         t.round_at for t in in_hand
         if t.round_at is not None and t.round_at > now and isinstance(t.task, Feed)
-        and any(stale(t, line.brood) for line in t.lines)
+        and not {line.brood for line in t.lines} <= here - _moved_since(t, entries)
     }  # fmt: skip
+
+
+def _moved_since(told: ToldTask, entries: Iterable[Entry]) -> set[str]:
+    """Broods that were moved after something was told."""
+    return {e.subject for e in entries if e.event == "move" and e.when > told.told_at}
 
 
 def taken_as_done(record: Record, known: Fates, room: Room) -> list[ToldTask]:
@@ -484,7 +480,7 @@ def _as_it_is(told: ToldTask, state: Replayed, entries: Iterable[Entry]) -> Told
     """A feeding in hand out of the jars that are there, and in the tanks that its broods are in."""
     if not isinstance(told.task, Feed):
         return told
-    moved = {e.subject for e in entries if e.event == "move" and told.told_at < e.when}
+    moved = _moved_since(told, entries)
     tanks = {b.name: b.tank for b in state.room.broods if b.name in moved}
     lines = [evolve(x, tank=tanks.get(x.brood, x.tank)) for x in told.lines]
     if tanks:

@@ -157,6 +157,9 @@ def test_a_round_told_before_a_brood_moved_or_went_is_planned_anew(
     begun = Entry(_at(10, 7, 10), "harvest", "MW-1", "", 6, "swipes")
     found = _present(two, told, _at(10, 7, 20), happened, begun)
     assert ("feed/1007" in _ids(found.in_hand)) is kept
+    dead = Entry(_at(10, 7, 15), "died", "a brood", "", 1, "fry")  # which moves it nowhere
+    later = _present(two, told, _at(10, 7, 20), happened, begun, dead)
+    assert ("feed/1007" in _ids(later.in_hand)) is kept
     over = _present(two, told, _MORNING, happened, begun)  # its time has come
     assert "feed/1007" in _ids(over.in_hand)
 
