@@ -6,6 +6,7 @@ import re
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date, datetime, time
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo, available_timezones
@@ -297,7 +298,7 @@ def _hours(head: Table) -> tuple[tuple[time, ...], tuple[time, time]]:
 
 
 def _kind(t: Table) -> Kind | None:
-    kind: Kind | None = _of_data(read_kind)(t)
+    kind = _of_data(read_kind, t)
     if kind is not None and kind.name == BRINE_SHRIMP and not isinstance(kind, HatchKind):
         t.fail("name", f"{BRINE_SHRIMP} is hatched; give a worm another name")
     return kind
@@ -310,7 +311,8 @@ def _classes(file: File) -> dict[str, FryClass]:
         key = _species_of(raw.get("species"))
         if key is not None:
             classes[key] = shipped_class(key)
-    return classes | {own.name: own for own in _each(file, "fry_class", _of_data(read_class))}
+    own = _each(file, "fry_class", partial(_of_data, read_class))
+    return classes | {one.name: one for one in own}
 
 
 def _species_of(word: object) -> str | None:
@@ -321,28 +323,24 @@ def _species_of(word: object) -> str | None:
         return None
 
 
-def _of_data(read: Callable[[Mapping[str, Any]], _T]) -> Callable[[Table], _T | None]:
-    """A reader of tables that have the form of shipped data."""
-
-    def reader(table: Table) -> _T | None:
-        try:
-            for key, value in table.raw.items():
-                for text in value if isinstance(value, list) else (value,):
-                    if isinstance(text, str):
-                        _check_text(key, text)
-            return read(table.raw)
-        except ParameterError as error:
-            place = (f"{table.name}.parameters", table.index, error.key)
-            if place in table.file.lines:
-                table.ok = False
-                table.file.fail(place, f"{table.label} {error.key}", error.detail)
-            else:
-                table.fail(error.key, error.detail)
-        except LivefoodError as error:
-            table.fail("like", str(error))
-        return None
-
-    return reader
+def _of_data(read: Callable[[Mapping[str, Any]], _T], table: Table) -> _T | None:
+    """What a table that has the form of shipped data says."""
+    try:
+        for key, value in table.raw.items():
+            for text in value if isinstance(value, list) else (value,):
+                if isinstance(text, str):
+                    _check_text(key, text)
+        return read(table.raw)
+    except ParameterError as error:
+        place = (f"{table.name}.parameters", table.index, error.key)
+        if place in table.file.lines:
+            table.ok = False
+            table.file.fail(place, f"{table.label} {error.key}", error.detail)
+        else:
+            table.fail(error.key, error.detail)
+    except LivefoodError as error:
+        table.fail("like", str(error))
+    return None
 
 
 def _check_text(key: str, text: str) -> None:

@@ -7,6 +7,7 @@ physiological hour of cysts is an hour and T10 and T90 are 17 and 23 of them.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Any
 
 import pytest
@@ -40,7 +41,7 @@ def _judge(**seen: Any) -> _Judge:
     return _Judge(ROOM, Observations(**seen), _NOW_H)
 
 
-def _of(estimates: list[Estimate], subject: str = "microworm") -> Estimate:
+def _of(estimates: Iterable[Estimate], subject: str = "microworm") -> Estimate:
     return next(e for e in estimates if e.subject == subject)
 
 
