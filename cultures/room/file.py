@@ -29,7 +29,7 @@ from cultures.foods.parameters import ParameterError
 from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, class_names, read_class, shipped_class
 from cultures.fry.feeding import feeding_values
-from cultures.fry.species import SpeciesNameError, read_species, species_named
+from cultures.fry.species import read_species
 from cultures.limits import cysts_slip, depth_slip, most_bytes, salinity_slip, too_many
 from cultures.room.keys import ANCHORS, KEYS, MEANT_TABLES, RESERVED, SINGLE, WEEKDAYS
 from cultures.room.room import (
@@ -156,11 +156,12 @@ def _room(file: File) -> Room | None:
         file.fail(("room", 0, ""), "[room]", "the table is missing; see 'livefood new'")
     zone, temperatures = _timezone(head), _temperatures(head)
     kinds = kinds_with(_each(file, "kind", _kind))
-    classes = _classes(file)
+    own = _each(file, "fry_class", partial(_of_data, read_class))
+    classes = {fry_class.name: fry_class for fry_class in own}
     file.known |= {
         "kinds": [name for name in kinds if name != BRINE_SHRIMP],
         "foods": [*kinds, DRY],
-        "classes": sorted({*class_names(), *(n for n, one in classes.items() if not one.of)}),
+        "classes": sorted({*class_names(), *classes}),
         "tanks": file.names("tank"),
         "vessels": file.names("vessel"),
     }
@@ -304,25 +305,6 @@ def _kind(t: Table) -> Kind | None:
     return kind
 
 
-def _classes(file: File) -> dict[str, FryClass]:
-    wanted = {str(raw.get("class")) for raw in file.raw("brood")}
-    classes = {name: shipped_class(name) for name in class_names() if name in wanted}
-    for raw in file.raw("brood"):
-        key = _species_of(raw.get("species"))
-        if key is not None:
-            classes[key] = shipped_class(key)
-    own = _each(file, "fry_class", partial(_of_data, read_class))
-    return classes | {one.name: one for one in own}
-
-
-def _species_of(word: object) -> str | None:
-    """The species that a brood names; what is wrong with it is told where the brood is read."""
-    try:
-        return species_named(word) if isinstance(word, str) else None
-    except SpeciesNameError:
-        return None
-
-
 def _of_data(read: Callable[[Mapping[str, Any]], _T], table: Table) -> _T | None:
     """What a table that has the form of shipped data says."""
     try:
@@ -460,7 +442,7 @@ def _check_hatches(file: File) -> None:
 
 
 def _brood(
-    t: Table, classes: Mapping[str, FryClass], tanks: Iterable[Tank], sell_at: SellAt | None
+    t: Table, classes: dict[str, FryClass], tanks: Iterable[Tank], sell_at: SellAt | None
 ) -> Brood | None:
     fry_class, tank = _class_of(t, classes), t["tank"]
     anchor = _anchor(t)
@@ -498,20 +480,19 @@ def _brood(
     )  # fmt: skip
 
 
-def _class_of(t: Table, classes: Mapping[str, FryClass]) -> FryClass | None:
-    """The species of a brood, or its class where it names none."""
+def _class_of(t: Table, classes: dict[str, FryClass]) -> FryClass | None:
+    """The species of a brood, or its class where it names none; it comes to those of the room."""
     species, of = t["species"], t["class"]
-    if "species" not in t:
-        if "class" not in t:
-            t.fail("class", 'is missing; or give its species, like species = "Betta splendens"')
-        return classes.get(of)
-    if species is None:
-        return None
-    known = read_species(species)
-    if of is not None and of != known.of:
+    if "species" not in t and "class" not in t:
+        t.fail("class", 'is missing; or give its species, like species = "Betta splendens"')
+    known = None if species is None else read_species(species)
+    if known is not None and of is not None and of != known.of:
         t.fail("class", f"'{of}' does not go with species: {known.scientific} is of the class"
                f" '{known.of}'; leave class out")  # fmt: skip
-    return classes.get(species)
+    name = species if "species" in t else of
+    if name is not None and name not in classes:
+        classes[name] = shipped_class(name)
+    return classes.get(name)
 
 
 def _anchor(t: Table) -> str | None:
