@@ -177,7 +177,6 @@ def _room(file: File) -> Room | None:
     broods = _each(file, "brood", lambda t: _brood(t, classes, tanks, sell_at))
     away = _each(file, "away", _away)
     hatches = _each(file, "hatch", lambda t: _hatch(t, zone, vessels))
-    _check_hatches(file)
     _check_unique(file)
     rounds, awake = _hours(head)
     plain = {key: head[key] for key in _PLAIN}
@@ -418,6 +417,8 @@ def _vessel(t: Table, kind: HatchKind) -> Vessel:
 def _hatch(t: Table, zone: ZoneInfo | None, vessels: Iterable[Vessel]) -> RunningHatch | None:
     name, grams, moment = t["vessel"], t["cysts_g"], t["set_at"]
     vessel = next((v for v in vessels if v.name == name), None)
+    if t.raw.get("vessel") in [raw.get("vessel") for raw in t.file.raw("hatch")[: t.index]]:
+        t.fail("vessel", "holds a hatch already; a vessel holds one at a time")
     if vessel is not None and grams is not None:
         t.check("cysts_g", cysts_slip(grams, vessel.litres))
     if moment is None:
@@ -430,15 +431,6 @@ def _hatch(t: Table, zone: ZoneInfo | None, vessels: Iterable[Vessel]) -> Runnin
     if moment.date() > t.file.today or (now is not None and zone is not None and moment > now):
         t.fail("set_at", "lies in the future; the file names hatches that stand already")
     return RunningHatch(name, moment, grams)
-
-
-def _check_hatches(file: File) -> None:
-    """A vessel holds one hatch."""
-    vessels = [raw.get("vessel") for raw in file.raw("hatch")]
-    for index, vessel in enumerate(vessels):
-        if vessel in vessels[:index]:
-            message = "holds a hatch already; a vessel holds one at a time"
-            file.fail(("hatch", index, "vessel"), f"[[hatch]] {index + 1} vessel", message)
 
 
 def _brood(
