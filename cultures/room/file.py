@@ -398,7 +398,8 @@ def _cysts(
         kind = kind.with_spoon(spoon_g_per_ml)
     file.densities["cysts"] = kind.values["bulk_density_g_per_ml"]
     if "cysts" in file.data:
-        cysts = Cysts(t["grams"], t["nauplii_per_gram"], strain, t["opened"])
+        t["opened"]  # which only dates the file, by `_latest_date`
+        cysts = Cysts(t["grams"], t["nauplii_per_gram"], strain)
     return kind, cysts
 
 

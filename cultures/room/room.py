@@ -186,12 +186,11 @@ class Spell:
 
 @frozen
 class Cysts:
-    """The tin of cysts as it was on ``weighed``."""
+    """The tin of cysts: what is in it, what a gram gives by the keeper, and how it is labelled."""
 
     grams: float
     nauplii_per_gram: float | None = None
     strain: str | None = None
-    opened: date | None = None
 
 
 @frozen
