@@ -30,7 +30,8 @@ def facts(room: Room, now: datetime) -> dict[str, Any]:
             {
                 "name": c.brood.name, "tank": c.brood.tank, **c.fry_class.named,
                 "first_food": c.room.at_hour(c.fed_since_h()).date().isoformat(),
-                "length_mm": tidy(c.length_mm(hours(now))), "count": tidy(c.count(now.date())),
+                "length_mm": tidy(c.length_mm(hours(now))),
+                "count": tidy(c.brood.alive(now.date())),
                 "foods": [food.name for food in room.foods_of(c.brood)],
             }
             for c in courses

@@ -132,11 +132,8 @@ def check_vessel(kind: HatchKind, vessel: Vessel) -> None:
     """Refuses a vessel in which nothing can be promised.
 
     Raises:
-        RangeError: its litres, temperature or salt.
+        RangeError: its temperature or salt.
     """
-    check_above_zero(f"{vessel.name}: litres", vessel.litres)
-    if not math.isfinite(vessel.temperature_c):
-        raise RangeError(f"{vessel.name}: {vessel.temperature_c} is not a temperature")
     wrong = kind.check_temperature(vessel.temperature_c)
     if wrong:
         raise RangeError(f"{vessel.name} at {vessel.temperature_c:.3g} °C: {wrong}")

@@ -9,7 +9,7 @@ from typing import Any
 
 from attrs import evolve, field, frozen
 
-from cultures.errors import UnknownNameError, check_above_zero
+from cultures.errors import UnknownNameError
 from cultures.foods.food import Food
 from cultures.foods.hatching import HatchModel, log_logistic_shape
 from cultures.foods.parameters import (
@@ -32,7 +32,6 @@ WORM_SPECS, HATCH_SPECS = specs_of("worm_culture"), specs_of("hatch")
 #: Parameters that must ascend.
 _THERMAL_ORDERS = (("t_min_c", "t_ref_c", "t_max_c"), ("lethal_low_c", "t_ref_c", "lethal_high_c"))
 _SALT_ORDER = ("salinity_low_g_per_l", "salinity_high_g_per_l", "salinity_stop_g_per_l")
-_NO_TEMPERATURE = "this is not a temperature; write one in C or F, like 25.5 or '78 F'"
 
 #: Worms do best so far inside the limits of their growth (assumption) [°C].
 _OVER_MIN_C, _BELOW_MAX_C = 8.0, 5.0
@@ -142,15 +141,10 @@ class WormKind(_Living):
         Args:
             medium_g: mass of medium (1 mL counts as 1 g for liquids) [g].
             surface_cm2: surface of the medium [cm²]; without it only the mass counts.
-
-        Raises:
-            RangeError: a mass or surface that is not above 0.
         """
         v = self.values
-        check_above_zero("medium_g", medium_g)
         capacity = medium_g * v["capacity_mg_per_g"]
         if surface_cm2 is not None and v["capacity_mg_per_cm2"] > 0:
-            check_above_zero("surface_cm2", surface_cm2)
             capacity = min(capacity, surface_cm2 * v["capacity_mg_per_cm2"])
         return WormModel(
             growth_rate=v["growth_rate_per_day"],
@@ -172,8 +166,6 @@ class WormKind(_Living):
     def check_temperature(self, temperature_c: float) -> str | None:
         """What is wrong with keeping this kind at a temperature, or None."""
         v = self.values
-        if not math.isfinite(temperature_c):
-            return _NO_TEMPERATURE
         if temperature_c <= v["lethal_low_c"]:
             return f"{self.label} dies at {v['lethal_low_c']:g} °C and below"
         if temperature_c >= v["lethal_high_c"]:
@@ -212,13 +204,9 @@ class HatchKind(_Living):
             salinity_g_per_l: salt [g/L].
             nauplii_per_gram: the keeper's own count, which wins over the data.
             wettings: times the dry cysts have been damp and dried again.
-
-        Raises:
-            RangeError: a count that is not above 0.
         """
         v = self.values
         count = v["nauplii_per_gram"] if nauplii_per_gram is None else nauplii_per_gram
-        check_above_zero("nauplii_per_gram", count)
         kept = v["wetting_keeps_share"] ** wettings
         t50_h, shape = log_logistic_shape(t10_h=v["t10_h"], t90_h=v["t90_h"])
         return HatchModel(
@@ -273,8 +261,6 @@ class HatchKind(_Living):
     def check_temperature(self, temperature_c: float) -> str | None:
         """What is wrong with hatching at a temperature, or None."""
         v = self.values
-        if not math.isfinite(temperature_c):
-            return _NO_TEMPERATURE
         if temperature_c >= v["lethal_high_c"]:
             return f"{self.label} cysts stop or die at {v['lethal_high_c']:g} °C and above"
         if temperature_c < v["no_promise_below_c"]:

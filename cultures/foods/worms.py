@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from attrs import evolve, frozen
 
-from cultures.errors import RangeError, check_above_zero
+from cultures.errors import RangeError
 
 #: exp() of more than this is taken as spent medium rather than risking an overflow.
 _LARGEST_EXPONENT = 650.0
@@ -99,6 +99,8 @@ def through(step: GrowthStep, stock: float) -> float:
 class WormModel:
     """The parameters of one culture on its own medium, ready to compute with.
 
+    They lie within the limits of data/specs, which are checked where they are read.
+
     Attributes:
         growth_rate: r [1/physiological day].
         lag: physiological days before the stock grows.
@@ -120,18 +122,6 @@ class WormModel:
     climbing_density: float
     daily_fraction: float = 1.0
     drawn_mg: float = math.inf
-
-    def __attrs_post_init__(self) -> None:
-        for name in ("growth_rate", "capacity_mg", "souring_width"):
-            check_above_zero(name, getattr(self, name))
-        for name in ("climbing_fraction", "climbing_density", "daily_fraction"):
-            value = getattr(self, name)
-            if not 0 < value <= 1:
-                raise RangeError(f"{name} must be above 0 and at most 1, got {value:g}")
-        if not math.isfinite(self.half_spent_age):
-            raise RangeError(f"half_spent_age must be a number, got {self.half_spent_age:g}")
-        if not (self.lag >= 0 and math.isfinite(self.lag)):
-            raise RangeError(f"lag must be 0 or more, got {self.lag:g}")
 
     def capacity_at(self, age: float) -> float:
         """K(tau) [mg]."""
@@ -188,14 +178,9 @@ def last_useful_age(model: WormModel, retire_share: float) -> float:
     Returns:
         Physiological days since the start; not before the end of the lag.
 
-    Raises:
-        RangeError: a share that is not between 0 and 1.
-
     References:
         Inverse of :func:`carrying_capacity` (docs/models.md); the share is data.
     """
-    if not 0 < retire_share < 1:
-        raise RangeError(f"retire_share must be above 0 and below 1, got {retire_share:g}")
     age = model.half_spent_age + model.souring_width * math.log(1.0 / retire_share - 1.0)
     return max(model.lag, age)
 
@@ -299,8 +284,6 @@ def age_of_medium(model: WormModel, age: float, fuller: WormModel, fresh_share: 
     References:
         Own derivation (docs/models.md, section "Top-ups"); no published figure.
     """
-    if not 0 <= fresh_share <= 1:
-        raise RangeError(f"fresh_share must be 0 to 1, got {fresh_share:g}")
     if fresh_share == 0:
         return age
     fresh = fuller.capacity_at(0.0) / fuller.capacity_mg

@@ -247,8 +247,6 @@ def _check_temperatures(kind: WormKind, series: TemperatureSeries, start_h: floa
     changes = zip(series.starts, series.values_c, strict=True)
     later = (degrees for since_h, degrees in changes if start_h < since_h < end_h)
     for temperature_c in (series.at(start_h), *later):
-        if not math.isfinite(temperature_c):
-            raise RangeError(f"{temperature_c} is not a temperature")
         wrong = kind.check_temperature(temperature_c)
         if wrong:
             raise RangeError(f"{temperature_c:.3g} °C: {wrong}")

@@ -206,8 +206,7 @@ def _costs_j(
 ) -> tuple[float, float]:
     """What growth by its class puts on in some days, and what it burns besides [J]."""
     weight = fry.weight_mg(fry.length_mm(growth_days))
-    later = fry.weight_mg(fry.length_mm(growth_days + days * fry.growth(temperature_c)))
-    grown = (later - weight) * feeding_values()["body_j_per_mg"]
+    grown = _grown_j(fry, growth_days, days * fry.growth(temperature_c))
     return grown, upkeep_j(weight, temperature_c) * days
 
 
@@ -257,7 +256,7 @@ def fed(
     return Budget(
         given_j=share * full.offered_j,
         eaten_j=taken * full.intake_j,
-        grown_j=full.grown_j if part == 1.0 else _grown_j(fry, before, days_grown),
+        grown_j=full.grown_j if part == 1.0 else _grown_j(fry, before.growth_days, days_grown),
         stored_j=stored,
         after=Condition(before.growth_days + days_grown, before.reserve + stored / full.reserve_j),
     )
@@ -265,7 +264,8 @@ def fed(
 
 def _most(fry: FryClass, before: Condition, full: Fill, temperature_c: float) -> float:
     """The most that it eats of one meal, over its fill."""
-    gut = most_of_a_meal(_weight_mg(fry, before), temperature_c) / full.intake_j
+    weight = fry.weight_mg(fry.length_mm(before.growth_days))
+    gut = most_of_a_meal(weight, temperature_c) / full.intake_j
     lacking = _lacking_j(before, full) / (full.grown_j + full.upkeep_j)
     return min(max(1.0, gut), 1.0 + lacking)
 
@@ -288,13 +288,12 @@ def _part_grown(full: Fill, for_growth_j: float) -> float:
     return min(1.0, for_growth_j / full.grown_j)
 
 
-def _weight_mg(fry: FryClass, at: Condition) -> float:
-    return fry.weight_mg(fry.length_mm(at.growth_days))
-
-
-def _grown_j(fry: FryClass, before: Condition, days_grown: float) -> float:
-    later = fry.weight_mg(fry.length_mm(before.growth_days + days_grown))
-    return (later - _weight_mg(fry, before)) * feeding_values()["body_j_per_mg"]
+def _grown_j(fry: FryClass, growth_days: float, days_grown: float) -> float:
+    """What so many days of growth put on a fry that has come so far [J]."""
+    before, after = (
+        fry.weight_mg(fry.length_mm(days)) for days in (growth_days, growth_days + days_grown)
+    )
+    return (after - before) * feeding_values()["body_j_per_mg"]
 
 
 def point_of_no_return(before: Condition, step: Budget) -> float | None:

@@ -67,9 +67,8 @@ class Journal:
     def effective(self) -> list[Entry]:
         """Entries that stand, by time and then by line: undone ones and undos left out."""
         undone = self.undone()
-        kept = [e for e in self.entries if e.event != "undo" and e.line not in undone]
-        kept.sort(key=lambda e: e.when)
-        return kept
+        kept = (e for e in self.entries if e.event != "undo" and e.line not in undone)
+        return sorted(kept, key=lambda e: e.when)
 
     def undone(self) -> frozenset[int]:
         """Numbers of the lines that an undo took back; an undo can itself be undone."""

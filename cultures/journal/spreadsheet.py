@@ -11,7 +11,7 @@ from pathlib import Path
 from cultures import files
 from cultures.errors import BadFileError, FileProblemError, Problem, UnitError, decoded, nearest
 from cultures.journal.events import EVENTS, Entry, EventSpec, check_entry, named, usual_unit
-from cultures.journal.file import read_amount, rows_of
+from cultures.journal.file import HEADER, read_amount, rows_of
 from cultures.limits import most_bytes
 from cultures.words.moments import in_zone, parse_moment
 from cultures.words.text import short
@@ -19,7 +19,7 @@ from cultures.words.units import Dimension, parse_quantity
 
 #: Columns that are understood, in any order; the first three must be there. ``date`` and
 #: ``time`` may stand for ``when``.
-COLUMNS = ("when", "event", "subject", "other", "amount", "unit", "note", "date", "time")
+COLUMNS = (*HEADER, "date", "time")
 #: How days may be written, by the name of the style.
 DATE_STYLES: Mapping[str, tuple[str, ...]] = {
     "iso": ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d"),

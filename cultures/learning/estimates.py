@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
@@ -60,9 +61,8 @@ def three(values: tuple[float, float, float]) -> dict[str, float]:
     return {name: float(f"{value:.6g}") for name, value in zip(names, values, strict=True)}
 
 
-def poor_cultures(replayed: Replayed, now: datetime) -> list[str]:
+def poor_cultures(replayed: Replayed, now: datetime) -> Iterator[str]:
     """Cultures whose last harvests are clearly less than their own curve says."""
-    notes = []
     room = replayed.room
     for culture in room.cultures:
         rows = [
@@ -79,7 +79,4 @@ def poor_cultures(replayed: Replayed, now: datetime) -> list[str]:
                 f"{y.taken_mg:.0f} of {y.expected_mg:.0f} mg on {day_text(room.at_hour(y.at_h))}"
                 for y in rows
             )
-            notes.append(
-                f"{culture.name} gave {given}: likely souring early; split from another culture."
-            )
-    return notes
+            yield f"{culture.name} gave {given}: likely souring early; split from another culture."

@@ -8,7 +8,7 @@ they grow old. The formulas are in docs/learning.md.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import partial
 from statistics import median
@@ -250,9 +250,8 @@ class _Judge:
         kinds = (self.room.kinds.get(name) for name in sorted(names))
         return [kind for kind in kinds if isinstance(kind, WormKind)]
 
-    def yields(self, used: Mapping[str, float]) -> list[Estimate]:
+    def yields(self, used: Mapping[str, float]) -> Iterator[Estimate]:
         """What cultures of a kind carry against the data."""
-        result = []
         for kind in self._kinds():
             prior = Normal(0.0, prior_of(kind.parameters[kind.capacity_key]).sd)
             factor = used.get(kind.name, 1.0)
@@ -272,15 +271,12 @@ class _Judge:
             if any(y.in_portions for y in rows):
                 found = loosened(found, prior, self._swipe(kind)[1].sd)
             middle = _middle([y.taken_mg / y.expected_mg * factor for y in rows])
-            result.append(
-                self.estimate("yield", kind.name, "times the data's", prior, found,
-                              len(rows), middle)
-            )  # fmt: skip
-        return result
+            yield self.estimate(
+                "yield", kind.name, "times the data's", prior, found, len(rows), middle
+            )
 
-    def swipes(self) -> list[Estimate]:
+    def swipes(self) -> Iterator[Estimate]:
         """Worms in a swipe or a draw of this keeper."""
-        result = []
         for kind in self._kinds():
             prior, found, rows = self._swipe(kind)
             unit = "mg a swipe" if kind.medium == "solid" else "mg a draw of 10 mL"
@@ -289,8 +285,7 @@ class _Judge:
             )
             if not estimate.learned and not self.off("swipe"):
                 estimate = evolve(estimate, why=f"{estimate.why}; the value used is rough")
-            result.append(estimate)
-        return result
+            yield estimate
 
     def _swipe(self, kind: WormKind) -> tuple[Normal, Normal, list[SwipeObserved]]:
         """(prior, posterior, readings) of a swipe or draw."""
@@ -306,12 +301,11 @@ class _Judge:
         weights = {str(i): self.weight("swipe", s.at_h) for i, s in enumerate(rows)}
         return prior, fit_level(readings, weights, prior, spread=0.0), rows
 
-    def growth(self) -> list[Estimate]:
+    def growth(self) -> Iterator[Estimate]:
         """Speed of growth of each measured brood against its class."""
         rows: dict[str, list[LengthObserved]] = {}
         for seen in self.seen.lengths:
             rows.setdefault(seen.brood, []).append(seen)
-        result = []
         for brood, lengths in rows.items():
             name = lengths[0].fry_class
             fry_class = self.room.fry_class(name)
@@ -323,15 +317,12 @@ class _Judge:
             common = sum(t * x.start_sd for t, x in zip(trust, lengths, strict=True)) / sum(trust)
             found = loosened(found, prior, common)
             middle = _middle([math.exp(r.value) for r in readings])
-            result.append(
-                self.estimate("growth", brood, f"times {fry_class.name}", prior, found,
-                              len(readings), middle)
-            )  # fmt: skip
-        return result
+            yield self.estimate(
+                "growth", brood, f"times {fry_class.name}", prior, found, len(readings), middle
+            )
 
-    def crashes(self) -> list[Estimate]:
+    def crashes(self) -> Iterator[Estimate]:
         """Hazard that a culture crashes, a gamma prior with crashes over culture-days."""
-        result = []
         for kind in self._kinds():
             prior = prior_of(kind.parameters["crash_per_day"])
             if kind.values["crash_per_day"] <= 0:
@@ -351,12 +342,11 @@ class _Judge:
                 why = f"{count} crash{'' if count == 1 else 'es'} in {days:.0f} culture-days"
                 if not learned:
                     why += f"; it takes {_LEAST_CULTURE_DAYS:.0f} days or a crash"
-            result.append(
-                Estimate("crash", kind.name, "a culture and day", before, count,
-                         crashes / days if days > 0 else None, after,
-                         after[0] if learned else before[0], learned, why)
+            yield Estimate(
+                "crash", kind.name, "a culture and day", before, count,
+                crashes / days if days > 0 else None, after, after[0] if learned else before[0],
+                learned, why,
             )  # fmt: skip
-        return result
 
     def _weighted_days(self, from_h: float, to_h: float) -> float:
         half = _HALF_LIFE_DAYS["crash"] / math.log(2.0)

@@ -205,7 +205,7 @@ def _crowding(course: BroodCourse, start: date, end: date) -> Iterator[BroodDate
     for day in _days(start, end):
         now = _crowded(course, day, litres)
         if now and not before:
-            length, count = course.length_mm(_noon(course, day)), course.count(day)
+            length, count = course.length_mm(_noon(course, day)), course.brood.alive(day)
             why = (
                 f"{count:.0f} fry of {length:.0f} mm are {count * length:,.0f} mm of fish, more"
                 f" than the {bears * litres:,.0f} mm that {litres:g} L bear: thin out, move, or"
@@ -220,7 +220,7 @@ def _crowded(course: BroodCourse, day: date, litres: float) -> bool:
     if time_h < course.first_food_h:
         return False
     length = course.length_mm(time_h)
-    return course.count(day) > course.fry_class.crowded_count(length, litres)
+    return course.brood.alive(day) > course.fry_class.crowded_count(length, litres)
 
 
 def _foods(course: BroodCourse, start: date, end: date) -> Iterator[BroodDate]:

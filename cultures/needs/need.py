@@ -164,10 +164,6 @@ class BroodCourse:
         lived = [degrees for since_h, degrees in self.brood.temperature_log if since_h <= time_h]
         return lived[-1] if lived else self.temperature_c
 
-    def count(self, day: date) -> float:
-        """Fry alive on a day, by the survival since they were counted."""
-        return self.brood.alive(day)
-
     def promised(self) -> bool:
         """Whether the day of first food deserves trust at the tank's temperature.
 
@@ -242,7 +238,7 @@ class BroodCourse:
 
     def times(self, meal: Meal, feeding: Round) -> BroodNeed:
         """What all of its fry need at a round, each that meal."""
-        count = self.count(feeding.at.date())
+        count = self.brood.alive(feeding.at.date())
         energy = count * meal.per_day_j / feeding.per_day
         return BroodNeed(
             brood=self.brood,

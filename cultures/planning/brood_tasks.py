@@ -103,7 +103,7 @@ def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> 
         until=feeding.at + _LAST,
         subject=each.brood,
         other=each.tank,
-        fry=round(course.count(feeding.at.date())),
+        fry=round(course.brood.alive(feeding.at.date())),
         length_mm=round(length, 1),
         why=f"{capital(each.why)}{span}{_noted(each, form)}",
         caution=_CAUTION[form],

@@ -120,7 +120,7 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
             until=feeding.at + FEED,
             subject=brood.name,
             other=brood.tank,
-            fry=round(course.count(day)),
+            fry=round(course.brood.alive(day)),
             why=(
                 f"By the figures for {brood.fry_class.label} they start to eat"
                 f" {many((day - brood.anchor_date).days, 'day')} after being {brood.anchor} at"
@@ -211,11 +211,11 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
             until=feeding.at + SHORT,
             subject=course.brood.name,
             other=course.brood.tank,
-            fry=round(course.count(feeding.at.date())),
+            fry=round(course.brood.alive(feeding.at.date())),
             why=(
                 f"Last counted on {spoken_day(course.brood.counted_on, outlook.now.date())};"
                 " the plan now reckons with"
-                f" {course.count(feeding.at.date()):.0f} fry of"
+                f" {course.brood.alive(feeding.at.date()):.0f} fry of"
                 f" {course.length_mm(feeding.at_h):.1f} mm. Measure a few too."
             ),
         )

@@ -18,15 +18,15 @@ from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
 from cultures.journal.events import LEAVING, begins, check_entry
 from cultures.needs.need import BroodCourse, Round, rounds_between
-from cultures.record.fates import Fate, fates, subjects_of
+from cultures.record.fates import fates, subjects_of
 from cultures.record.file_edits import of_edits
 from cultures.record.history import remember
-from cultures.record.present import Present, as_entry, present, steps_of
+from cultures.record.present import Present, as_entry, present, steps_of, taken_as_done
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
-from cultures.tasks.task import Feed, HarvestWorms, Split, Start, Work, feeding_id
+from cultures.tasks.task import Feed, HarvestWorms, Split, Start, feeding_id
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours, when
 from cultures.words.numbers import whole_number
@@ -357,8 +357,8 @@ class Book:
         standing = [e for e in self.journal.effective() if str(e.line) not in gone]
         merged = sorted([*standing, *new], key=lambda e: e.when)
         known = fates(before.record, merged, self.now)
-        over = [t for k, t in before.record.tasks.items() if known.of[k] is Fate.PRESUMED]
-        steps = steps_of(merged, known, [t for t in over if isinstance(t.task, Work)], self.now)
+        over = taken_as_done(before.record, known, self.room)
+        steps = steps_of(merged, known, over, self.now)
         doubts = replay(self.room, steps, self.now, before.learned.own_values).doubts
         if not doubts:
             return

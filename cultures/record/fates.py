@@ -18,6 +18,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence, Set
 from datetime import datetime, timedelta
 from enum import Enum
+from operator import attrgetter
 
 from attrs import field, frozen
 
@@ -40,6 +41,8 @@ from cultures.tasks.told import ToldTask
 _LONGEST = timedelta(days=8)
 #: How the column ``other`` of an entry begins that stands for a task of another subject.
 INSTEAD = "instead of "
+#: Told tasks are looked up by their time.
+_at = attrgetter("task.at")
 #: Steps that are done with the feeding of their round.
 _WITH_FEEDING = (Soak, FirstFood)
 
@@ -109,10 +112,6 @@ def _without_its_round(told: ToldTask, rounds: Set[datetime | None], now: dateti
     )  # fmt: skip
 
 
-def _at(told: ToldTask) -> datetime:
-    return told.task.at
-
-
 class _Matcher:
     def __init__(self, record: Record) -> None:
         self.tasks = record.tasks
@@ -132,7 +131,6 @@ class _Matcher:
         if entry.event == "skip":
             told = self.tasks.get(entry.other)
             if told is not None and _is_of_tank(told, entry):
-                self.told[entry] = told
                 self._tank(told, entry)
             elif told is not None and told.task.id not in self.answer:
                 self._answer(told, entry)
@@ -148,9 +146,7 @@ class _Matcher:
         ]  # fmt: skip
         of_tank = [t for t in mine if _is_of_tank(t, entry)]
         if of_tank:
-            told = min(of_tank, key=lambda t: abs(t.task.at - entry.when))
-            self.told[entry] = told
-            self._tank(told, entry)
+            self._tank(min(of_tank, key=lambda t: abs(t.task.at - entry.when)), entry)
             return
         free = [t for t in mine if t.task.id not in self.answer]
         if free:
@@ -215,6 +211,7 @@ class _Matcher:
 
     def _tank(self, told: ToldTask, entry: Entry) -> None:
         """An entry about one tank takes the place of earlier ones, but of other foods."""
+        self.told[entry] = told
         said = self.tanks.setdefault(told.task.id, {}).setdefault(entry.subject, [])
         if entry.event == "fed" and entry.other:
             said[:] = [e for e in said if e.event == "fed" and e.other not in ("", entry.other)]

@@ -11,13 +11,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from operator import itemgetter
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
-from cultures.journal.events import LEAVING
+from cultures.learning.learn import Learned, learn
 from cultures.record.advice import open_advice
 from cultures.record.fates import Fate, Fates, fates, subjects_of
 from cultures.record.overtaken import hatched_otherwise, overtaken, untouched, worth_a_word
@@ -45,9 +44,6 @@ from cultures.tasks.task import (
 from cultures.tasks.told import LATE, FeedLine, ToldTask
 from cultures.words.moments import spoken_day
 
-if TYPE_CHECKING:
-    from cultures.learning.learn import Learned
-
 #: No round is begun so long before its time.
 _SOONEST = timedelta(hours=3)
 #: Answers to these tell that a round was begun before its time.
@@ -72,8 +68,9 @@ class Present:
 
     Attributes:
         room: as planned from: what is in hand counts as done. entries: standing ones up to now.
-        known: what was learned, None where nothing was noted or told. presumed: told tasks that
-            are over, that no entry tells of, and that can have been done, by time.
+        learned: what was learned from the entries, with all that was done to each culture.
+        presumed: told tasks that are over, that no entry tells of, and that can have been done, by
+            time.
         in_hand: begun and not over, answered ones of a round among them.
         contradicted: ids of told tasks that cannot have been done as told.
     """
@@ -83,19 +80,10 @@ class Present:
     record: Record
     fates: Fates
     entries: tuple[Entry, ...]
-    known: Learned | None
+    learned: Learned
     presumed: tuple[ToldTask, ...]
     in_hand: tuple[ToldTask, ...]
     contradicted: frozenset[str]
-
-    @property
-    def learned(self) -> Learned:
-        """What was learned from the entries, with all that was done to each culture."""
-        if self.known is not None:
-            return self.known
-        from cultures.learning.learn import learn
-
-        return learn(self.room, (), self.now)
 
     @property
     def undone(self) -> frozenset[str]:
@@ -191,18 +179,8 @@ def present(
         entries: standing ones by time, as ``Journal.effective`` gives them.
     """
     standing = [e for e in entries if e.when <= now]
-    unfed = any(not a.helper and room.as_of <= a.end and a.start <= now.date() for a in room.away)
-    told = record.tasks or record.advised
-    if not standing and not told and not unfed:  # a room that is new: nothing to carry out
-        quiet = evolve(room, notes=(*room.notes, *_quiet(room, standing, record, now)))
-        return Present(quiet, now, record, Fates({}, {}, {}), (), None, (), (), frozenset())
-    from cultures.learning.learn import learn
-
     known = fates(record, standing, now)
-    over = [
-        t for key, t in record.tasks.items()
-        if known.of[key] is Fate.PRESUMED and isinstance(t.task, Work) and _somebody_there(room, t)
-    ]  # fmt: skip
+    over = taken_as_done(record, known, room)
 
     def carried_out(begun: frozenset[datetime]) -> tuple[list[ToldTask], Learned]:
         """What is in hand where these rounds have begun, and the room once it is done."""
@@ -267,20 +245,25 @@ def _uprooted(
     in_hand: Iterable[ToldTask], entries: Iterable[Entry], room: Room, now: datetime
 ) -> set[datetime]:
     """Rounds ahead told before a brood of theirs was moved, or was gone."""
-    left = {e.subject: e for e in entries if e.event in ("move", *LEAVING)}
     here = {brood.name for brood in room.broods}
-
-    def stale(told: ToldTask, brood: str) -> bool:
-        entry = left.get(brood)
-        if entry is None or entry.when <= told.told_at:
-            return False
-        return entry.event == "move" or brood not in here
-
     return {
         t.round_at for t in in_hand
         if t.round_at is not None and t.round_at > now and isinstance(t.task, Feed)
-        and any(stale(t, line.brood) for line in t.lines)
+        and not {line.brood for line in t.lines} <= here - _moved_since(t, entries)
     }  # fmt: skip
+
+
+def _moved_since(told: ToldTask, entries: Iterable[Entry]) -> set[str]:
+    """Broods that were moved after something was told."""
+    return {e.subject for e in entries if e.event == "move" and e.when > told.told_at}
+
+
+def taken_as_done(record: Record, known: Fates, room: Room) -> list[ToldTask]:
+    """Told work that is over, that no entry tells of, and that somebody was there to do."""
+    return [
+        t for key, t in record.tasks.items()
+        if known.of[key] is Fate.PRESUMED and isinstance(t.task, Work) and _somebody_there(room, t)
+    ]  # fmt: skip
 
 
 def steps_of(
@@ -507,7 +490,7 @@ def _as_it_is(
         return evolve(told, task=evolve(task, nauplii=nauplii))
     if not isinstance(task, Feed):
         return told
-    moved = {e.subject for e in entries if e.event == "move" and told.told_at < e.when}
+    moved = _moved_since(told, entries)
     tanks = {b.name: b.tank for b in state.room.broods if b.name in moved}
     lines = [evolve(x, tank=tanks.get(x.brood, x.tank)) for x in told.lines]
     if tanks:
@@ -588,12 +571,9 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
         if isinstance(task, SetHatch) and told.harvest_at is not None:
             found.append(Told(task.subject, task.at, told.harvest_at, grams=task.cysts_g))
         elif isinstance(task, Split) and told.kind in room.kinds:
-            if not task.spawns:
-                found.append(Told(told.kind, task.at))
-            elif hoped.intersection(name for name, _ in task.spawns):
-                found.append(Told(told.kind, task.at, hoped=True))
-            elif certain.intersection(name for name, _ in task.spawns):
-                found.append(Told(told.kind, task.at))
+            spawns = {name for name, _ in task.spawns}
+            if not spawns or spawns & (hoped | certain):
+                found.append(Told(told.kind, task.at, hoped=bool(spawns & hoped)))
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
 
 

@@ -111,14 +111,7 @@ class Cultures:
         entry, begun = deed.entry, deed.at.date()
         parent = self.at(entry.subject, deed.at_h)
         if parent is None:
-            older = self.lives.get(entry.subject)
-            if older is None:
-                return self._split_of_what_is_gone(deed)
-            if entry.other in self.lives:
-                return True
-            # The file is newer than the split and knows the parent; the child lives on.
-            self._begin(_child(older.culture, deed), deed.at_h)
-            return True
+            return entry.other in self.lives or self._split_of_what_is_not_there(deed)
         child = self.lives.get(entry.other)
         if child is not None and child.culture.started != begun:
             if child.since_h <= deed.at_h:
@@ -135,14 +128,16 @@ class Cultures:
         self._set_up(culture, deed, given)
         return True
 
-    def _split_of_what_is_gone(self, deed: Deed) -> bool:
+    def _split_of_what_is_not_there(self, deed: Deed) -> bool:
         """Noted, a split was made, even if another note has its parent thrown out before it."""
-        entry, parent = deed.entry, self.gone.get(deed.entry.subject)
-        if entry.other in self.lives:
+        entry, before = deed.entry, deed.at_h < self.shared.as_of_h
+        older, parent = self.lives.get(entry.subject), self.gone.get(entry.subject)
+        if older is not None:  # the file is newer than the split and knows the parent
+            self._begin(_child(older.culture, deed), deed.at_h)
             return True
-        if parent is None and entry.subject not in self.names and deed.at_h < self.shared.as_of_h:
+        if before and entry.subject not in self.names:
             return self._split_of_what_left_the_file(deed)
-        if parent is None or deed.at_h < self.shared.as_of_h:
+        if before or parent is None:
             return entry.subject in self.names
         self.shared.tell(
             entry, f"{entry.subject} was split after it was gone by another line; {entry.other}"

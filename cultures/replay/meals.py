@@ -16,6 +16,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import timedelta
 from itertools import accumulate
+from operator import attrgetter
 from typing import NamedTuple
 
 from attrs import define, field
@@ -35,6 +36,8 @@ from cultures.words.tasks import wet_ml
 _EVEN_H = 36.0
 #: Leftovers are those of a meal so long ago at most [h].
 _LEFT_H = 24.0
+#: Told rounds are looked up by their hour.
+_at_h = attrgetter("at_h")
 #: Who feeds on a day on which nobody is to be there does so so near to a round [h].
 _VISIT_H = 24.0
 
@@ -98,13 +101,10 @@ class Meals:
         served.nauplii = nauplii if nauplii < FULL else 1.0
         if entry.subject == served.told.task.subject:
             return
+        noted = (served.tanks.get(entry.subject) or {}) if entry.other else {}
         if entry.other:
-            other = served.tanks.get(entry.subject) or {}
-            served.tanks[entry.subject] = {
-                **other, entry.other: (entry.amount or 0.0, entry.unit)
-            }  # fmt: skip
-        else:
-            served.tanks[entry.subject] = {}
+            noted = {**noted, entry.other: (entry.amount or 0.0, entry.unit)}
+        served.tanks[entry.subject] = noted
 
     def skipped(self, deed: Deed) -> None:
         """A told round, a tank of it, or a harvest for it was skipped."""
@@ -235,10 +235,6 @@ class Meals:
             and any(abs(at_h - visit_h) <= _VISIT_H for at_h in found)
         }  # fmt: skip
         return [Meal(at_h, 1.0 if at_h in fed else 0.0) for at_h in found]
-
-
-def _at_h(served: _Served) -> float:
-    return served.at_h
 
 
 def _part(served: _Served, line: FeedLine) -> float:

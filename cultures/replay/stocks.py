@@ -31,8 +31,8 @@ class Stocks:
     Attributes:
         grams: by name. since_h: what happened before is counted in what is stated.
         names: what there is. liquids: of these, what liquid media are made of. known: what is
-            stated, bought or weighed. bought: cysts were. lacked: what was used and was not there,
-            since it was last weighed, and since when [h since the epoch].
+            stated, bought or weighed. bought: cysts were. lacked: from which hour on [since the
+            epoch] how much was used and was not there, since it was last weighed.
     """
 
     grams: dict[str, float]
@@ -41,8 +41,7 @@ class Stocks:
     liquids: frozenset[str] = frozenset()
     known: set[str] = field(factory=set)
     bought: bool = False
-    lacked: dict[str, float] = field(factory=dict)
-    lacked_h: dict[str, float] = field(factory=dict)
+    lacked: dict[str, tuple[float, float]] = field(factory=dict)
 
     @classmethod
     def of(cls, room: Room, since_h: float) -> Stocks:
@@ -68,8 +67,8 @@ class Stocks:
         left = self.grams[name] - grams
         self.grams[name] = max(0.0, left)
         if left < 0:
-            self.lacked_h.setdefault(name, at_h)
-            self.lacked[name] = self.lacked.get(name, 0.0) - left
+            since_h, lacking = self.lacked.get(name, (at_h, 0.0))
+            self.lacked[name] = since_h, lacking - left
 
     def buy(self, name: str, grams: float, at_h: float) -> None:
         """Puts some in."""
@@ -86,14 +85,13 @@ class Stocks:
             self.known.add(name)
             self.grams[name] = grams
             self.lacked.pop(name, None)
-            self.lacked_h.pop(name, None)
 
     def remarks(self, room: Room) -> Iterator[str]:
         """What cannot have been there, by what is noted and was told."""
-        for name, grams in sorted(self.lacked.items()):
+        for name, (since_h, grams) in sorted(self.lacked.items()):
             if grams >= _MISWEIGHED_G:
                 what = "dry food" if name == DRY else name.replace("_", " ")
-                by = room.at_hour(self.lacked_h[name])
+                by = room.at_hour(since_h)
                 yield (
                     f"By what was noted and told, {grams:,.0f} g more {what} went than there was:"
                     f" note what was bought by {when(by, room.units)} ('journal bought {name} 500 g"

@@ -6,6 +6,7 @@ import re
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date, datetime, time
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo, available_timezones
@@ -28,7 +29,7 @@ from cultures.foods.parameters import ParameterError
 from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, class_names, read_class, shipped_class
 from cultures.fry.feeding import feeding_values
-from cultures.fry.species import SpeciesNameError, read_species, species_named
+from cultures.fry.species import read_species
 from cultures.limits import cysts_slip, depth_slip, most_bytes, salinity_slip, too_many
 from cultures.room.keys import ANCHORS, KEYS, MEANT_TABLES, RESERVED, SINGLE, WEEKDAYS
 from cultures.room.room import (
@@ -155,11 +156,12 @@ def _room(file: File) -> Room | None:
         file.fail(("room", 0, ""), "[room]", "the table is missing; see 'livefood new'")
     zone, temperatures = _timezone(head), _temperatures(head)
     kinds = kinds_with(_each(file, "kind", _kind))
-    classes = _classes(file)
+    own = _each(file, "fry_class", partial(_of_data, read_class))
+    classes = {fry_class.name: fry_class for fry_class in own}
     file.known |= {
         "kinds": [name for name in kinds if name != BRINE_SHRIMP],
         "foods": [*kinds, DRY],
-        "classes": sorted({*class_names(), *(n for n, one in classes.items() if not one.of)}),
+        "classes": sorted({*class_names(), *classes}),
         "tanks": file.names("tank"),
         "vessels": file.names("vessel"),
     }
@@ -175,7 +177,6 @@ def _room(file: File) -> Room | None:
     broods = _each(file, "brood", lambda t: _brood(t, classes, tanks, sell_at))
     away = _each(file, "away", _away)
     hatches = _each(file, "hatch", lambda t: _hatch(t, zone, vessels))
-    _check_hatches(file)
     _check_unique(file)
     rounds, awake = _hours(head)
     plain = {key: head[key] for key in _PLAIN}
@@ -299,52 +300,30 @@ def _hours(head: Table) -> tuple[tuple[time, ...], tuple[time, time]]:
 
 
 def _kind(t: Table) -> Kind | None:
-    kind: Kind | None = _of_data(read_kind)(t)
+    kind = _of_data(read_kind, t)
     if kind is not None and kind.name == BRINE_SHRIMP and not isinstance(kind, HatchKind):
         t.fail("name", f"{BRINE_SHRIMP} is hatched; give a worm another name")
     return kind
 
 
-def _classes(file: File) -> dict[str, FryClass]:
-    wanted = {str(raw.get("class")) for raw in file.raw("brood")}
-    classes = {name: shipped_class(name) for name in class_names() if name in wanted}
-    for raw in file.raw("brood"):
-        key = _species_of(raw.get("species"))
-        if key is not None:
-            classes[key] = shipped_class(key)
-    return classes | {own.name: own for own in _each(file, "fry_class", _of_data(read_class))}
-
-
-def _species_of(word: object) -> str | None:
-    """The species that a brood names; what is wrong with it is told where the brood is read."""
+def _of_data(read: Callable[[Mapping[str, Any]], _T], table: Table) -> _T | None:
+    """What a table that has the form of shipped data says."""
     try:
-        return species_named(word) if isinstance(word, str) else None
-    except SpeciesNameError:
-        return None
-
-
-def _of_data(read: Callable[[Mapping[str, Any]], _T]) -> Callable[[Table], _T | None]:
-    """A reader of tables that have the form of shipped data."""
-
-    def reader(table: Table) -> _T | None:
-        try:
-            for key, value in table.raw.items():
-                for text in value if isinstance(value, list) else (value,):
-                    if isinstance(text, str):
-                        _check_text(key, text)
-            return read(table.raw)
-        except ParameterError as error:
-            place = (f"{table.name}.parameters", table.index, error.key)
-            if place in table.file.lines:
-                table.ok = False
-                table.file.fail(place, f"{table.label} {error.key}", error.detail)
-            else:
-                table.fail(error.key, error.detail)
-        except LivefoodError as error:
-            table.fail("like", str(error))
-        return None
-
-    return reader
+        for key, value in table.raw.items():
+            for text in value if isinstance(value, list) else (value,):
+                if isinstance(text, str):
+                    _check_text(key, text)
+        return read(table.raw)
+    except ParameterError as error:
+        place = (f"{table.name}.parameters", table.index, error.key)
+        if place in table.file.lines:
+            table.ok = False
+            table.file.fail(place, f"{table.label} {error.key}", error.detail)
+        else:
+            table.fail(error.key, error.detail)
+    except LivefoodError as error:
+        table.fail("like", str(error))
+    return None
 
 
 def _check_text(key: str, text: str) -> None:
@@ -421,7 +400,8 @@ def _cysts(
         kind = kind.with_spoon(spoon_g_per_ml)
     file.densities["cysts"] = kind.values["bulk_density_g_per_ml"]
     if "cysts" in file.data:
-        cysts = Cysts(t["grams"], t["nauplii_per_gram"], strain, t["opened"])
+        t["opened"]  # which only dates the file, by `_latest_date`
+        cysts = Cysts(t["grams"], t["nauplii_per_gram"], strain)
     return kind, cysts
 
 
@@ -440,6 +420,8 @@ def _vessel(t: Table, kind: HatchKind) -> Vessel:
 def _hatch(t: Table, zone: ZoneInfo | None, vessels: Iterable[Vessel]) -> RunningHatch | None:
     name, grams, moment = t["vessel"], t["cysts_g"], t["set_at"]
     vessel = next((v for v in vessels if v.name == name), None)
+    if t.raw.get("vessel") in [raw.get("vessel") for raw in t.file.raw("hatch")[: t.index]]:
+        t.fail("vessel", "holds a hatch already; a vessel holds one at a time")
     if vessel is not None and grams is not None:
         t.check("cysts_g", cysts_slip(grams, vessel.litres))
     if moment is None:
@@ -454,17 +436,8 @@ def _hatch(t: Table, zone: ZoneInfo | None, vessels: Iterable[Vessel]) -> Runnin
     return RunningHatch(name, moment, grams)
 
 
-def _check_hatches(file: File) -> None:
-    """A vessel holds one hatch."""
-    vessels = [raw.get("vessel") for raw in file.raw("hatch")]
-    for index, vessel in enumerate(vessels):
-        if vessel in vessels[:index]:
-            message = "holds a hatch already; a vessel holds one at a time"
-            file.fail(("hatch", index, "vessel"), f"[[hatch]] {index + 1} vessel", message)
-
-
 def _brood(
-    t: Table, classes: Mapping[str, FryClass], tanks: Iterable[Tank], sell_at: SellAt | None
+    t: Table, classes: dict[str, FryClass], tanks: Iterable[Tank], sell_at: SellAt | None
 ) -> Brood | None:
     fry_class, tank = _class_of(t, classes), t["tank"]
     anchor = _anchor(t)
@@ -502,20 +475,19 @@ def _brood(
     )  # fmt: skip
 
 
-def _class_of(t: Table, classes: Mapping[str, FryClass]) -> FryClass | None:
-    """The species of a brood, or its class where it names none."""
+def _class_of(t: Table, classes: dict[str, FryClass]) -> FryClass | None:
+    """The species of a brood, or its class where it names none; it comes to those of the room."""
     species, of = t["species"], t["class"]
-    if "species" not in t:
-        if "class" not in t:
-            t.fail("class", 'is missing; or give its species, like species = "Betta splendens"')
-        return classes.get(of)
-    if species is None:
-        return None
-    known = read_species(species)
-    if of is not None and of != known.of:
+    if "species" not in t and "class" not in t:
+        t.fail("class", 'is missing; or give its species, like species = "Betta splendens"')
+    known = None if species is None else read_species(species)
+    if known is not None and of is not None and of != known.of:
         t.fail("class", f"'{of}' does not go with species: {known.scientific} is of the class"
                f" '{known.of}'; leave class out")  # fmt: skip
-    return classes.get(species)
+    name = species if "species" in t else of
+    if name is not None and name not in classes:
+        classes[name] = shipped_class(name)
+    return classes.get(name)
 
 
 def _anchor(t: Table) -> str | None:

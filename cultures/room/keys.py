@@ -20,6 +20,7 @@ from cultures.limits import most
 from cultures.room.room import SellAt
 from cultures.room.table import File, Key, Written, date_of, moment_of
 from cultures.room.tools import SCALE_G, MeasuringCups, Scoops, Spoons, Syringes, TeaspoonsWeighed
+from cultures.tasks.task import KINDS
 from cultures.words.moments import read_clock
 from cultures.words.numbers import as_float, read_share
 from cultures.words.text import check_line, plain, short
@@ -46,9 +47,7 @@ _WORM_KINDS = ("microworm", "banana_worm", "grindal_worm", "vinegar_eel", "param
 #: Names that the journal keeps for the room and its stocks.
 RESERVED = ("room", "cysts", "salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
 _STOCKS = ("salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
-_ALARMS = ("set_hatch", "harvest_hatch", "split", "start", "retire", "soak", "feed", "count",
-           "sort", "lid", "wet", "move_on", "sell", "switch_food", "buy", "first_food",
-           "harvest_worms", "warning")  # fmt: skip
+_ALARMS = (*(kind.what for kind in KINDS), "warning")
 
 
 @frozen

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
@@ -186,12 +186,11 @@ class Spell:
 
 @frozen
 class Cysts:
-    """The tin of cysts as it was on ``weighed``."""
+    """The tin of cysts: what is in it, what a gram gives by the keeper, and how it is labelled."""
 
     grams: float
     nauplii_per_gram: float | None = None
     strain: str | None = None
-    opened: date | None = None
 
 
 @frozen
@@ -452,8 +451,7 @@ class Room:
         the first of the two (RFC 5545, section 3.3.5).
         """
         moment = datetime.combine(day, at, self.timezone)
-        utc = moment.astimezone(_UTC)
-        return utc.astimezone(self.timezone)
+        return moment.astimezone(UTC).astimezone(self.timezone)
 
     def at_hour(self, time_h: float) -> datetime:
         """The local time of a moment given in hours since the epoch, to the second."""
@@ -543,9 +541,6 @@ class Room:
         if name not in self.kinds:
             raise UnknownNameError("food", name, [*self.kinds, DRY])
         return self.kinds[name].food
-
-
-_UTC = ZoneInfo("UTC")
 
 
 _T = TypeVar("_T", Tank, Culture, Vessel, Brood)

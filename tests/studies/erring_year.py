@@ -27,7 +27,7 @@ from cli.screens.today import is_shown, shown_tasks, shown_until, this_round
 from cli.sheet.page import sheet_days
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.journal.entries import Entry, append, journal_path
-from cultures.needs.need import BroodCourse, room_needs, rounds_between
+from cultures.needs.need import room_needs, rounds_between
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
 from cultures.planning.telling import record_telling, tellings
@@ -223,7 +223,7 @@ class Year:
             if (day - brood.anchor_date).days > 60:
                 self.note(Entry(self.now, "lost", brood.name, "all"))
             elif (day - brood.counted_on).days >= 14:
-                counted = max(1.0, round(BroodCourse.of(room, brood).count(day)
+                counted = max(1.0, round(brood.alive(day)
                                          * self.rng.gauss(0.97, 0.1)))  # fmt: skip
                 self.note(Entry(self.now, "count", brood.name, "", counted, "fry"))
         if room.cysts is not None and room.cysts.grams < 25:

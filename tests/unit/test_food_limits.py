@@ -96,7 +96,6 @@ def test_a_clock_counts_days_at_the_rate_of_each_piece() -> None:
     [
         (5.0, True, False), (5.01, False, False), (19.99, False, False), (20.0, False, True),
         (29.99, False, True), (30.0, True, True), (34.99, True, True), (35.0, True, False),
-        (math.nan, True, False), (math.inf, True, False),
     ],
 )  # fmt: skip
 def test_what_a_temperature_does_is_said_from_its_limit_on(
@@ -136,8 +135,6 @@ def test_a_kind_in_a_vessel_by_hand() -> None:
     assert model.loss_per_h == pytest.approx(0.03)
     assert cysts.model(temperature_c=25.0).nauplii_per_gram == 200_000
     assert cysts.model(temperature_c=25.0, nauplii_per_gram=7.0).nauplii_per_gram == 7.0
-    with pytest.raises(RangeError):
-        cysts.model(temperature_c=25.0, nauplii_per_gram=0.0)
 
 
 def test_a_large_vessel_takes_fewer_grams_a_litre() -> None:
@@ -162,9 +159,6 @@ def test_a_culture_carries_the_lesser_of_its_mass_and_its_surface() -> None:
     deep = _worm(capacity_mg_per_g=20.0, capacity_mg_per_cm2=0.0)
     assert deep.model(medium_g=100, surface_cm2=1.0).capacity_mg == 2000
     assert deep.capacity_key == "capacity_mg_per_g"
-    for wrong in ({"medium_g": 0.0}, {"medium_g": 1.0, "surface_cm2": 0.0}):
-        with pytest.raises(RangeError, match="must be above 0"):
-            worms.model(**wrong)
     eels = shipped_kind("vinegar_eel")
     assert isinstance(eels, WormKind)
     # A draw is 10 mL of it.
@@ -252,8 +246,6 @@ def test_somebody_is_up_from_the_first_to_the_last_minute() -> None:
 @pytest.mark.parametrize(
     ("vessel", "words"),
     [
-        (Vessel("v", 0.0, 27.0, 25.0), "litres must be above 0"),
-        (Vessel("v", 1.0, math.nan, 25.0), "is not a temperature"),
         (Vessel("v", 1.0, 27.0, -0.1), "cysts do not hatch at -0.1 g/L"),
         (Vessel("v", 1.0, 27.0, math.nan), "cysts do not hatch"),
         (Vessel("v", 1.0, 2.0, 25.0), "no hatching time can be promised"),

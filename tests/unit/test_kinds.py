@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from cultures.errors import RangeError, UnknownNameError
+from cultures.errors import UnknownNameError
 from cultures.foods.kinds import (
     HATCH_SPECS,
     WORM_SPECS,
@@ -103,27 +103,13 @@ def test_capacity_is_the_scarcer_of_surface_and_mass() -> None:
     assert kind.model(medium_g=10).capacity_mg == wide.capacity_mg
 
 
-@pytest.mark.parametrize("bad", [0, -1, math.nan, math.inf])
-def test_impossible_medium_and_surface_are_refused(bad: float) -> None:
-    with pytest.raises(RangeError, match="medium_g must be above 0"):
-        worm().model(medium_g=bad)
-    with pytest.raises(RangeError, match="surface_cm2 must be above 0"):
-        worm().model(medium_g=10, surface_cm2=bad)
-
-
-@pytest.mark.parametrize("bad", [0, -1, math.nan, math.inf])
-def test_an_impossible_count_is_refused(bad: float) -> None:
-    with pytest.raises(RangeError, match="nauplii_per_gram must be above 0"):
-        shrimp().model(temperature_c=27, nauplii_per_gram=bad)
-
-
 def test_the_keepers_own_count_wins() -> None:
     assert shrimp().model(temperature_c=27, nauplii_per_gram=150000).nauplii_per_gram == 150000
 
 
 @pytest.mark.parametrize(
     ("temperature_c", "words"),
-    [(40, "dies at 35 °C and above"), (-5, "dies at -2 °C and below"), (math.nan, "not a temp")],
+    [(40, "dies at 35 °C and above"), (-5, "dies at -2 °C and below")],
 )
 def test_a_lethal_temperature_for_worms_is_named(temperature_c: float, words: str) -> None:
     assert words in (worm().check_temperature(temperature_c) or "")
@@ -133,7 +119,6 @@ def test_temperatures_for_cysts_are_judged() -> None:
     kind = shrimp()
     assert "stop or die at 33 °C" in (kind.check_temperature(33) or "")
     assert "promised below 15 °C" in (kind.check_temperature(14.9) or "")
-    assert "not a temperature" in (kind.check_temperature(math.nan) or "")
     assert "slow and unreliable" in (kind.warn_temperature(16) or "")
     assert "heater fault" in (kind.warn_temperature(30) or "")
     assert kind.check_temperature(27) is kind.warn_temperature(27) is None

@@ -7,6 +7,7 @@ physiological hour of cysts is an hour and T10 and T90 are 17 and 23 of them.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Any
 
 import pytest
@@ -40,7 +41,7 @@ def _judge(**seen: Any) -> _Judge:
     return _Judge(ROOM, Observations(**seen), _NOW_H)
 
 
-def _of(estimates: list[Estimate], subject: str = "microworm") -> Estimate:
+def _of(estimates: Iterable[Estimate], subject: str = "microworm") -> Estimate:
     return next(e for e in estimates if e.subject == subject)
 
 
@@ -315,8 +316,8 @@ def test_each_quantity_has_its_unit() -> None:
     (swipe,) = _judge(swipes=[_swipe(30.0)]).swipes()
     assert (swipe.unit, swipe.seen) == ("mg a swipe", 30.0)
     assert swipe.why.endswith("; the value used is rough")
-    assert not _judge(off={"swipe"}).swipes()[0].why.endswith("rough")
-    enough = _judge(swipes=[_swipe(30.0), _swipe(31.0)]).swipes()[0]
+    assert not next(_judge(off={"swipe"}).swipes()).why.endswith("rough")
+    enough = next(_judge(swipes=[_swipe(30.0), _swipe(31.0)]).swipes())
     assert enough.why == "from 2 readings and what is usual"
     eels = SwipeObserved("vinegar_eel", _NOW_H, 3.0, 0.1)
     assert _of(_judge(swipes=[eels]).swipes(), "vinegar_eel").unit == "mg a draw of 10 mL"

@@ -13,6 +13,7 @@ from attrs import evolve
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, append
+from cultures.record.book import Book, DoubtError
 from cultures.record.fates import fates
 from cultures.record.present import ASKED_FOR, EARLY, as_entry, present, present_of, steps_of
 from cultures.record.store import append_telling, record_path
@@ -156,6 +157,9 @@ def test_a_round_told_before_a_brood_moved_or_went_is_planned_anew(
     begun = Entry(_at(10, 7, 10), "harvest", "MW-1", "", 6, "swipes")
     found = _present(two, told, _at(10, 7, 20), happened, begun)
     assert ("feed/1007" in _ids(found.in_hand)) is kept
+    dead = Entry(_at(10, 7, 15), "died", "a brood", "", 1, "fry")  # which moves it nowhere
+    later = _present(two, told, _at(10, 7, 20), happened, begun, dead)
+    assert ("feed/1007" in _ids(later.in_hand)) is kept
     over = _present(two, told, _MORNING, happened, begun)  # its time has come
     assert "feed/1007" in _ids(over.in_hand)
 
@@ -258,6 +262,18 @@ def test_pending_work_is_done_for_a_plan_and_not_for_who_asks_what_is_over(room:
         found = present(room, [], record, _at(10, 8, 5), pending=pending)
         assert len(found.room.hatches) == hatches
         assert _ids(found.in_hand) == ["set_hatch/10/1"]
+
+
+def test_what_nobody_was_there_to_do_is_no_doubt_of_what_is_noted(
+    tmp_path: Path, room: Room
+) -> None:
+    """A bottle that was told to be set on a day away stands empty, and can be set."""
+    path, again = tmp_path / "room.toml", Entry(_at(11, 9), "set", "bottle 1", "", 2.0, "g")
+    append_telling(record_path(path), _at(9, 8), "today", [_set(_at(10, 18))])
+    with pytest.raises(DoubtError, match="bottle 1 holds a hatch"):
+        Book.open(room, path, _at(11, 9)).note([again])
+    gone = evolve(room, away=(Away(date(2027, 3, 10), date(2027, 3, 10)),))
+    assert Book.open(gone, path, _at(11, 9)).note([again]).count == 1
 
 
 def test_an_entry_of_what_changes_nothing_is_none() -> None:

@@ -52,15 +52,14 @@ def test_the_last_gram_lacks_nothing_and_what_is_misweighed_is_not_told() -> Non
     stocks.use("dry", 100.0, 1.0)
     assert (stocks.grams["dry"], stocks.lacked) == (0.0, {})
     stocks.use("dry", 4.99, 2.0)
-    assert stocks.lacked == {"dry": pytest.approx(4.99)}
+    assert stocks.lacked == {"dry": pytest.approx((2.0, 4.99))}
     assert [*stocks.remarks(ROOM)] == []
     stocks.use("dry", 0.02, 3.0)
-    assert stocks.lacked["dry"] == pytest.approx(5.01)
+    assert stocks.lacked["dry"] == pytest.approx((2.0, 5.01))  # since it first lacked
     (said,) = stocks.remarks(ROOM)
     assert "5 g more dry food went than there was" in said
-    assert stocks.lacked_h["dry"] == 2.0  # since it first lacked
     stocks.stand("dry", 30.0, 4.0)
-    assert (stocks.lacked, stocks.lacked_h, stocks.grams["dry"]) == ({}, {}, 30.0)
+    assert (stocks.lacked, stocks.grams["dry"]) == ({}, 30.0)
 
 
 def test_what_was_weighed_before_the_file_is_in_it() -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import pytest
 from attrs import evolve
@@ -82,26 +81,6 @@ def test_a_fading_culture_is_thin_but_not_shut() -> None:
     assert MODEL.climbing(160, 28) == pytest.approx(0.15 * 160)
 
 
-@pytest.mark.parametrize(
-    ("name", "value", "words"),
-    [
-        ("growth_rate", 0.0, "growth_rate must be above 0"),
-        ("growth_rate", math.nan, "growth_rate must be above 0"),
-        ("capacity_mg", -1.0, "capacity_mg must be above 0"),
-        ("capacity_mg", math.inf, "capacity_mg must be above 0"),
-        ("souring_width", 0.0, "souring_width must be above 0"),
-        ("climbing_fraction", 1.1, "climbing_fraction must be above 0 and at most 1"),
-        ("climbing_density", 0.0, "climbing_density must be above 0 and at most 1"),
-        ("lag", -1.0, "lag must be 0 or more"),
-        ("half_spent_age", math.nan, "half_spent_age must be a number"),
-    ],
-)
-def test_bad_parameters_get_one_clear_message(name: str, value: float, words: str) -> None:
-    change: dict[str, Any] = {name: value}
-    with pytest.raises(RangeError, match=words):
-        evolve(MODEL, **change)
-
-
 def test_first_harvest_comes_with_the_climbing_density() -> None:
     age = first_harvest_age(MODEL, 50.0)
     assert MODEL.grow(50.0, 0.0, age) == pytest.approx(0.3 * MODEL.capacity_at(age), rel=1e-6)
@@ -123,12 +102,6 @@ def test_medium_is_spent_when_a_share_is_left() -> None:
     assert MODEL.capacity_at(age) == pytest.approx(250.0)
 
 
-@pytest.mark.parametrize("share", [0.0, 1.0, -0.1, math.nan])
-def test_an_impossible_retire_share_is_refused(share: float) -> None:
-    with pytest.raises(RangeError, match="retire_share must be above 0 and below 1"):
-        last_useful_age(MODEL, share)
-
-
 def test_more_than_stands_there_cannot_be_taken() -> None:
     state = CultureState(stock_mg=10.0, age=4.0)
     assert state.without(10.0).stock_mg == 0.0
@@ -148,8 +121,6 @@ def test_fresh_medium_makes_a_culture_younger() -> None:
     # half of the mix carries all, half carries half: three quarters
     assert fuller.capacity_at(age) == pytest.approx(0.75 * 2000, rel=1e-3)
     assert age_of_medium(MODEL, 28.0, MODEL, 0.0) == 28.0
-    with pytest.raises(RangeError, match="fresh_share must be 0 to 1"):
-        age_of_medium(MODEL, 28.0, MODEL, 1.5)
 
 
 def test_worms_do_not_fall_back_into_their_lag() -> None:
@@ -212,6 +183,3 @@ def test_newtons_step_is_right_at_once_where_the_logit_is_straight() -> None:
 def test_a_mix_of_old_and_fresh_at_its_ends(share: float) -> None:
     """Nothing fresh leaves its age; all fresh makes it as young as its lag lets it be."""
     assert age_of_medium(MODEL, 20.0, MODEL, share) == (20.0 if share == 0 else 1.0)
-    for wrong in (-0.01, 1.01):
-        with pytest.raises(RangeError):
-            age_of_medium(MODEL, 20.0, MODEL, wrong)
