@@ -23,6 +23,7 @@ from cultures.planning.shortfalls import Short, short_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.book import Book, portions_of
 from cultures.record.present import Present
+from cultures.record.store import ANSWER
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -89,7 +90,7 @@ class Effect:
             FileProblemError: the record cannot be written.
         """
         if self.told or self.gone:
-            record_telling(room_path, after, "journal", self.told, lambda t: t.task.id in self.gone)
+            record_telling(room_path, after, ANSWER, self.told, lambda t: t.task.id in self.gone)
 
 
 def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effect:

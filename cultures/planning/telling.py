@@ -14,7 +14,7 @@ from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import as_sieved, draws_at
 from cultures.record.history import remember
 from cultures.record.present import Present, present
-from cultures.record.store import Advised, append_telling, as_told, record_path, same
+from cultures.record.store import ANSWER, Advised, append_telling, as_told, record_path, same
 from cultures.room.room import Room
 from cultures.tasks.plan import Advice
 from cultures.tasks.task import HELPERS_WORK, Feed, HarvestHatch, Reminder, SetHatch, Start, Task
@@ -135,7 +135,10 @@ def _news(
     known, now = found.record.tasks, found.now
     told = [t for t in told if by in _HELPERS or not _on_paper(t, found)]
     stays = {t.task.id for t in (*told, *found.in_hand)}
-    fresh = [t for t in told if t.task.id not in known or not same(known[t.task.id], t)]
+    fresh = [
+        t for t in told if t.task.id not in known or not same(known[t.task.id], t)
+        or (by != ANSWER and known[t.task.id].looked is not None)
+    ]  # fmt: skip
     gone = [
         key for key, t in known.items()
         if t.task.at > now and key not in stays and key not in found.fates.answer and covers(t)

@@ -381,6 +381,14 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
         assert written.pop() == (_NOW,)
         found = written.pop()
         assert line is None or found == line
+    # What an answer told is told once more by a look: from then on grams cling to it.
+    answered = evolve(told, looked=told)
+    since = _known(tasks={"a": answered})
+    record_telling(path, since, "journal", [answered], lambda _: True)
+    assert written == []
+    record_telling(path, since, "today", [answered], lambda _: True)
+    assert [answered] in [*written[0]]
+    written.clear()
     # The same as last time is not told again, and that nothing helps any more is.
     record_telling(path, known, "today", [told], lambda _: True, advice=[])
     assert written == []
