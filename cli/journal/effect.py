@@ -6,7 +6,7 @@ from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cli.screens.entry import amount_text
 from cli.screens.text import block, bullets, wrapped
@@ -22,6 +22,7 @@ from cultures.planning.plan import make_plan, plan_of
 from cultures.planning.shortfalls import Short, short_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.book import Book, portions_of
+from cultures.record.fates import Fate
 from cultures.record.present import Present
 from cultures.record.store import ANSWER
 from cultures.room.room import Room
@@ -101,7 +102,7 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
             would take it for gone.
     """
     moment, units = after.now, after.room.units
-    old = make_plan(before.room, now=moment, remedies=False)
+    old = _to_do(make_plan(before.room, now=moment, remedies=False), after)
     outlook = make_outlook(after.room, now=moment)
     new = plan_of(outlook, remedies=False)
     told = {key: t.task for key, t in before.record.tasks.items()}
@@ -132,6 +133,12 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
         tellings(outlook, [t for t in new.tasks if t.id in retold], moment),
         frozenset(change.gone for change in shown if change.gone),
     )
+
+
+def _to_do(plan: Plan, found: Present) -> Plan:
+    """A plan without what is noted as done: it is not gone from the plan, it is done."""
+    of = found.fates.of
+    return evolve(plan, tasks=tuple(t for t in plan.tasks if of.get(t.id) is not Fate.DONE))
 
 
 def _same(old: Plan, new: Plan, moment: datetime, tools: Tools) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from cultures.record.store import record_path
-from tests.cli.invented import at
+from tests.cli.invented import at, room_file
 from tests.studies.today_settled import differences, tasks
 
 #: One bottle for many fry, so that rounds go short whenever it is drawn off.
@@ -207,3 +207,13 @@ def test_where_doses_alone_change_the_plan_is_not_said_to_stay_the_same(tmp_path
     assert "The plan for the coming week stays the same" not in said
     same = at(room, "2027-02-03T06:42", "journal", "note", "room", "hello").stdout
     assert "The plan for the coming week stays the same.\n" in same
+
+
+def test_a_hatch_that_is_set_as_told_a_little_early_is_done_and_not_gone(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    at(room, "2027-01-05T07:00", "today")
+    shown = at(room, "2027-01-05T17:00", "today").output
+    (grams,) = re.findall(r"18:30  set bottle 1: ([\d.]+) g", shown)
+    said = at(room, "2027-01-05T18:10", "journal", "set", "bottle 1").output
+    assert f"set bottle 1 {grams} g" in said
+    assert "no longer" not in said
