@@ -180,7 +180,7 @@ class _Finder:
             return  # what it gives here it takes elsewhere
         lines, _ = measure(change.room, plan)
         gaps = find_gaps(feedings, outlook.needs, plan, lines)
-        missing = {gap.key: gap.short_j for gap in gaps}
+        missing, helps = {gap.key: gap.short_j for gap in gaps}, []
         for lack, found in zip(self.lacks, self.found, strict=True):
             helped = [
                 g for g in lack.gaps if change.helps_at is None or g.feeding.at >= change.helps_at
@@ -192,12 +192,15 @@ class _Finder:
             told = change.told(plan, lack) if effect >= least else None
             if told is not None and told[1] >= self.now:
                 since = _helps_from(lack.gaps, helped, missing)
-                found.append(as_advised(self.room, self.now, Remedy(
-                    *told, effect, change.fetch, since, act=change.act, of=change.of
-                )))  # fmt: skip
+                remedy = Remedy(*told, effect, change.fetch, since, act=change.act, of=change.of)
+                helps.append((found, remedy))
                 for gap in helped:
                     left = min(self.left[gap.key], missing.get(gap.key, 0.0))
                     self.left[gap.key] = left
+        first = min((remedy.by for _, remedy in helps), default=self.now)
+        for found, remedy in helps:  # what was told is what is wanted first
+            advised = as_advised(self.room, self.now, remedy)
+            found.append(advised if remedy.by == first else evolve(advised, was=None))
 
     def _unfed(self, plan: FeedingPlan, feedings: Sequence[Round]) -> float:
         """What all broods miss in the shown time, before syringe and scale round it [J]."""
