@@ -19,7 +19,7 @@ from cultures.planning.gaps import ANY
 from cultures.planning.notes import endangered, starving_broods
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan, plan_of
-from cultures.planning.shortfalls import Short, short_of
+from cultures.planning.shortfalls import short_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.book import Book, portions_of
 from cultures.record.fates import Fate
@@ -41,14 +41,12 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text, moments_in, spoken_day, when
-from cultures.words.quantities import food_words, in_units, many, number
+from cultures.words.quantities import food_words, in_units, many, number, percent
 from cultures.words.tasks import task_text
 from cultures.words.text import listed
 from cultures.words.tools import Tools
 
 _SHOWN = 4
-#: Less missing than this share of all food is told as less.
-_LEAST_SHARE = 0.01
 _AHEAD = timedelta(days=7)
 _WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
 _OF_A_DAY = (FirstFood, Wet, Sort)
@@ -265,20 +263,18 @@ def _shortfalls(old: Plan, new: Plan, units: str) -> Iterable[str]:
         if was is not None:
             yield f"no longer short: {_foods(was.every)}"
         return
-    moved, share = was is None or was.at != now.at, _missing(now)
-    if was is not None and not moved and share == _missing(was):
+    moved, share = was is None or was.at != now.at, percent(now.share)
+    if was is not None and not moved and share == percent(was.share):
         return
     at, until = when(now.at, units), day_text(new.end, units)
     earlier = f" (was {when(was.at, units)})" if was is not None and moved else ""
-    before = f" (was {_missing(was)})" if was is not None and share != _missing(was) else ""
+    before = (
+        f" (was {percent(was.share)})" if was is not None and share != percent(was.share) else ""
+    )
     yield (
         f"{_foods(now.foods)} will be short from {at}{earlier}: {share} of all food until"
         f" {until}{before}"
     )
-
-
-def _missing(short: Short) -> str:
-    return f"{short.share:.0%}" if short.share >= _LEAST_SHARE else f"less than {_LEAST_SHARE:.0%}"
 
 
 def _foods(foods: Sequence[str]) -> str:
