@@ -207,11 +207,11 @@ def _stands_in(remedy: Remedy, shortfall: Shortfall) -> str:
     """That what comes of it is another food than the one that is short."""
     match remedy.act:
         case Act.START | Act.RIPE:
-            gives, said = remedy.of, " to stand in"
+            gives, said = remedy.of, ", to stand in"
         case Act.VESSEL:
-            gives, said = BRINE_SHRIMP, " for nauplii to stand in"
+            gives, said = BRINE_SHRIMP, ", for nauplii to stand in"
         case Act.BUY if remedy.of == "cysts":
-            gives, said = BRINE_SHRIMP, " for nauplii to stand in"
+            gives, said = BRINE_SHRIMP, ", for nauplii to stand in"
         case Act.FETCH if remedy.of != DRY:
             gives, said = BRINE_SHRIMP, ", to stand in"
         case _:

@@ -125,6 +125,13 @@ def as_if_told(
     return present(room, known.entries, record, known.now)
 
 
+def keeps_told(outlook: Outlook) -> bool:
+    """Whether a plan sets every hatch that was told as it was told."""
+    sets = (t for t in tasks_of(outlook) if isinstance(t, SetHatch))
+    planned = {(t.subject, t.at, t.cysts_g) for t in sets}
+    return planned.issuperset((t.name, t.at, t.grams) for t in outlook.room.told if t.harvest_at)
+
+
 def _news(
     found: Present, told: Sequence[ToldTask], covers: Callable[[ToldTask], bool], by: str
 ) -> tuple[list[ToldTask], list[str]]:

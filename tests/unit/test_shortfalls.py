@@ -385,11 +385,11 @@ def test_from_when_a_remedy_helps_is_said_where_that_is_later() -> None:
 @pytest.mark.parametrize(
     ("act", "of", "food", "said"),
     [
-        (Act.BUY, "cysts", "grindal_worm", "do it for nauplii to stand in, or grindal worm will"),
+        (Act.BUY, "cysts", "grindal_worm", "do it, for nauplii to stand in, or grindal worm will"),
         (Act.BUY, "cysts", "brine_shrimp", "do it, or nauplii will"),
         (Act.BUY, "dry", "brine_shrimp", "do it, or nauplii will"),
-        (Act.VESSEL, "1 L", "microworm", "do it for nauplii to stand in, or microworm will"),
-        (Act.START, "banana_worm", "brine_shrimp", "do it to stand in, or nauplii will"),
+        (Act.VESSEL, "1 L", "microworm", "do it, for nauplii to stand in, or microworm will"),
+        (Act.START, "banana_worm", "brine_shrimp", "do it, to stand in, or nauplii will"),
         (Act.RIPE, "banana_worm", "banana_worm", "do it, or banana worm will"),
         (
             Act.FETCH,
