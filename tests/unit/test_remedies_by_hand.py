@@ -494,9 +494,9 @@ def test_the_culture_that_may_save_most_is_begun(room: Room) -> None:
     # It is one culture, so it is told alike against all that it helps, each in time for itself.
     both = _finder(here, _lack(gap), _lack(_gap(here, 31, brood=1)))
     one = _one(both._culture(set(), ripe=False))
-    first, then = (one.told(plan, lack) or ("", _START) for lack in both.lacks)
-    assert first[0] == then[0]
-    assert (first[1], then[1] - first[1]) == (at, _ROUNDS[31].at - _ROUNDS[30].at)
+    sooner, later = (one.told(plan, lack) or ("", _START) for lack in both.lacks)
+    assert sooner[0] == later[0]
+    assert (sooner[1], later[1] - sooner[1]) == (at, _ROUNDS[31].at - _ROUNDS[30].at)
     added = change.room.cultures[-1]
     assert (added.kind.name, added.started) == (change.kind, at.date())
     assert change.room.broods[0].foods == (DRY, change.kind)
