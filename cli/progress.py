@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
+from attrs import evolve
+
 from cli.options import Setting
+from cli.screens.today import is_shown, shown_tasks, shown_until, this_round
 from cli.working import working
 from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.plan import plan_of
+from cultures.planning.plan import plan_of, tasks_of
+from cultures.planning.telling import as_if_told, keeps_told, tellings
 from cultures.tasks.plan import Plan
+from cultures.tasks.told import ToldTask
+
+#: A plan that moves what was told is looked at so often until telling that changes nothing of it.
+_LOOKS = 3
 
 
 def planned(
@@ -14,5 +24,28 @@ def planned(
 ) -> tuple[Outlook, Plan]:
     """The outlook of a room from the moment of a command on, and its plan."""
     with working("Planning"):
-        outlook = make_outlook(setting.room, now=setting.now, days=days)
+        outlook = settled_outlook(setting, days)
         return outlook, plan_of(outlook, risk=risk)
+
+
+def settled_outlook(setting: Setting, days: int | None = None) -> Outlook:
+    """A plan takes account of what was told, so one that moves that is made as it stays once
+    `today` has shown it: whoever looks, and looks again, finds the same.
+    """
+    found, room = setting.present, setting.room
+    for _ in range(_LOOKS):
+        outlook = make_outlook(room, now=setting.now, days=days)
+        if keeps_told(outlook):
+            break
+        rounds = this_round(outlook)
+        until = shown_until(outlook, rounds)
+        told = tellings(outlook, shown_tasks(outlook, tasks_of(outlook), rounds), setting.now)
+
+        def covers(one: ToldTask, rounds: list[datetime] = rounds, until: datetime = until) -> bool:
+            return is_shown(one.task, rounds, until)
+
+        then = as_if_told(setting.stated, found, told, covers)
+        if then is None:
+            break
+        found, room = then, evolve(then.room, notes=setting.room.notes)
+    return outlook

@@ -6,7 +6,7 @@ from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cli.screens.entry import amount_text
 from cli.screens.text import block, bullets, wrapped
@@ -19,10 +19,12 @@ from cultures.planning.gaps import ANY
 from cultures.planning.notes import endangered, starving_broods
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan, plan_of
-from cultures.planning.shortfalls import Short, short_of
+from cultures.planning.shortfalls import short_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.book import Book, portions_of
+from cultures.record.fates import Fate
 from cultures.record.present import Present
+from cultures.record.store import ANSWER
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -39,14 +41,12 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text, moments_in, spoken_day, when
-from cultures.words.quantities import food_words, in_units, many, number
+from cultures.words.quantities import food_words, in_units, many, number, percent
 from cultures.words.tasks import task_text
 from cultures.words.text import listed
 from cultures.words.tools import Tools
 
 _SHOWN = 4
-#: Less missing than this share of all food is told as less.
-_LEAST_SHARE = 0.01
 _AHEAD = timedelta(days=7)
 _WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
 _OF_A_DAY = (FirstFood, Wet, Sort)
@@ -89,7 +89,7 @@ class Effect:
             FileProblemError: the record cannot be written.
         """
         if self.told or self.gone:
-            record_telling(room_path, after, "journal", self.told, lambda t: t.task.id in self.gone)
+            record_telling(room_path, after, ANSWER, self.told, lambda t: t.task.id in self.gone)
 
 
 def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effect:
@@ -100,7 +100,7 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
             would take it for gone.
     """
     moment, units = after.now, after.room.units
-    old = make_plan(before.room, now=moment, remedies=False)
+    old = _to_do(make_plan(before.room, now=moment, remedies=False), after)
     outlook = make_outlook(after.room, now=moment)
     new = plan_of(outlook, remedies=False)
     told = {key: t.task for key, t in before.record.tasks.items()}
@@ -131,6 +131,12 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
         tellings(outlook, [t for t in new.tasks if t.id in retold], moment),
         frozenset(change.gone for change in shown if change.gone),
     )
+
+
+def _to_do(plan: Plan, found: Present) -> Plan:
+    """A plan without what is noted as done: it is not gone from the plan, it is done."""
+    of = found.fates.of
+    return evolve(plan, tasks=tuple(t for t in plan.tasks if of.get(t.id) is not Fate.DONE))
 
 
 def _same(old: Plan, new: Plan, moment: datetime, tools: Tools) -> str:
@@ -252,20 +258,18 @@ def _shortfalls(old: Plan, new: Plan, units: str) -> Iterable[str]:
         if was is not None:
             yield f"no longer short: {_foods(was.every)}"
         return
-    moved, share = was is None or was.at != now.at, _missing(now)
-    if was is not None and not moved and share == _missing(was):
+    moved, share = was is None or was.at != now.at, percent(now.share)
+    if was is not None and not moved and share == percent(was.share):
         return
     at, until = when(now.at, units), day_text(new.end, units)
     earlier = f" (was {when(was.at, units)})" if was is not None and moved else ""
-    before = f" (was {_missing(was)})" if was is not None and share != _missing(was) else ""
+    before = (
+        f" (was {percent(was.share)})" if was is not None and share != percent(was.share) else ""
+    )
     yield (
         f"{_foods(now.foods)} will be short from {at}{earlier}: {share} of all food until"
         f" {until}{before}"
     )
-
-
-def _missing(short: Short) -> str:
-    return f"{short.share:.0%}" if short.share >= _LEAST_SHARE else f"less than {_LEAST_SHARE:.0%}"
 
 
 def _foods(foods: Sequence[str]) -> str:

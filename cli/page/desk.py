@@ -10,12 +10,13 @@ from threading import Lock
 from attrs import define, field, frozen
 
 from cli.options import Setting, Where
+from cli.progress import settled_outlook
 from cli.screens.advice import other_advice
 from cli.screens.today import shown_tasks, this_round
 from cli.telling import tell_rounds
 from cultures import files
 from cultures.journal.entries import journal_path
-from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.outlook import Outlook
 from cultures.planning.plan import plan_of
 from cultures.record.since import since_advised
 from cultures.record.store import record_path
@@ -94,7 +95,7 @@ class Desk:
 
     def _fresh(self) -> Look:
         setting = self.where.load()
-        outlook = make_outlook(setting.room, now=setting.now)
+        outlook = settled_outlook(setting)
         plan = plan_of(outlook)
         rounds = this_round(outlook)
         other = other_advice(plan, outlook, since_advised(setting.present, setting.path))

@@ -30,11 +30,11 @@ def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
         return ""
     room, units, now = outlook.room, outlook.room.units, outlook.now
     told = [s for s in plan.shortfalls if not is_trifle(s, outlook.round_j())]
-    urgent = [line.step for line in haste_lines(told) if line.is_urgent(now)]
+    steps = [(line.step, line.is_urgent(now)) for line in haste_lines(told) if line.step]
     helps = {(r.act, r.of) for s in plan.shortfalls for r in s.remedies}
     gone = [a.what for a in room.advised if a.key not in helps and a.by >= now]
     parts = []
-    if any(step is not None and not step.told for step in urgent):
+    if any((urgent and not s.told) or (s.was is not None and s.was > now) for s, urgent in steps):
         parts.append(f"other advice than on {when(since.at.astimezone(room.timezone), units)}")
     if gone:
         parts.append(f"no longer needed: {in_units(listed(gone), units)}")

@@ -13,7 +13,7 @@ from cultures.needs.dates import INFUSORIA
 from cultures.planning.ready import DOES_FROM, Readiness, Step
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day, spoken_when, when
-from cultures.words.quantities import celsius, food_name, in_units, many, number
+from cultures.words.quantities import celsius, food_name, in_units, many, number, percent
 from cultures.words.tools import CYSTS
 
 
@@ -144,7 +144,7 @@ def _verdict(found: Readiness, now: datetime, units: str) -> str:
         return wrapped(f"{text}, if what is listed above is started in time and hatches are set.")
     share = min(1.0, fed.short_j / fed.need_j)
     return wrapped(
-        f"NOT ENOUGH: with all that can still be split and set, {share:.0%} of what"
+        f"NOT ENOUGH: with all that can still be split and set, {percent(share)} of what"
         f" {number(found.brood.count)} fry need in their first two weeks is missing:"
         f" {in_units(fed.cause, units)}."
     )

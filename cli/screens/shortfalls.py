@@ -8,8 +8,10 @@ from datetime import datetime, timedelta
 from attrs import evolve, frozen
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.planning.gaps import ANY
 from cultures.planning.shortfalls import UNMEASURED
-from cultures.tasks.plan import Advice, Plan, Remedy, Shortfall, Stop
+from cultures.tasks.plan import Act, Advice, Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
 from cultures.words.quantities import food_words, in_units, many, number, percents
 
@@ -196,7 +198,7 @@ def _one_line(line: HasteLine, units: str) -> str:
     if step is None:
         tanks = in_tanks(shortfall.tanks)
         return wrapped(f"{starts}: {what} {tanks}{dies}; {no_help(shortfall, units)}", 4, "  - ")
-    does = f"{_by(step, units)}: {remedy_words(step, units)}"
+    does = f"{_by(step, units)}: {remedy_words(step, units, _stands_in(step, shortfall))}"
     does += _until_it_helps(step, shortfall)
     long = f"{does} {what} {in_tanks(shortfall.tanks)} {starts}{dies}"
     short = f"{does} {what} {starts}{dies}"
@@ -213,11 +215,31 @@ def until_words(remedy: Remedy, units: str) -> str:
     return f"{when(remedy.by, units)}{was}"
 
 
-def remedy_words(remedy: Remedy, units: str) -> str:
-    """What is to be done, and from when it helps where that is not from the start."""
-    what = in_units(remedy.what, units)
+def remedy_words(remedy: Remedy, units: str, more: str = "") -> str:
+    """What is to be done, and from when it helps where that is not from the start.
+
+    Args:
+        more: is said of it before that.
+    """
+    what = in_units(remedy.what, units) + more
     since = remedy.helps_from
     return what if since is None else f"{what}, which helps from {when(since, units)}"
+
+
+def _stands_in(remedy: Remedy, shortfall: Shortfall) -> str:
+    """That what comes of it is another food than the one that is short."""
+    match remedy.act:
+        case Act.START | Act.RIPE:
+            gives, said = remedy.of, ", to stand in"
+        case Act.VESSEL:
+            gives, said = BRINE_SHRIMP, ", for nauplii to stand in"
+        case Act.BUY if remedy.of == "cysts":
+            gives, said = BRINE_SHRIMP, ", for nauplii to stand in"
+        case Act.FETCH if remedy.of != DRY:
+            gives, said = BRINE_SHRIMP, ", to stand in"
+        case _:
+            return ""
+    return "" if shortfall.food in (gives, ANY) else said
 
 
 def _until_it_helps(remedy: Remedy, shortfall: Shortfall) -> str:

@@ -2,7 +2,8 @@
 
 Who was told this morning to start a culture by tomorrow is not to read another day at noon, because
 a starter takes a day to come. So a time that was told stands while it is not over, and is as early
-as the one that would be told now. Once it is over, what is told anew says for when it was told.
+as the one that would be told now. One that is weeks earlier was told against something else. Where
+another time is told, it says for when it was told.
 """
 
 from __future__ import annotations
@@ -21,8 +22,8 @@ HELPS_FROM = 0.05
 SHOP = timedelta(days=1)
 #: What was told to be fetched stands while so near to what is wanted now.
 _NEAR = 0.2
-#: What is wanted sooner than it was told is said so when that is so soon.
-_SOON = timedelta(days=2)
+#: A time that was told stands against one so much later.
+_STANDS = timedelta(days=7)
 #: These are to be done by one time, whatever they are to help against.
 _ONCE = (Act.BUY, Act.START, Act.RIPE)
 
@@ -39,7 +40,7 @@ def least_share(room: Room, act: Act, of: str) -> float:
 
 def stands_by(room: Room, now: datetime, act: Act, of: str, by: datetime) -> datetime:
     """Until when something is to be done that would be told for a time: as it was told while that
-    is no later, or on the same day, and not over.
+    is no later, nor weeks sooner, or on the same day, and not over.
     """
     advice = _standing(room, now, act, of, by)
     return by if advice is None else advice.by
@@ -53,8 +54,7 @@ def as_advised(room: Room, now: datetime, remedy: Remedy) -> Remedy:
     advice = _standing(room, now, remedy.act, remedy.of, remedy.by)
     if advice is None:
         over, ahead = [a.by for a in mine if a.by < now], [a.by for a in mine if a.by >= now]
-        moved = remedy.act in _ONCE and remedy.by < now + _SOON
-        was = max(over) if not ahead else min(ahead) if moved else None
+        was = max(over) if not ahead else min(ahead) if remedy.act in _ONCE else None
         return evolve(remedy, told=True, was=was)
     if abs(advice.amount - remedy.amount) <= _NEAR * remedy.amount and remedy.amount:
         remedy = evolve(remedy, what=advice.what, amount=advice.amount)
@@ -73,7 +73,7 @@ def _standing(room: Room, now: datetime, act: Act, of: str, by: datetime) -> Adv
     def stands(advice: Advice) -> bool:
         same_day = advice.by.date() == by.date()
         if act in _ONCE:
-            return same_day or advice.by < by
+            return same_day or advice.by < by <= advice.by + _STANDS
         return same_day and advice.by <= by
 
     return next((a for a in _told(room, act, of) if a.by >= now and stands(a)), None)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from datetime import date, datetime, time, timedelta
+from operator import itemgetter
 from typing import Any
 
 from attrs import evolve, frozen
@@ -112,7 +113,7 @@ class Fed:
     """What the whole plan says of the first two weeks.
 
     Attributes:
-        need_j, short_j: of the brood [J]. cause: of most of what is missing.
+        need_j, short_j: of the brood [J]. cause: of what is missing first, and of most of it.
         spawn_from: a later day of spawning at which it is fed in full, or None.
         fry: how many would be fed in full on the day asked for.
     """
@@ -555,16 +556,19 @@ def _short(room: Room, brood: Brood, now: datetime) -> Fed:
     end = room.at_hour(BroodCourse.of(spawned, brood).first_food_h) + PROVIDED
     outlook = make_outlook(spawned, now=now, days=(end - now).days + 1)
     limits = Limits(spawned, outlook.feeding, now)
-    lacks = [
-        (sum(g.short_j for g in lack.gaps if _counts(g.need, brood, end)), lack)
-        for lack in find_lacks(outlook, limits)
-    ]
-    most_j, worst = max(lacks, key=lambda found: found[0], default=(0.0, None))
+    lacks = []
+    for lack in find_lacks(outlook, limits):
+        own = [g for g in lack.gaps if _counts(g.need, brood, end)]
+        if own:
+            lacks.append((own[0].feeding.at_h, sum(g.short_j for g in own), lack))
+    # What a carried brood is held up by comes first, and what most is missing by.
+    told = [min(lacks, key=itemgetter(0))[2], max(lacks, key=itemgetter(1))[2]] if lacks else []
+    causes = dict.fromkeys(lack.shortfall(spawned, limits).cause for lack in told)
     needs = (need for row in outlook.needs for need in row if _counts(need, brood, end))
     return Fed(
         need_j=sum(need.energy_j for need in needs),
-        short_j=sum(short_j for short_j, _ in lacks),
-        cause=worst.shortfall(spawned, limits).cause if worst is not None and most_j > 0 else "",
+        short_j=sum(short_j for _, short_j, _ in lacks),
+        cause="; ".join(causes),
     )
 
 

@@ -21,6 +21,7 @@ from attrs import evolve, field, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
+from cultures.foods.temperature import Clock
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
 from cultures.needs.food_units import natural_amount
@@ -179,7 +180,7 @@ class _Finder:
             return  # what it gives here it takes elsewhere
         lines, _ = measure(change.room, plan)
         gaps = find_gaps(feedings, outlook.needs, plan, lines)
-        missing = {gap.key: gap.short_j for gap in gaps}
+        missing, helps = {gap.key: gap.short_j for gap in gaps}, []
         for lack, found in zip(self.lacks, self.found, strict=True):
             helped = [
                 g for g in lack.gaps if change.helps_at is None or g.feeding.at >= change.helps_at
@@ -191,12 +192,15 @@ class _Finder:
             told = change.told(plan, lack) if effect >= least else None
             if told is not None and told[1] >= self.now:
                 since = _helps_from(lack.gaps, helped, missing)
-                found.append(as_advised(self.room, self.now, Remedy(
-                    *told, effect, change.fetch, since, act=change.act, of=change.of
-                )))  # fmt: skip
+                remedy = Remedy(*told, effect, change.fetch, since, act=change.act, of=change.of)
+                helps.append((found, remedy))
                 for gap in helped:
                     left = min(self.left[gap.key], missing.get(gap.key, 0.0))
                     self.left[gap.key] = left
+        first = min((remedy.by for _, remedy in helps), default=self.now)
+        for found, remedy in helps:  # what was told is what is wanted first
+            advised = as_advised(self.room, self.now, remedy)
+            found.append(advised if remedy.by == first else evolve(advised, was=None))
 
     def _unfed(self, plan: FeedingPlan, feedings: Sequence[Round]) -> float:
         """What all broods miss in the shown time, before syringe and scale round it [J]."""
@@ -341,8 +345,10 @@ class _Finder:
         what += f" and add it to the foods of {', '.join(asks)}" if asks else ""
         room = evolve(self.room, cultures=(*self.room.cultures, started))
 
-        def told(_: FeedingPlan, __: Lack) -> _Told:
-            return what, at.at
+        def told(_: FeedingPlan, lack: Lack) -> _Told:
+            # Begun at that round it helps all; who wants it for this one alone may wait longer.
+            alone = self._begun_by(usual_culture(self.room, kind), act, lack.gaps)
+            return what, at.at if alone is None else max(at.at, alone.at)
 
         against = ("none", "unripe", "thin", "mouth")
         yield _Change(
@@ -400,24 +406,37 @@ class _Finder:
         """When a culture is to be had, and when it gives [h]: in time for the first gap that it
         can serve at all, and no sooner than needed, or as was told; None where the shelf is full.
         """
+        last = self._begun_by(pattern, act, self.gaps.values())
+        if last is None:
+            return None
+        by = stands_by(self.room, self.now, act, pattern.kind.name, last.at)
+        start = next((r for r in self.keepers if r.at == by), last)
+        if self._shelf_full(start.index):
+            return None
+        clock, age = self._ripening(pattern, act)
+        return start, clock.when(start.at_h, age)
+
+    def _begun_by(self, pattern: Culture, act: Act, gaps: Iterable[Gap]) -> Round | None:
+        """The last round at which a culture is to be had for the first of some gaps that it can
+        serve at all.
+        """
         there = [r for r in self.keepers if r.at >= self.now + self.fetch]
+        clock, age = self._ripening(pattern, act)
+        rounds = sorted({g.feeding.at_h for g in gaps if self._takes(g, pattern.kind.name)})
+        for at_h in rounds:
+            in_time = [r for r in there if r.at_h <= at_h and clock.days(r.at_h, at_h) >= age]
+            if in_time:
+                return in_time[-1]
+        return None
+
+    def _ripening(self, pattern: Culture, act: Act) -> tuple[Clock, float]:
+        """The clock of a culture, and how old it is on that when it first gives [d]."""
         clock = culture_clock(
             self.room, evolve(pattern, started=self.now.date()), self.outlook.feedings
         )
         model = pattern.kind.model(medium_g=pattern.medium_g, surface_cm2=pattern.surface_cm2)
         starter = pattern.starter_g * pattern.kind.values["starter_mg_per_g"]
-        age = 0.0 if act is Act.RIPE else first_harvest_age(model, starter)
-        rounds = sorted(
-            {gap.feeding.at_h for gap in self.gaps.values() if self._takes(gap, pattern.kind.name)}
-        )
-        for at_h in rounds:
-            in_time = [r for r in there if r.at_h <= at_h and clock.days(r.at_h, at_h) >= age]
-            if in_time:
-                by = stands_by(self.room, self.now, act, pattern.kind.name, in_time[-1].at)
-                start = next((r for r in self.keepers if r.at == by), in_time[-1])
-                full = self._shelf_full(start.index)
-                return None if full else (start, clock.when(start.at_h, age))
-        return None
+        return clock, 0.0 if act is Act.RIPE else first_harvest_age(model, starter)
 
     def _gives_j(self, culture: Culture) -> float:
         """The most that a culture, and what is split from it, gives a round [J]: its whole stock

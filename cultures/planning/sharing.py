@@ -135,7 +135,7 @@ def pass_on(
 
 def dry_bought_from(room: Room, feedings: Sequence[Round], start: datetime) -> int:
     """The first round fed of dry food bought at ``start``; a helper feeds what was packed."""
-    had = start + room.fetched_in(DRY)
+    had = room.had_at(DRY, start)
     return next((r.index for r in feedings if r.keeper and r.at >= had), len(feedings))
 
 

@@ -146,7 +146,7 @@ def cupboard_of(
     stock_g = room.stock_g.get(item)
     if stock_g is None:
         return math.inf, 0
-    had_h = hours(start + room.fetched_in(item))
+    had_h = hours(room.had_at(item, start))
     until = bisect_left(feedings, had_h, key=lambda r: r.at_h)
     return stock_g - sum(
         split.culture.bought_g for split in planned

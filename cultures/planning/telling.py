@@ -14,7 +14,7 @@ from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import as_sieved, draws_at
 from cultures.record.history import remember
 from cultures.record.present import Present, present
-from cultures.record.store import Advised, append_telling, as_told, record_path, same
+from cultures.record.store import ANSWER, Advised, append_telling, as_told, record_path, same
 from cultures.room.room import Room
 from cultures.tasks.plan import Advice
 from cultures.tasks.task import HELPERS_WORK, Feed, HarvestHatch, Reminder, SetHatch, Start, Task
@@ -125,6 +125,13 @@ def as_if_told(
     return present(room, known.entries, record, known.now)
 
 
+def keeps_told(outlook: Outlook) -> bool:
+    """Whether a plan sets every hatch that was told as it was told."""
+    sets = (t for t in tasks_of(outlook) if isinstance(t, SetHatch))
+    planned = {(t.subject, t.at, t.cysts_g) for t in sets}
+    return planned.issuperset((t.name, t.at, t.grams) for t in outlook.room.told if t.harvest_at)
+
+
 def _news(
     found: Present, told: Sequence[ToldTask], covers: Callable[[ToldTask], bool], by: str
 ) -> tuple[list[ToldTask], list[str]]:
@@ -135,7 +142,10 @@ def _news(
     known, now = found.record.tasks, found.now
     told = [t for t in told if by in _HELPERS or not _on_paper(t, found)]
     stays = {t.task.id for t in (*told, *found.in_hand)}
-    fresh = [t for t in told if t.task.id not in known or not same(known[t.task.id], t)]
+    fresh = [
+        t for t in told if t.task.id not in known or not same(known[t.task.id], t)
+        or (by != ANSWER and known[t.task.id].looked is not None)
+    ]  # fmt: skip
     gone = [
         key for key, t in known.items()
         if t.task.at > now and key not in stays and key not in found.fates.answer and covers(t)

@@ -564,7 +564,8 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
     """
     found = []
     hoped, certain = {b.name for b in room.hoped}, {b.name for b in room.broods}
-    for key, told in record.tasks.items():
+    for key, last in record.tasks.items():
+        told = last.looked or last
         task = told.task
         if task.at <= now or key in known.answer:
             continue

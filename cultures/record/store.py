@@ -35,6 +35,9 @@ from cultures.tasks.task import (
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 from cultures.words.text import seen
 
+#: Who tells what an entry changed. That moves nothing later: the same facts, noted in another
+#: order, would be answered otherwise in between, and then planned otherwise.
+ANSWER = "journal"
 #: The file beside the room file.
 RECORD_NAME = "told.jsonl"
 #: Half a day on both sides of a hatch's setting or harvest an entry is about it; longer for
@@ -126,7 +129,8 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
         for each in told:
             before = tasks.get(each.task.id)
             if before is None or before.task.at > at or isinstance(each.task, Reminder):
-                tasks[each.task.id] = each
+                looked = (before.looked or before) if before and each.by == ANSWER else None
+                tasks[each.task.id] = evolve(each, looked=looked) if looked else each
                 gone.pop(each.task.id, None)
         for key in withdrawn:
             if key in tasks and tasks[key].task.at > at:

@@ -18,6 +18,7 @@ from cultures.foods.vessels import Vessel
 from cultures.fry.bioenergetics import WELL_FED, Fed
 from cultures.fry.classes import FryClass, shipped_class
 from cultures.fry.feeding import dry_food
+from cultures.tasks.told import LATE
 from cultures.words.moments import hours
 from cultures.words.tools import Tools
 
@@ -497,6 +498,14 @@ class Room:
         """From buying a stock, or a ``starter``, to having it."""
         usual = _STARTER_DAYS if item == "starter" else _FETCH_DAYS
         return timedelta(days=self.fetch_days.get(item, usual))
+
+    def had_at(self, item: str, now: datetime) -> datetime:
+        """When a stock is there that is bought now; what was told to be bought, and is not over,
+        is bought when it was told.
+        """
+        told = self.to_buy.get(item)
+        begun = told is not None and told.at <= now < told.at + LATE
+        return (told.at if told is not None and begun else now) + self.fetched_in(item)
 
     def medium_of(self, kind: str) -> str:
         """The stock that the medium of a kind comes out of: a liquid one always of its own."""

@@ -71,7 +71,8 @@ class ToldTask:
         lines, draws: of a feeding, tank by tank, and where its nauplii come from. fry, needs_j: how
             many of each brood it was reckoned for, and what each needed, given something or not.
         kind: of the worms that it is about, or "". harvest_at: of a setting, when its hatch is
-            to be drawn off. by: the screen that told it.
+            to be drawn off. by: the screen that told it. looked: as a look had told it, where an
+            answer to an entry told it otherwise since.
     """
 
     task: Task
@@ -86,6 +87,7 @@ class ToldTask:
     by: str = ""
     fry: Mapping[str, float] = field(factory=dict, hash=False)
     needs_j: Mapping[str, float] = field(factory=dict, hash=False)
+    looked: ToldTask | None = None
 
     @property
     def hatch(self) -> str:

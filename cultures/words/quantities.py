@@ -47,6 +47,16 @@ def number(value: float, digits: int = 3) -> str:
     return text
 
 
+def percent(share: float) -> str:
+    """A share in whole hundredths; of less than one, that it is.
+
+    Examples:
+        >>> percent(0.034), percent(0.004)
+        ('3%', 'less than 1%')
+    """
+    return f"{share:.0%}" if share >= 0.01 else "less than 1%"
+
+
 def percents(ends: tuple[float, float]) -> str:
     """A range of shares, as one where they are said alike.
 

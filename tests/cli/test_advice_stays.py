@@ -122,11 +122,18 @@ def test_other_advice_says_what_came_between(room: Path) -> None:
 
 
 def test_a_purchase_that_was_due_and_is_not_noted_is_why(room: Path) -> None:
-    """Dry food lasts until more comes that is bought on the first morning, and no longer."""
+    """Dry food lasts until more comes that is bought on the first morning, and no longer.
+
+    A task is over two hours after its time: until then who buys it is not told anything else.
+    """
     text = room.read_text("utf-8").replace("dry_g = 100", "dry_g = 1.8")
     room.write_text(text.replace('foods = ["brine_shrimp"]', 'foods = ["dry"]'), "utf-8")
     assert "dry food" not in _act_now(room, "01T06:20")
     at(room, "2027-02-01T07:40", "journal", "done")
-    said = _act_now(room, "01T07:42")
+    for clock in ("07:42", "08:58"):
+        lines = at(room, f"2027-02-01T{clock}", "today").stdout.splitlines()
+        assert "  07:00  buy dry food: 40 g" in lines
+        assert "Other advice" not in "".join(lines)
+    said = _act_now(room, "01T09:02")
     assert "by Mon 1 Feb 18:30 (told for Mon 1 Feb 07:00): buy 40 g of dry food" in said
     assert said.endswith("than on Mon 1 Feb 06:20 (no purchase of dry food is noted).")

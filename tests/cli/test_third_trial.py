@@ -116,7 +116,7 @@ def test_a_remedy_that_comes_after_the_shortage_says_so() -> None:
     short = Shortfall(
         at=datetime(2027, 2, 4, 7, tzinfo=zone), until=datetime(2027, 2, 9, tzinfo=zone), rounds=9,
         food="microworm", need_j=100.0, short_j=40.0, tanks=("A1",), cause="It is cold",
-        remedies=(Remedy("get a box", datetime(2027, 2, 6, 7, tzinfo=zone), 30.0, act=Act.VESSEL),),
+        remedies=(Remedy("get a box", datetime(2027, 2, 6, 7, tzinfo=zone), 30.0, act=Act.ADD),),
     )  # fmt: skip
     urgent, _ = split_by_haste([short], datetime(2027, 2, 5, tzinfo=zone), "metric", why=False)
     said = " ".join(" ".join(urgent).split())

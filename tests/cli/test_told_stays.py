@@ -5,10 +5,15 @@ from __future__ import annotations
 import re
 from datetime import datetime
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
+import pytest
+from attrs import frozen
+
+from cli import progress
 from cultures.record.store import record_path
-from tests.cli.invented import at
+from tests.cli.invented import at, room_file
 from tests.studies.today_settled import differences, tasks
 
 #: One bottle for many fry, so that rounds go short whenever it is drawn off.
@@ -207,3 +212,53 @@ def test_where_doses_alone_change_the_plan_is_not_said_to_stay_the_same(tmp_path
     assert "The plan for the coming week stays the same" not in said
     same = at(room, "2027-02-03T06:42", "journal", "note", "room", "hello").stdout
     assert "The plan for the coming week stays the same.\n" in same
+
+
+def test_a_hatch_that_is_set_as_told_a_little_early_is_done_and_not_gone(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    at(room, "2027-01-05T07:00", "today")
+    shown = at(room, "2027-01-05T17:00", "today").output
+    (grams,) = re.findall(r"18:30  set bottle 1: ([\d.]+) g", shown)
+    said = at(room, "2027-01-05T18:10", "journal", "set", "bottle 1").output
+    assert f"set bottle 1 {grams} g" in said
+    assert "no longer" not in said
+
+
+@pytest.mark.parametrize(("moves", "tells", "made"), [
+    ((False,), 9, ["as is"]), ((True, False), 9, ["as is", "told 1"]),
+    ((True, True, True, True), 1, ["as is", "told 1"]),
+    ((True, True, True, True), 9, ["as is", "told 1", "told 2"]),
+])  # fmt: skip
+def test_a_plan_that_moves_what_was_told_is_made_as_it_stays_once_it_is_told(
+    monkeypatch: pytest.MonkeyPatch, moves: tuple[bool, ...], tells: int, made: list[str]
+) -> None:
+    """Until telling it changes nothing of it; never more than three times."""
+    rooms, moved = [], iter(moves)
+
+    def outlook(room: Any, **_: Any) -> Any:
+        rooms.append(room.name)
+        return SimpleNamespace(room=room)
+
+    def then(_: Any, found: Any, *__: Any) -> Any:
+        count = found + 1
+        return None if count > tells else _Told(count)
+
+    class _Told(int):
+        @property
+        def room(self) -> Any:
+            return _Room(f"told {self:d}")
+
+    monkeypatch.setattr(progress, "make_outlook", outlook)
+    monkeypatch.setattr(progress, "keeps_told", lambda _: not next(moved))
+    monkeypatch.setattr(progress, "as_if_told", then)
+    for name in ("this_round", "shown_until", "shown_tasks", "tasks_of", "tellings"):
+        monkeypatch.setattr(progress, name, lambda *_: [])
+    setting: Any = SimpleNamespace(present=0, room=_Room("as is"), stated=None, now=None)
+    found = progress.settled_outlook(setting)
+    assert (rooms, found.room.name) == (made, made[-1])
+
+
+@frozen
+class _Room:
+    name: str
+    notes: tuple[str, ...] = ()

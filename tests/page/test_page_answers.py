@@ -13,8 +13,9 @@ from typing import Any
 import pytest
 
 from cli.page.cards import mass
+from cli.progress import settled_outlook
 from cultures.files import read
-from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.outlook import Outlook
 from tests.cli.invented import at, room_file
 from tests.page.room import KEYS, Page, demo_page
 
@@ -483,9 +484,9 @@ def test_now_comes_from_its_cache_while_nothing_changes(
 
     def counted(*args: Any, **more: Any) -> Outlook:
         runs.append(1)
-        return make_outlook(*args, **more)
+        return settled_outlook(*args, **more)
 
-    monkeypatch.setattr("cli.page.desk.make_outlook", counted)
+    monkeypatch.setattr("cli.page.desk.settled_outlook", counted)
     for _ in range(3):
         page.get()
         page.get("todo")

@@ -46,7 +46,10 @@ def _remedy(act: Act, by: datetime, of: str = "x", amount: float = 0.0) -> Remed
         (Act.START, 24, 24, 24, None),
         (Act.START, 35, 24, 35, None),  # of one day the time that was told
         (Act.START, 60, 24, 24, 60),  # it is wanted a day sooner
-        (Act.START, 300, 200, 200, None),  # which is far off
+        (Act.START, 300, 200, 200, 300),  # however far off that is
+        (Act.START, 24, 192, 24, None),  # a week later, and
+        (Act.START, 24, 193, 193, 24),  # more: that is for another time of want
+        (Act.BUY, 24, 193, 193, 24),
         (Act.START, -1, 24, 24, -1),  # its time is over
         (Act.BUY, 12, 24, 12, None),
         (Act.FETCH, 12, 24, 24, None),  # that was for another round, which is still to come

@@ -8,12 +8,13 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from attrs import evolve
 
 from cultures.foods.food import DRY
-from cultures.needs.need import BroodNeed
+from cultures.needs.need import BroodNeed, rounds_between
 from cultures.planning.plan import make_plan
 from cultures.planning.servings import Serving
-from cultures.planning.sharing import give_dry
+from cultures.planning.sharing import dry_bought_from, give_dry
 from cultures.room.file import read_room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Buy
@@ -116,6 +117,23 @@ def test_dry_food_that_is_out_is_got_at_once_and_bought() -> None:
     (bought,) = (r for r in out.remedies if r.what.startswith("buy "))
     assert bought.effect_j == 0.0
     assert bought.helps_from == plan.start + timedelta(days=2, hours=1)
+
+
+def test_dry_food_told_to_be_bought_is_had_as_told_until_that_is_over() -> None:
+    """Whoever buys it at eight and notes that then finds the plan of seven."""
+    room = read_room(_ROOM + "dry_g = 0\n", today=date(2027, 3, 1))
+    seven = _AT + timedelta(hours=1)
+    told = Buy(id="buy/dry", at=seven, until=seven, subject="dry food", why="Because.", item=DRY,
+               grams=40.0)  # fmt: skip
+    asked = evolve(room, to_buy={DRY: told})
+    for minutes, plain, as_told in ((0, 0, 0), (40, 40, 0), (119, 119, 0), (120, 120, 120)):
+        now, days = seven + timedelta(minutes=minutes), timedelta(days=2)
+        assert room.had_at(DRY, now) == seven + timedelta(minutes=plain) + days
+        assert asked.had_at(DRY, now) == seven + timedelta(minutes=as_told) + days
+    assert asked.had_at(DRY, _AT) == _AT + timedelta(days=2)  # sooner than told
+    rounds = rounds_between(room, seven, seven + timedelta(days=4))
+    late = seven + timedelta(minutes=40)
+    assert dry_bought_from(room, rounds, late) == dry_bought_from(asked, rounds, late) + 1
 
 
 def test_a_helper_feeds_only_what_could_be_packed() -> None:

@@ -593,3 +593,28 @@ def test_a_brood_with_too_little_is_told_its_worst_cause(room: Room) -> None:
     one = ready._short(bare, evolve(brood, count=1.0), _NOW)
     assert found.need_j == pytest.approx(brood.count * one.need_j)
     assert course.first_food_h > hours(_NOW)
+
+
+@pytest.mark.parametrize(("first_j", "then_j", "said"), [
+    (1.0, 9.0, "the eels are few; nobody is there"), (9.0, 1.0, "the eels are few"),
+])  # fmt: skip
+def test_what_is_missing_first_is_said_as_carry_says_it_and_what_most_is_missing_by(
+    room: Room, monkeypatch: pytest.MonkeyPatch, first_j: float, then_j: float, said: str
+) -> None:
+    brood = evolve(room.broods[0], anchor="planned", anchor_date=_TODAY, counted_on=_TODAY)
+
+    def lack(cause: str, days: int, short_j: float, whose: Any) -> Any:
+        at = _NOW + timedelta(days=days)
+        gap = SimpleNamespace(
+            need=SimpleNamespace(brood=whose, at=at), short_j=short_j,
+            feeding=SimpleNamespace(at_h=hours(at)),
+        )  # fmt: skip
+        return SimpleNamespace(gaps=[gap], shortfall=lambda *_: SimpleNamespace(cause=cause))
+
+    lacks = [
+        lack("nobody is there", 5, then_j, brood), lack("the eels are few", 3, first_j, brood),
+        lack("of others", 1, 99.0, room.broods[1]),
+    ]  # fmt: skip
+    monkeypatch.setattr(ready, "find_lacks", lambda *_: lacks)
+    found = ready._short(evolve(room, broods=()), brood, _NOW)
+    assert (found.cause, found.short_j) == (said, 10.0)

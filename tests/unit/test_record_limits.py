@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from attrs import evolve
 
+from cultures.foods.vessels import Vessel
 from cultures.journal.entries import Entry
 from cultures.record.fates import Fate, fates
 from cultures.record.history import (
@@ -199,6 +200,28 @@ def test_a_record_holds_up_to_its_moment_and_not_a_second_more(tmp_path: Path) -
     _tell(path, _at(10, 8), told)
     assert read_record(path, _ZONE, _at(10, 8) - _SECOND).tasks == {}
     assert [*read_record(path, _ZONE, _at(10, 8)).tasks] == [told.task.id]
+
+
+def test_a_setting_told_by_an_answer_holds_and_the_one_of_a_look_is_what_grams_cling_to(
+    room: Room, tmp_path: Path
+) -> None:
+    """What an answer said in between is no fact: noted in another order it said something else."""
+    path, bottle = tmp_path / "told.jsonl", Vessel("hatch 1", 1.0, 27.0, 25.0)
+    room = evolve(room, vessels=(bottle,))
+
+    def tell(hour: int, by: str, grams: float) -> tuple[float, float]:
+        told = told_task("set_hatch", _at(11, 8), "hatch 1", {"cysts_g": grams}, key="set_hatch/x",
+                         told_at=_at(10, hour), harvest_at=_at(12, 8))  # fmt: skip
+        append_telling(path, _at(10, hour), by, [told])
+        record = read_record(path, _ZONE, _at(10, hour))
+        holds = record.tasks["set_hatch/x"].task.amounts["cysts_g"]
+        (clings,) = present(room, [], record, _at(10, hour)).room.told
+        return holds, clings.grams
+
+    assert tell(7, "today", 3.0) == (3.0, 3.0)
+    assert tell(8, "journal", 5.0) == (5.0, 3.0)
+    assert tell(9, "journal", 4.0) == (4.0, 3.0)
+    assert tell(10, "today", 4.0) == (4.0, 4.0)
 
 
 @pytest.mark.parametrize(("at", "holds"), [(_at(11, 7, 59), 3.0), (_at(11, 8), 2.0)])

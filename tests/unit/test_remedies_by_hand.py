@@ -491,10 +491,12 @@ def test_the_culture_that_may_save_most_is_begun(room: Room) -> None:
     assert what == (
         f"start a {kind.label} culture from a bought starter and add it to the foods of one"
     )
-    # It is one culture, so it is told alike against all that it helps.
+    # It is one culture, so it is told alike against all that it helps, each in time for itself.
     both = _finder(here, _lack(gap), _lack(_gap(here, 31, brood=1)))
     one = _one(both._culture(set(), ripe=False))
-    assert len({one.told(plan, lack) for lack in both.lacks}) == 1
+    sooner, later = (one.told(plan, lack) or ("", _START) for lack in both.lacks)
+    assert sooner[0] == later[0]
+    assert (sooner[1], later[1] - sooner[1]) == (at, _ROUNDS[31].at - _ROUNDS[30].at)
     added = change.room.cultures[-1]
     assert (added.kind.name, added.started) == (change.kind, at.date())
     assert change.room.broods[0].foods == (DRY, change.kind)

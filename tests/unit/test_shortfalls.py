@@ -380,3 +380,35 @@ def test_from_when_a_remedy_helps_is_said_where_that_is_later() -> None:
     assert "30 g of cysts (covers 50% of what is missing)" in full
     line, full = said(evolve(late, effect_j=0.0, helps_from=now + 6 * day))
     assert full.endswith("30 g of cysts (helps from Sun 7 Mar 07:00)")
+
+
+@pytest.mark.parametrize(
+    ("act", "of", "food", "said"),
+    [
+        (Act.BUY, "cysts", "grindal_worm", "do it, for nauplii to stand in, or grindal worm will"),
+        (Act.BUY, "cysts", "brine_shrimp", "do it, or nauplii will"),
+        (Act.BUY, "dry", "brine_shrimp", "do it, or nauplii will"),
+        (Act.VESSEL, "1 L", "microworm", "do it, for nauplii to stand in, or microworm will"),
+        (Act.START, "banana_worm", "brine_shrimp", "do it, to stand in, or nauplii will"),
+        (Act.RIPE, "banana_worm", "banana_worm", "do it, or banana worm will"),
+        (
+            Act.FETCH,
+            "brine_shrimp for vinegar_eel",
+            "vinegar_eel",
+            "do it, to stand in, or vinegar",
+        ),
+        (Act.FETCH, "dry", "dry", "do it, or dry food will"),
+        (Act.START, "banana_worm", "any", "do it, or food will"),
+    ],
+)
+def test_another_food_than_the_one_that_is_short_is_said_to_stand_in(
+    act: Act, of: str, food: str, said: str
+) -> None:
+    now = datetime(2027, 3, 1, 7, tzinfo=UTC)
+    help_ = Remedy("do it", now + timedelta(hours=1), 50.0, act=act, of=of)
+    short = Shortfall(
+        at=now + timedelta(hours=2), until=now + timedelta(days=1), rounds=9, food=food,
+        need_j=100.0, short_j=100.0, tanks=("A1",), cause="", remedies=(help_,),
+    )  # fmt: skip
+    (line,), _ = split_by_haste([short], now, "metric", why=False)
+    assert said in " ".join(line.split())

@@ -21,8 +21,9 @@ from cultures.planning.printed import (
     _with_its_helper,
     stale_sheets,
 )
-from cultures.planning.telling import _news, as_if_told, record_telling, tellings
+from cultures.planning.telling import _news, as_if_told, keeps_told, record_telling, tellings
 from cultures.record.store import Advised, Printed
+from cultures.room.room import Told
 from cultures.tasks.plan import Act, Advice
 from cultures.tasks.task import Count, Feed, HarvestHatch, SetHatch, Soak, Split, Start, Task
 from cultures.tasks.told import Draw, FeedLine, ToldTask
@@ -381,6 +382,14 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
         assert written.pop() == (_NOW,)
         found = written.pop()
         assert line is None or found == line
+    # What an answer told is told once more by a look: from then on grams cling to it.
+    answered = evolve(told, looked=told)
+    since = _known(tasks={"a": answered})
+    record_telling(path, since, "journal", [answered], lambda _: True)
+    assert written == []
+    record_telling(path, since, "today", [answered], lambda _: True)
+    assert [answered] in [*written[0]]
+    written.clear()
     # The same as last time is not told again, and that nothing helps any more is.
     record_telling(path, known, "today", [told], lambda _: True, advice=[])
     assert written == []
@@ -389,3 +398,15 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     assert written == []
     record_telling(path, known, "today", [told], lambda _: True, advice=[])
     assert written[0][-1] == Advised(_NOW, 7, ())
+
+
+@pytest.mark.parametrize(("hours", "grams", "keeps"), [(0, 3.0, True), (1, 3.0, False),
+                                                      (0, 3.1, False)])  # fmt: skip
+def test_a_plan_keeps_what_was_told_where_each_hatch_is_set_so(
+    monkeypatch: pytest.MonkeyPatch, hours: int, grams: float, keeps: bool
+) -> None:
+    """A split that was told may move by itself: nothing is weighed for it."""
+    monkeypatch.setattr(telling_module, "tasks_of", lambda _: [_set(1.0), _set(2.0, "b")])
+    told = Told("V1", _NOW + _DAY + timedelta(hours=hours), _NOW + 2 * _DAY, grams=grams)
+    outlook: Any = SimpleNamespace(room=SimpleNamespace(told=(told, Told("worm", _NOW))))
+    assert keeps_told(outlook) is keeps
