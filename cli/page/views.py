@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Any
 
 from cli.drawing.courses import drawn_broods, drawn_cultures
@@ -14,15 +15,14 @@ from cli.page.wording import on_page
 from cli.screens.entry import line_of
 from cli.screens.shortfalls import cost_words, remedy_words
 from cultures.journal.entries import journal_path, read_journal
-from cultures.needs.dates import BroodDate
 from cultures.record.answers import answers_path, read_answers
 from cultures.record.store import append_telling, record_path
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import Retire, Split
-from cultures.words.moments import day_text, hours, spoken_day, when
-from cultures.words.quantities import food_words, in_units, milligrams, millimetres, number
+from cultures.words.moments import when
+from cultures.words.quantities import in_units
 from cultures.words.tasks import task_text
 
 _AHEAD = timedelta(days=14)
@@ -32,25 +32,23 @@ _MOST_ASKED = 12
 
 def common(look: Look) -> dict[str, Any]:
     """What stands on every page."""
-    now, units = look.setting.now, look.outlook.room.units
-    return {"room": look.outlook.room.name, "clock": when(now, units),
-            "today": now.date().isoformat()}  # fmt: skip
+    room, now = look.outlook.room, look.setting.now
+    return {"room": room.name, "units": room.units, "now": now, "clock": when(now, room.units),
+            "today": now.date().isoformat(), "say": partial(task_text, tools=room.tools),
+            "remarks": room.remarks}  # fmt: skip
 
 
 def now_view(look: Look) -> dict[str, Any]:
     """The round to do now or next, what is over and noted, and what was taken as done."""
-    outlook, now, tools = look.outlook, look.setting.now, look.outlook.room.tools
+    outlook, now = look.outlook, look.setting.now
     over = [round_view(look, at) for at in outlook.round_times() if outlook.is_noted(at)]
     asked = look.setting.present.open_questions()
     return {
         "rounds": [round_view(look, at) for at in look.rounds], "over": over,
         "soon": [_soon(at, now) for at in look.rounds],
-        "asked": [
-            {"key": t.task.id, "at": when(t.task.at, tools.units), "text": task_text(t.task, tools)}
-            for _, t in asked[:_MOST_ASKED]
-        ],
-        "all_asked": "\n".join(t.task.id for _, t in asked[:_MOST_ASKED]),
-        "short": _strip(look),
+        "asked": [told.task for _, told in asked[:_MOST_ASKED]],
+        # What must be acted on first.
+        "short": min(_shortfalls(look), key=lambda s: s.act_by, default=None),
         "notes": [on_page(in_units(note, outlook.room.units)) for note in look.plan.notes],
     }  # fmt: skip
 
@@ -93,82 +91,34 @@ def todo_view(look: Look) -> dict[str, Any]:
 
 def ahead_view(look: Look) -> dict[str, Any]:
     """What falls short, until when that can be helped and how, and two weeks in one picture."""
-    units = look.outlook.room.units
+    plan, now, units = look.plan, look.setting.now, look.outlook.room.units
+    soon = (t for t in plan.tasks if t.at < now + _AHEAD)
     return {
-        "shortfalls": [_shortfall(s, units) for s in look.plan.shortfalls if not s.thin],
-        "shares": shares(look.plan, look.setting.now, look.outlook.room.units),
-        "ahead": [
-            {"at": when(t.at, units), "text": task_text(t, look.outlook.room.tools)}
-            for t in look.plan.tasks
-            if isinstance(t, Split | Retire) and t.at < look.setting.now + _AHEAD
-        ],
-    }  # fmt: skip
+        "shortfalls": _shortfalls(look),
+        "cost_words": cost_words,
+        "remedy_words": remedy_words,
+        "shares": shares(plan, now, units),
+        "ahead": [t for t in soon if isinstance(t, Split | Retire)],
+    }
 
 
-def _strip(look: Look) -> dict[str, Any] | None:
-    """The shortfall that must be acted on first."""
-    every = (s for s in look.plan.shortfalls if not s.thin)
-    first = min(every, key=lambda s: s.act_by, default=None)
-    return None if first is None else _shortfall(first, look.outlook.room.units)
-
-
-def _shortfall(s: Shortfall, units: str) -> dict[str, Any]:
-    until = f" to {when(s.until, units)}" if s.rounds > 1 else ""
-    return {
-        "food": food_words(s.food).capitalize(), "tanks": ", ".join(s.tanks),
-        "at": f"{when(s.at, units)}{until}", "share": f"{s.share:.0%}",
-        "cause": in_units(s.cause, units),
-        "cost": cost_words(s, units),
-        "helps": [
-            {"by": when(r.by, units), "what": remedy_words(r, units),
-             "covers": f"{s.covered_by(r):.0%}"}
-            for r in s.remedies
-        ],
-    }  # fmt: skip
+def _shortfalls(look: Look) -> list[Shortfall]:
+    return [s for s in look.plan.shortfalls if not s.thin]
 
 
 def cultures_view(look: Look) -> dict[str, Any]:
     """Each culture over its dates, with what may be done to it."""
-    room, now = look.outlook.room, look.setting.now
-    found = []
-    for each in drawn_cultures(look.setting, look.outlook):
-        course, culture = each.course, each.course.culture
-        found.append({
-            "name": culture.name, "kind": culture.kind.label,
-            "picture": each.drawn,
-            "ripe": spoken_day(course.ripe_from, now, room.units) if course.ripe_from else "",
-            "spent": spoken_day(course.spent_on, now, room.units) if course.spent_on else "",
-            "stands": milligrams(course.stands_mg(now.date()), room.units),
-            "starter": mass("Starter taken from it", culture.starter_g, room.units, 1),
-            "cautions": culture.kind.cautions,
-            "remarks": [f"{text} ({when(at, room.units)})"
-                        for at, text in room.remarks.get(culture.name, ())],
-        })  # fmt: skip
-    return {"cultures": found, "signs": CULTURE_SAYS}
+    units, found = look.outlook.room.units, drawn_cultures(look.setting, look.outlook)
+    grams = [each.course.culture.starter_g for each in found]
+    starters = [mass("Starter taken from it", each_g, units, 1) for each_g in grams]
+    return {"cultures": list(zip(found, starters, strict=True)), "signs": CULTURE_SAYS}
 
 
 def fry_view(look: Look) -> dict[str, Any]:
     """Each brood's length over its dates, and what comes next."""
-    room, now = look.outlook.room, look.setting.now
-    found = []
-    for each in drawn_broods(look.setting, look.outlook):
-        course, brood, today = each.course, each.course.brood, now.date()
-        eats = course.first_food_day() <= today
-        found.append({
-            "name": brood.name, "tank": brood.tank, "label": course.fry_class.label,
-            "count": number(round(brood.alive(today))),
-            "length": millimetres(course.length_mm(hours(now)), room.units) if eats else "",
-            "picture": each.drawn,
-            "first": spoken_day(course.first_food_day(), today, room.units),
-            "dates": [
-                {"on": spoken_day(d.day, today, room.units), "what": d.what.replace("_", " "),
-                 "span": _span(d, room.units),
-                 "why": in_units(d.why, room.units)}
-                for d in each.dates[:5]
-            ],
-        })  # fmt: skip
+    room = look.outlook.room
     return {
-        "broods": found, "tanks": [t.name for t in room.tanks],
+        "broods": drawn_broods(look.setting, look.outlook), "tanks": [t.name for t in room.tanks],
         "signs": brood_says(room.units), "unit": "in" if room.units == "us" else "mm",
     }  # fmt: skip
 
@@ -179,18 +129,13 @@ def notes_view(look: Look) -> dict[str, Any]:
     journal = read_journal(journal_path(look.setting.path), room.timezone)
     answers = read_answers(answers_path(look.setting.path), room.timezone)
     by = {e: a.by for a in answers for e in a.entries}
-    undone = journal.undone()
     mine = [
         e for e in reversed(journal.entries)
         if e.when.astimezone(room.timezone).date() == now.date() or e._replace(line=0) in by
     ][:60]  # fmt: skip
     return {
-        "rows": [
-            {"line": e.line, "text": line_of(e, room), "by": by.get(e._replace(line=0), ""),
-             "undone": e.line in undone}
-            for e in mine
-        ],
-        "things": _things(look),
+        "rows": [(e.line, line_of(e, room), by.get(e._replace(line=0), "")) for e in mine],
+        "undone": journal.undone(), "things": _things(look),
         "stocks": _stocks(room),
         "like": "2 oz" if room.units == "us" else "50 g",
     }  # fmt: skip
@@ -219,10 +164,3 @@ def _things(look: Look) -> dict[str, list[str]]:
 def helper_view(look: Look) -> dict[str, Any]:
     """Today's rounds of an absence, the portions, the cautions, and whom to ask."""
     return {**helping(look), "things": _things(look)}
-
-
-def _span(on: BroodDate, units: str) -> str:
-    """Between which days a date lies, "" where that is one."""
-    if on.early == on.late:
-        return ""
-    return f"{day_text(on.early, units)} to {day_text(on.late, units)}"
