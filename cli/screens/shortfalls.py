@@ -7,11 +7,11 @@ from datetime import datetime, timedelta
 
 from attrs import frozen
 
-from cli.screens.text import block, bullets, joined, screen_width, wrapped
+from cli.screens.text import at_most, block, bullets, joined, screen_width, wrapped
 from cultures.planning.shortfalls import UNMEASURED
 from cultures.tasks.plan import Advice, Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
-from cultures.words.quantities import food_words, in_units, many, number, percents
+from cultures.words.quantities import food_words, in_units, many, percents
 
 _MOST_SHORTFALLS = 4
 #: What is to be done within so long is urgent.
@@ -160,10 +160,7 @@ def _first_by(shortfall: Shortfall) -> datetime:
 
 def _few(lines: Sequence[HasteLine], units: str) -> list[str]:
     told = [_one_line(line, units) for line in lines]
-    more = len(told) - _MOST_SHORTFALLS
-    return told if more <= 0 else [
-        *told[:_MOST_SHORTFALLS], f"  and {number(more)} more: livefood shortfalls"
-    ]  # fmt: skip
+    return at_most(told, _MOST_SHORTFALLS, "  and {} more: livefood shortfalls")
 
 
 def _one_line(line: HasteLine, units: str) -> str:

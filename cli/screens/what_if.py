@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from cli.screens.shortfalls import shortfall_text, stops_text
-from cli.screens.text import block, bullets, joined, moment_width, wrapped
+from cli.screens.text import at_most, block, bullets, joined, moment_width, wrapped
 from cultures.planning.supplies import supply_name
 from cultures.planning.what_if import Difference
 from cultures.room.room import Room
@@ -52,14 +52,9 @@ def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
 
 def _listed(title: str, rows: Iterable[_Row], units: str) -> str:
     """Rows by time under a heading, the later of many only counted."""
-    ordered = sorted(rows)
-    lines = [
-        wrapped(text, moment_width(units), f"  {when(at, units)}")
-        for at, text in ordered[:_MOST_LINES]
-    ]
-    if len(ordered) > _MOST_LINES:
-        lines.append(f"  and {len(ordered) - _MOST_LINES} more")
-    return block(title, lines)
+    width = moment_width(units)
+    lines = [wrapped(text, width, f"  {when(at, units)}") for at, text in sorted(rows)]
+    return block(title, at_most(lines, _MOST_LINES, "  and {} more"))
 
 
 def _moved(pairs: Sequence[tuple[Task, Task]], tools: Tools) -> Iterable[_Row]:
