@@ -117,6 +117,8 @@ def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
     if kind == "event":
         return _event(book, post, when)
     told = _told(book, post)
+    if not told.opens <= when < told.closes:
+        when = min(told.task.at, book.now)
     if kind == "tank":
         return _tank(book, post, told, answers, when)
     if kind == "task":
@@ -189,8 +191,6 @@ def _agrees(known: Entry, new: Entry) -> bool:
 
 def _entries(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
     what, task, amount = post.text("what"), told.task, post.text("amount")
-    if not told.opens <= when < told.closes:
-        when = min(task.at, book.now)
     if what == "skip":
         return [book.skipped(told, when)]
     if what == "failed" and isinstance(task, HarvestHatch):
@@ -278,8 +278,6 @@ def _got(entry: Entry) -> tuple[str, str, float | None]:
 def _of_tank(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
     """What ``fed TANK``, ``fed TANK FOOD AMOUNT`` and ``skip TANK`` write."""
     tank, what = post.text("tank"), post.text("what")
-    if not told.opens <= when < told.closes:
-        when = min(told.task.at, book.now)
     if what == "skip":
         return [book.skipped(told, when, tank)]
     if what not in ("done", "other"):

@@ -94,12 +94,10 @@ def ahead_view(look: Look) -> dict[str, Any]:
     plan, now, units = look.plan, look.setting.now, look.outlook.room.units
     soon = (t for t in plan.tasks if t.at < now + _AHEAD)
     return {
-        "shortfalls": _shortfalls(look),
-        "cost_words": cost_words,
-        "remedy_words": remedy_words,
+        "shortfalls": _shortfalls(look), "cost_words": cost_words, "remedy_words": remedy_words,
         "shares": shares(plan, now, units),
         "ahead": [t for t in soon if isinstance(t, Split | Retire)],
-    }
+    }  # fmt: skip
 
 
 def _shortfalls(look: Look) -> list[Shortfall]:
