@@ -15,7 +15,7 @@ from attrs import frozen
 from cli.completion import names_of
 from cli.journal.names import NamedCommand
 from cli.journal.recording import SURE, moment_of, record, say, writing
-from cli.option_types import SPOKEN, Spoken
+from cli.option_types import SPOKEN, Typed
 from cli.options import Where, now_option, room_option
 from cultures.errors import RangeError
 from cultures.journal.entries import Entry
@@ -154,7 +154,7 @@ def event(
 
         @wraps(function)
         def note_it(
-            *, room_path: Path, now: datetime | None, at: datetime | Spoken | None, note: str,
+            *, room_path: Path, now: datetime | None, at: Typed | None, note: str,
             subject: str = "", **given: Any,
         ) -> None:  # fmt: skip
             with writing(Where(room_path, now)) as book:
