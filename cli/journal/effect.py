@@ -144,15 +144,12 @@ def _same(old: Plan, new: Plan, tools: Tools) -> str:
         return (
             "What is to be set, split and bought in the coming week stays the same; doses change."
         )
-    texts = [
-        {
-            (t.id, task_text(t, tools))
-            for t in plan.tasks
-            if isinstance(t, _WHATS) and moment < t.at <= until
-        }
+    old_tasks, new_tasks = (
+        {(t.id, task_text(t, tools)) for t in plan.tasks if moment < t.at <= until
+         and isinstance(t, _WHATS)}
         for plan in (old, new)
-    ]
-    if texts[0] != texts[1]:
+    )  # fmt: skip
+    if old_tasks != new_tasks:
         return "The plan for the coming week stays the same; amounts move by less than a twentieth."
     return "The plan for the coming week stays the same."
 

@@ -69,11 +69,8 @@ def screen(course: BroodCourse, now: datetime, days: int, *, energy: bool = Fals
     """Growth as a chart and a table with diet shares, and the dates that follow."""
     start = now.date()
     rows = brood_days(course, start, days)
-    head = (
-        f"{course.brood.name}, tank {course.brood.tank}, {degrees_text(course)}:"
-        f" {course.fry_class.label}"
-    )
-    parts = [head]
+    where = f"tank {course.brood.tank}, {degrees_text(course)}"
+    parts = [f"{course.brood.name}, {where}: {course.fry_class.label}"]
     if hunger := hunger_words(course, hours(now)):
         parts.append(wrapped(in_units(f"It was {hunger}.", course.room.units)))
     if not course.promised():

@@ -248,9 +248,8 @@ def no_help(shortfall: Shortfall, units: str) -> str:
 def cost_words(shortfall: Shortfall, units: str) -> str:
     """What it costs the broods, as a sentence with a space before it; "" where hardly anything."""
     if shortfall.starves_at is not None:
-        return (
-            f" {who_starves(shortfall)} would starve from {day_text(shortfall.starves_at, units)}."
-        )
+        since = day_text(shortfall.starves_at, units)
+        return f" {who_starves(shortfall)} would starve from {since}."
     if shortfall.behind_days < TOLD_BEHIND:
         return ""
     return f" The fry would be {many(round(shortfall.behind_days), 'day')} behind."
@@ -267,9 +266,8 @@ def _how_much(shortfall: Shortfall) -> str:
     """The share of the need that is missing, and how likely; a thin spell tells its own chance."""
     if shortfall.thin:
         return ""
-    likely = ""
-    if shortfall.probability is not None:
-        likely = f", in {shortfall.probability:.0%} of trials"
+    chance = shortfall.probability
+    likely = "" if chance is None else f", in {chance:.0%} of trials"
     return f" ({shortfall.share:.0%} of the need{likely})"
 
 

@@ -73,13 +73,10 @@ def _moved(pairs: Sequence[tuple[Task, Task]], tools: Tools) -> Iterable[_Row]:
 
 
 def _other_vessel_only(before: Task, after: Task) -> bool:
-    return (
-        isinstance(before, SetHatch)
-        and isinstance(after, SetHatch)
-        and before.at == after.at
-        and before.subject != after.subject
-        and abs(before.cysts_g - after.cysts_g) < 1e-6
-    )
+    if not (isinstance(before, SetHatch) and isinstance(after, SetHatch)):
+        return False
+    same = before.at == after.at and abs(before.cysts_g - after.cysts_g) < 1e-6
+    return same and before.subject != after.subject
 
 
 def _lasting(difference: Difference, units: str) -> str:
