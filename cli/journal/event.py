@@ -35,10 +35,10 @@ class EventCommand(NamedCommand):
 
     Attributes:
         entries: what it records, of an open journal, the subject, the time, the keeper's note and
-            what else its function takes; None where the command does more than to note.
+            what else its function takes; not of a command that does more than to note.
     """
 
-    entries: Callable[..., list[Entry]] | None = None
+    entries: Callable[..., list[Entry]]
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         given = list(args)  # click uses the list up

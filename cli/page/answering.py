@@ -290,7 +290,8 @@ def _of_tank(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Ent
         (food, text, dose.unit) for food, dose in foods.items()
         if (text := post.text(f"food {food}")) and text != dose.value
     ]  # fmt: skip
-    return [e for dose in given or [()] for e in _by(broods.fed, book, tank, when, what=dose)]
+    fed = broods.fed.entries
+    return [entry for dose in given or [()] for entry in fed(book, tank, when, what=dose)]
 
 
 def _undone(book: Book, post: Post, answers: Sequence[Answer], when: datetime) -> list[Entry]:
@@ -348,12 +349,4 @@ def _noted(
     if event not in known:
         raise RangeError("this form is unknown; load the page again")
     command, given = known[event]
-    return _by(command, book, subject, when, **given)
-
-
-def _by(
-    command: EventCommand, book: Book, subject: str, when: datetime, **given: Any
-) -> list[Entry]:
-    """What a command of the journal would record."""
-    assert command.entries is not None
     return command.entries(book, subject, when, **given)
