@@ -197,14 +197,8 @@ def _folded(day: str, entries: list[Entry], wishes: Wishes) -> list[Entry]:
         for e in rest
     ]
     several = evolve(
-        rest[0],
-        key=f"{OF_DAY}{day}",
-        parts=tuple(e.key for e in rest),
-        end=start + SHORTEST,
-        title=_named(rest),
-        text="\n\n".join(pieces),
+        rest[0], key=f"{OF_DAY}{day}", parts=tuple(e.key for e in rest), end=start + SHORTEST,
+        title=_named(rest), text="\n\n".join(pieces), related="", alike="",
         alarm_min=max(0, int((start - min(alarms)).total_seconds() // 60)) if alarms else None,
-        related="",
-        alike="",
-    )
+    )  # fmt: skip
     return [*keep, several]

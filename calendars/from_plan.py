@@ -77,12 +77,9 @@ def wishes_of(
 
 
 def plan_for_calendar(
-    room: Room,
-    now: datetime,
-    days: int | None,
-    earlier: Iterable[ToldTask] = (),
+    room: Room, now: datetime, days: int | None, earlier: Iterable[ToldTask] = (),
     undone: Container[str] = frozenset(),
-) -> tuple[Plan, Draws, Outlook]:
+) -> tuple[Plan, Draws, Outlook]:  # fmt: skip
     """The plan of a moment, with what was told for earlier today, to the end of a whole day.
 
     So a calendar is the same all day long unless something changed: no round drops a step
@@ -112,12 +109,9 @@ def plan_for_calendar(
             and t.task.id not in ids and t.task.id not in undone
             and not (isinstance(t.task, HarvestHatch) and _hatch_of(t.task) in drawn)]  # fmt: skip
     draws |= {instant(t.task.at): t.draws for t in over if isinstance(t.task, Feed)}
-    plan = evolve(
-        plan,
-        tasks=(*(t.task for t in over), *plan.tasks),
-        lines=(*(line for t in over for line in t.lines), *plan.lines),
-    )
-    return plan, draws, outlook
+    tasks = (*(t.task for t in over), *plan.tasks)
+    lines = (*(line for t in over for line in t.lines), *plan.lines)
+    return evolve(plan, tasks=tasks, lines=lines), draws, outlook
 
 
 def _hatch_of(task: Task) -> tuple[str, str]:

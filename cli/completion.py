@@ -67,5 +67,4 @@ def names_of(*things: str) -> _Completer:
 
 tank_names = names_of("tank")
 culture_names = names_of("culture")
-vessel_names = names_of("vessel")
 brood_names = names_of("brood")

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import date, datetime, tzinfo
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
-from attrs import frozen
 
 from cultures.errors import UnitError
 from cultures.words.moments import in_zone, is_spoken, parse_day, parse_moment, spoken_moment
@@ -17,6 +16,8 @@ from cultures.words.text import short
 from cultures.words.units import Dimension, parse_quantity
 
 _Day = TypeVar("_Day", date, datetime)
+#: A time that was typed, by the moment at which that was and the zone of the room.
+Typed = Callable[[datetime, tzinfo], datetime]
 #: Years that times may lie in.
 _FIRST_YEAR, _LAST_YEAR = 1970, 2200
 
@@ -60,25 +61,6 @@ class Whole(click.IntRange):
         return f"{self.min} or more" if self.max is None else f"{self.min} to {self.max}"
 
 
-@frozen
-class Spoken:
-    """A time said of a day near by: ``yesterday 18:30``, ``Nov 28, 7 am``."""
-
-    text: str
-
-    def at(self, now: datetime) -> datetime:
-        """The time that is meant.
-
-        Raises:
-            UnitError: there is no such day or time, or its weekday is another.
-        """
-        found = spoken_moment(self.text, now)
-        if found is None:
-            raise UnitError(f"'{self.text}': there is no such day near {now.date()}")
-        assert now.tzinfo is not None
-        return found if found == now else in_zone(found.replace(tzinfo=None), now.tzinfo)
-
-
 def read_moment(text: str) -> datetime:
     """A date and time, with or without an offset.
 
@@ -99,8 +81,19 @@ def _near(text: str, day: _Day) -> _Day:
     return day
 
 
-def _spoken(text: str) -> datetime | Spoken:
-    return Spoken(text) if is_spoken(text) else read_moment(text)
+def _spoken(text: str) -> Typed:
+    """What is meant may be no day or time at all, which is known only by when it is said."""
+    if not is_spoken(text):
+        moment = read_moment(text)
+        return lambda _, zone: in_zone(moment, zone)
+
+    def meant(now: datetime, zone: tzinfo) -> datetime:
+        found = spoken_moment(text, now)
+        if found is None:
+            raise UnitError(f"'{text}': there is no such day near {now.date()}")
+        return found if found == now else in_zone(found.replace(tzinfo=None), zone)
+
+    return meant
 
 
 def _quantity(dimension: Dimension, unit: str, low: float, high: float) -> Read:
@@ -144,7 +137,7 @@ def _lines(text: str) -> tuple[int, int]:
 LINES = Read("lines", _lines)
 #: A date and time such as ``2027-01-05T07:00``.
 MOMENT = Read("moment", read_moment)
-#: The same, or a time of today or yesterday: ``07:50``, ``yesterday 18:30``.
+#: The same, or a time of a day near by: ``07:50``, ``yesterday 18:30``, ``Nov 28, 7 am``.
 SPOKEN = Read("moment", _spoken)
 #: A day such as ``2027-01-05``.
 DAY = Read("day", _read_day)

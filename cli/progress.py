@@ -10,7 +10,7 @@ from cli.options import Setting
 from cli.screens.today import is_shown, shown_tasks, shown_until, this_round
 from cli.working import working
 from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.plan import plan_of, tasks_of
+from cultures.planning.plan import plan_of
 from cultures.planning.telling import as_if_told, keeps_told, tellings
 from cultures.tasks.plan import Plan
 from cultures.tasks.told import ToldTask
@@ -39,7 +39,7 @@ def settled_outlook(setting: Setting, days: int | None = None) -> Outlook:
             break
         rounds = this_round(outlook)
         until = shown_until(outlook, rounds)
-        told = tellings(outlook, shown_tasks(outlook, tasks_of(outlook), rounds), setting.now)
+        told = tellings(outlook, shown_tasks(outlook, rounds), setting.now)
 
         def covers(one: ToldTask, rounds: list[datetime] = rounds, until: datetime = until) -> bool:
             return is_shown(one.task, rounds, until)

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Container, Iterable, Mapping
+from contextlib import suppress
 from datetime import UTC, datetime
 from hashlib import sha256
 from itertools import product
@@ -143,21 +144,19 @@ class OnServer:
         path, moment = self._notes, self.now.astimezone(UTC)
         with files.locked(path.parent):
             notes = read_notes(path)
-            held, there = _held(notes, path), self.collection.etags()
+            held, there = _held(notes, path), self._there()
             known = {r.uid: r for r in notes.ledger.records.values()}
             touched, etags = [], {}
-            for name, etag in there.items():
-                match = _NAME.fullmatch(name)
-                if match is None or held.get(match[1], Held()).etag == etag:
+            for uid, etag in there.items():
+                if held.get(uid, Held()).etag == etag:
                     continue
-                found = _fetched(self.collection, name, match[1])
-                record = known.get(match[1])
+                found, record = self._fetched(uid), known.get(uid)
                 if found is None or (record is None and not self._is_ours(found)):
                     continue
-                etags[match[1]] = etag
+                etags[uid] = etag
                 touched += _touched(found, record, moment)
             mine = [u for u, h in held.items() if h.sequence >= 0]
-            gone = [uid for uid in mine if f"{uid}.ics" not in there]
+            gone = [uid for uid in mine if uid not in there]
             if not (len(gone) == len(mine) >= _EMPTIED):
                 touched += [
                     Touched(r.key, r.shown.title, r.shown.start, moment, "deleted", "",
@@ -212,6 +211,17 @@ class OnServer:
         notes = Notes(ledger, (), {"url": self.collection.address.url, "held": extra})
         files.replace(self._notes, notes.to_bytes())
 
+    def _there(self) -> dict[str, str]:
+        """What may be ours there: the ETag of each by its UID."""
+        etags = self.collection.etags().items()
+        return {found[1]: etag for name, etag in etags if (found := _NAME.fullmatch(name))}
+
+    def _fetched(self, uid: str) -> Seen | None:
+        answer = self.collection.get(f"{uid}.ics")
+        with suppress(CalendarError):  # it is left alone, and said so, where it would be written
+            return seen(the_one(answer.data, uid)) if answer is not None else None
+        return None
+
     def _is_ours(self, found: Seen) -> bool:
         return is_ours(found, self.identity(), self.header.room)
 
@@ -223,13 +233,11 @@ class OnServer:
         """
         notes = read_notes(self._notes)
         held, records = _held(notes, self._notes), dict(notes.ledger.records)
-        for name, etag in self.collection.etags().items():
-            match = _NAME.fullmatch(name)
-            uid = match[1] if match is not None else ""
-            known = next((r for r in records.values() if r.uid == uid), None) if uid else None
-            if not uid or (uid in held and (held[uid].etag == etag or known is None)):
+        for uid, etag in self._there().items():
+            known = next((r for r in records.values() if r.uid == uid), None)
+            if uid in held and (held[uid].etag == etag or known is None):
                 continue
-            found = _fetched(self.collection, name, uid)
+            found = self._fetched(uid)
             if found is None:
                 continue
             if known is None:
@@ -263,16 +271,6 @@ def _touched(found: Seen, record: Record | None, now: datetime) -> list[Touched]
         return []
     title, parts = (base.title, base.parts) if base is not None else (found.title, ())
     return [Touched(key, title, found.start, at, what, words, parts)]
-
-
-def _fetched(collection: Collection, name: str, uid: str) -> Seen | None:
-    answer = collection.get(name)
-    if answer is None:
-        return None
-    try:
-        return seen(the_one(answer.data, uid))
-    except CalendarError:
-        return None  # it is left alone, and said so, where it would be written
 
 
 def _held(notes: Notes, path: Path) -> dict[str, Held]:

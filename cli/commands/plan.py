@@ -27,12 +27,9 @@ if TYPE_CHECKING:
 @click.option("--feeding", is_flag=True, help="Show the feeding table of every round too.")
 @click.option("--why", is_flag=True, help="Give the reason of every task.")
 @click.option(
-    "--if",
-    "suppositions",
-    multiple=True,
-    metavar="TEXT",
+    "--if", "suppositions", multiple=True, metavar="TEXT",
     help="Suppose something and show what would change; see above. Can be repeated.",
-)
+)  # fmt: skip
 @click.option(
     "--risk", is_flag=True, help="Work out how likely each shortfall is, and thin margins."
 )

@@ -16,12 +16,8 @@ from cli.options import UsageProblemError, Where, answer, json_option, where_opt
 @click.option("--on", "spawned", type=DAY, metavar="DAY", help="The day of the spawning.")
 @click.option("--first-food", type=DAY, metavar="DAY", help="Or the day of the first food.")
 @click.option("--in", "tank", metavar="TANK", shell_complete=tank_names, help="Where the fry are.")
-@click.option(
-    "--temperature",
-    type=CELSIUS,
-    metavar="DEGREES",
-    help="Or how warm their water is, like 26 or 78F.",
-)
+@click.option("--temperature", type=CELSIUS, metavar="DEGREES",
+              help="Or how warm their water is, like 26 or 78F.")  # fmt: skip
 @where_options
 @json_option
 def command(

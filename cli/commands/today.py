@@ -26,10 +26,9 @@ from cli.options import (
 )  # fmt: skip
 @click.option("--why", is_flag=True, help="Also the reason of everything.")
 @click.option(
-    "--cautions",
-    is_flag=True,
+    "--cautions", is_flag=True,
     help="All cautions and recipes; else of what is done for the first time, or not for a month.",
-)
+)  # fmt: skip
 @json_option
 def command(
     where: Where, days: int | None, next_round: bool, all_day: bool, tank: str | None,

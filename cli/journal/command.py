@@ -30,7 +30,7 @@ from cli.journal.lists import (
     import_summary,
 )
 from cli.journal.recording import moment_of, open_book, record, say, writing
-from cli.option_types import FILE, LINES, MOMENT, SPOKEN, Spoken, Whole, number
+from cli.option_types import FILE, LINES, MOMENT, SPOKEN, Typed, Whole, number
 from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
 from cli.screens.paint import echo
 from cli.screens.text import wrapped
@@ -111,8 +111,8 @@ for _module in (culture_events, brood_events, room_events):
 @at_option
 @note_option
 def done(
-    names: tuple[str, ...], but: tuple[str, ...], dry_run: bool, since: datetime | Spoken | None,
-    where: Where, at: datetime | Spoken | None, note: str,
+    names: tuple[str, ...], but: tuple[str, ...], dry_run: bool, since: Typed | None,
+    where: Where, at: Typed | None, note: str,
 ) -> None:  # fmt: skip
     """Tick off what was told: all that is due, or TASKs by number, id or name.
 
@@ -145,9 +145,7 @@ def done(
     say(book, noted, more=more)
 
 
-def _ticks(
-    book: Book, chosen: Sequence[ToldTask], at: datetime | Spoken | None, note: str
-) -> list[Entry]:
+def _ticks(book: Book, chosen: Sequence[ToldTask], at: Typed | None, note: str) -> list[Entry]:
     if not chosen:
         raise UsageProblemError(
             "nothing is waiting to be ticked off now; what was told for later, and is done already,"
@@ -285,9 +283,7 @@ def show(
 @where_options
 @at_option
 @note_option
-def undo(
-    where: Where, lines: tuple[int, int] | None, at: datetime | Spoken | None, note: str
-) -> None:
+def undo(where: Where, lines: tuple[int, int] | None, at: Typed | None, note: str) -> None:
     """Take back what the last command noted, or a line. Undo an undo to have it again.
 
     A line that cannot be understood is taken back in the same way.

@@ -99,7 +99,7 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
         urgent: say too what is to be set soon and stays as it was: who reads of changes alone
             would take it for gone.
     """
-    moment, units = after.now, after.room.units
+    moment, tools, units = after.now, after.room.tools, after.room.units
     old = _to_do(make_plan(before.room, now=moment, remedies=False), after)
     outlook = make_outlook(after.room, now=moment)
     new = plan_of(outlook, remedies=False)
@@ -108,14 +108,14 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
     starving = [*starving_broods(after.room, moment)]
     changes = [
         *map(_Change, _danger(before.room, after.room, moment, starving)),
-        *_tasks(old, new, told, moment, after.room.tools),
+        *_tasks(old, new, told, tools),
         *map(_Change, _shortfalls(old, new, units)),
         *map(_Change, _notes(old, new, starving, units)),
     ]
-    since = [*_since_told(new, told, moment, after.room.tools, changes)]
-    still = list(_still(new, moment, after.room.tools, [*changes, *since])) if urgent else []
+    since = [*_since_told(new, told, tools, changes)]
+    still = [*_still(new, tools, [*changes, *since])] if urgent else []
     if not changes and not since:
-        same = wrapped(_same(old, new, moment, after.room.tools))
+        same = wrapped(_same(old, new, tools))
         return Effect("\n".join([*care, same, *bullets(still)]))
     title = "The plan changes:" if changes else "Nothing changes by this. Since it was told:"
     changes += since
@@ -139,47 +139,42 @@ def _to_do(plan: Plan, found: Present) -> Plan:
     return evolve(plan, tasks=tuple(t for t in plan.tasks if of.get(t.id) is not Fate.DONE))
 
 
-def _same(old: Plan, new: Plan, moment: datetime, tools: Tools) -> str:
+def _same(old: Plan, new: Plan, tools: Tools) -> str:
     """In how far two plans in which nobody has to do anything else are the same."""
-    until = moment + _AHEAD
-
-    def doses(plan: Plan) -> dict[tuple[datetime, str, str], float]:
-        return {(x.at, x.brood, x.food): x.amount for x in plan.lines if moment <= x.at < until}
-
-    was, now = doses(old), doses(new)
+    moment, until = new.start, new.start + _AHEAD
+    was, now = (
+        {(x.at, x.brood, x.food): x.amount for x in plan.lines if moment <= x.at < until}
+        for plan in (old, new)
+    )
     if was.keys() != now.keys() or any(_differs(was[key], now[key]) for key in was):
         return (
             "What is to be set, split and bought in the coming week stays the same; doses change."
         )
-    texts = [
-        {
-            (t.id, task_text(t, tools))
-            for t in plan.tasks
-            if isinstance(t, _WHATS) and moment < t.at <= until
-        }
+    old_tasks, new_tasks = (
+        {(t.id, task_text(t, tools)) for t in plan.tasks if moment < t.at <= until
+         and isinstance(t, _WHATS)}
         for plan in (old, new)
-    ]
-    if texts[0] != texts[1]:
+    )  # fmt: skip
+    if old_tasks != new_tasks:
         return "The plan for the coming week stays the same; amounts move by less than a twentieth."
     return "The plan for the coming week stays the same."
 
 
-def _still(plan: Plan, moment: datetime, tools: Tools, changes: Sequence[_Change]) -> Iterable[str]:
+def _still(plan: Plan, tools: Tools, changes: Sequence[_Change]) -> Iterable[str]:
     """What is to be set soon, and is not among the changes."""
     for task in plan.tasks:
-        if isinstance(task, SetHatch) and moment <= task.at <= moment + _SOON:
+        if isinstance(task, SetHatch) and plan.start <= task.at <= plan.start + _SOON:
             text = _said(task, tools)
             if not any(text in change.text for change in changes):
                 yield f"still to do: {text}"
 
 
-def _tasks(
-    old: Plan, new: Plan, told: Mapping[str, Task], moment: datetime, tools: Tools
-) -> Iterable[_Change]:
+def _tasks(old: Plan, new: Plan, told: Mapping[str, Task], tools: Tools) -> Iterable[_Change]:
     """The tasks of a week that are new, otherwise or gone; what is in hand is neither.
 
     Of what nobody was shown, it is not said how it was.
     """
+    moment = new.start
 
     def chosen(plan: Plan) -> dict[str, Task]:
         return {
@@ -220,7 +215,7 @@ def _said(task: Task, tools: Tools) -> str:
 
 
 def _since_told(
-    new: Plan, told: Mapping[str, Task], moment: datetime, tools: Tools, changes: Iterable[_Change]
+    new: Plan, told: Mapping[str, Task], tools: Tools, changes: Iterable[_Change]
 ) -> Iterable[_Change]:
     """What of the coming day is not as it was told, without the entry: time has passed since.
 
@@ -231,10 +226,9 @@ def _since_told(
         before = told.get(task.id)
         if before is None or task.id in known or not isinstance(task, SetHatch | Split | Start):
             continue
-        if moment < min(before.at, task.at) and before.at <= moment + _SHOWN_AHEAD:
-            how = _otherwise(before, task, tools)
-            if how:
-                yield _Change(f"{_said(task, tools)} ({how})", retold=task.id)
+        ahead = new.start < min(before.at, task.at) and before.at <= new.start + _SHOWN_AHEAD
+        if ahead and (how := _otherwise(before, task, tools)):
+            yield _Change(f"{_said(task, tools)} ({how})", retold=task.id)
 
 
 def _otherwise(before: Task, task: Task, tools: Tools) -> str:

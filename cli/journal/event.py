@@ -15,7 +15,7 @@ from attrs import frozen
 from cli.completion import names_of
 from cli.journal.names import NamedCommand
 from cli.journal.recording import SURE, moment_of, record, say, writing
-from cli.option_types import SPOKEN, Spoken
+from cli.option_types import SPOKEN, Typed
 from cli.options import Where, now_option, room_option
 from cultures.errors import RangeError
 from cultures.journal.entries import Entry
@@ -35,10 +35,10 @@ class EventCommand(NamedCommand):
 
     Attributes:
         entries: what it records, of an open journal, the subject, the time, the keeper's note and
-            what else its function takes; None where the command does more than to note.
+            what else its function takes; not of a command that does more than to note.
     """
 
-    entries: Callable[..., list[Entry]] | None = None
+    entries: Callable[..., list[Entry]]
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         given = list(args)  # click uses the list up
@@ -154,7 +154,7 @@ def event(
 
         @wraps(function)
         def note_it(
-            *, room_path: Path, now: datetime | None, at: datetime | Spoken | None, note: str,
+            *, room_path: Path, now: datetime | None, at: Typed | None, note: str,
             subject: str = "", **given: Any,
         ) -> None:  # fmt: skip
             with writing(Where(room_path, now)) as book:

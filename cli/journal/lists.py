@@ -188,12 +188,9 @@ def helper_text(drops: DropCount, grams: float | None) -> str:
     """Total, interval, and what more drops would bring."""
     low, high = drops.interval(_LEVEL)
     count = len(drops.counts)
-    first = (
-        f"{drops.counted} animals in {count} {'drop' if count == 1 else 'drops'}:"
-        f" about {number(drops.total)} in all;"
-        f" nine times in ten between {number(low)} and {number(high)}."
-    )
-    lines = [first]
+    counted = f"{drops.counted} animals in {count} {'drop' if count == 1 else 'drops'}"
+    between = f"nine times in ten between {number(low)} and {number(high)}"
+    lines = [f"{counted}: about {number(drops.total)} in all; {between}."]
     if grams:
         lines.append(
             f"That is {number(drops.total / grams)} a gram"

@@ -9,8 +9,8 @@ from datetime import datetime, timedelta
 import click
 
 from cli.files import give_up_screen
-from cli.option_types import Spoken
-from cli.options import Where, localise
+from cli.option_types import Typed
+from cli.options import Where
 from cli.screens.paint import echo
 from cli.screens.text import bullets, screen_width, wrapped
 from cultures import files
@@ -49,7 +49,7 @@ def writing(where: Where, *, mends: bool = False) -> Iterator[Book]:
         yield open_book(where, mends=mends)
 
 
-def moment_of(book: Book, at: datetime | Spoken | None) -> datetime:
+def moment_of(book: Book, at: Typed | None) -> datetime:
     """The time of an entry: ``--at``, or now.
 
     Raises:
@@ -57,7 +57,7 @@ def moment_of(book: Book, at: datetime | Spoken | None) -> datetime:
     """
     if at is None:
         return book.now
-    moment = at.at(book.now) if isinstance(at, Spoken) else localise(at, book.room.timezone)
+    moment = at(book.now, book.room.timezone)
     if moment > book.now + timedelta(minutes=5):
         raise RangeError(f"{moment:%Y-%m-%d %H:%M} lies in the future; note it when it is done")
     return moment

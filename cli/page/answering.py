@@ -119,6 +119,8 @@ def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
     if kind == "event":
         return _event(book, post, when)
     told = _told(book, post)
+    if not told.opens <= when < told.closes:
+        when = min(told.task.at, book.now)
     if kind == "tank":
         return _tank(book, post, told, answers, when)
     if kind == "task":
@@ -191,8 +193,6 @@ def _agrees(known: Entry, new: Entry) -> bool:
 
 def _entries(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
     what, task, amount = post.text("what"), told.task, post.text("amount")
-    if not told.opens <= when < told.closes:
-        when = min(task.at, book.now)
     if what == "skip":
         return [book.skipped(told, when)]
     if what == "failed" and isinstance(task, HarvestHatch):
@@ -280,8 +280,6 @@ def _got(entry: Entry) -> tuple[str, str, float | None]:
 def _of_tank(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
     """What ``fed TANK``, ``fed TANK FOOD AMOUNT`` and ``skip TANK`` write."""
     tank, what = post.text("tank"), post.text("what")
-    if not told.opens <= when < told.closes:
-        when = min(told.task.at, book.now)
     if what == "skip":
         return [book.skipped(told, when, tank)]
     if what not in ("done", "other"):
@@ -294,7 +292,8 @@ def _of_tank(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Ent
         (food, text, dose.unit) for food, dose in foods.items()
         if (text := post.text(f"food {food}")) and text != dose.value
     ]  # fmt: skip
-    return [e for dose in given or [()] for e in _by(broods.fed, book, tank, when, what=dose)]
+    fed = broods.fed.entries
+    return [entry for dose in given or [()] for entry in fed(book, tank, when, what=dose)]
 
 
 def _undone(book: Book, post: Post, answers: Sequence[Answer], when: datetime) -> list[Entry]:
@@ -352,12 +351,4 @@ def _noted(
     if event not in known:
         raise RangeError("this form is unknown; load the page again")
     command, given = known[event]
-    return _by(command, book, subject, when, **given)
-
-
-def _by(
-    command: EventCommand, book: Book, subject: str, when: datetime, **given: Any
-) -> list[Entry]:
-    """What a command of the journal would record."""
-    assert command.entries is not None
     return command.entries(book, subject, when, **given)

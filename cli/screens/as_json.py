@@ -3,27 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
 from typing import Any
 
 from cultures.foods.kinds import WormKind
-from cultures.tasks.task import tidy
+from cultures.tasks.task import as_json
 
 
 def picked(thing: object, *names: str) -> dict[str, Any]:
     """Some attributes of a thing by their names: numbers tidied, days and times as text."""
-    return {name: plainly(getattr(thing, name)) for name in names}
-
-
-def plainly(value: Any) -> Any:
-    """A value as it is told: numbers tidied, days and times as text."""
-    if isinstance(value, date):  # datetimes are dates too
-        return value.isoformat()
-    if isinstance(value, float):
-        return tidy(value)
-    if isinstance(value, Mapping):
-        return {key: plainly(each) for key, each in value.items()}
-    return value
+    return {name: as_json(getattr(thing, name)) for name in names}
 
 
 def as_kept_json(kind: WormKind) -> dict[str, str]:

@@ -16,7 +16,7 @@ from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.dates import BroodDate, brood_dates
 from cultures.needs.meals import hunger_words
 from cultures.needs.need import BroodCourse, BroodNeed, Round
-from cultures.tasks.task import tidy
+from cultures.tasks.task import as_json, tidy
 from cultures.words.moments import day_text, hours, month_day
 from cultures.words.quantities import celsius, food_name, in_units, number
 from cultures.words.text import capital
@@ -59,22 +59,18 @@ def _fed_json(course: BroodCourse, now_h: float) -> dict[str, Any]:
     state = course.brood.fed
     if state == WELL_FED:
         return {}
-    values = {
+    return {"fed": as_json({
         "share": state.share, "days": state.days, "behind_mm": course.behind_mm(now_h),
         "behind_growth_days": state.lag_days, "reserve": state.reserve,
-    }  # fmt: skip
-    return {"fed": {key: tidy(value) for key, value in values.items()}}
+    })}  # fmt: skip
 
 
 def screen(course: BroodCourse, now: datetime, days: int, *, energy: bool = False) -> str:
     """Growth as a chart and a table with diet shares, and the dates that follow."""
     start = now.date()
     rows = brood_days(course, start, days)
-    head = (
-        f"{course.brood.name}, tank {course.brood.tank}, {degrees_text(course)}:"
-        f" {course.fry_class.label}"
-    )
-    parts = [head]
+    where = f"tank {course.brood.tank}, {degrees_text(course)}"
+    parts = [f"{course.brood.name}, {where}: {course.fry_class.label}"]
     if hunger := hunger_words(course, hours(now)):
         parts.append(wrapped(in_units(f"It was {hunger}.", course.room.units)))
     if not course.promised():

@@ -101,11 +101,9 @@ def _answer(room: Room, weeks: Sequence[Carried], *, left: bool) -> str:
         text = f"food for {number(min(sizes))} fry and more {beside}, in every week"
     else:
         best = next(week for week in weeks if week.largest == max(sizes))
-        span = f"{number(min(sizes))} to {number(max(sizes))}" if min(sizes) < max(sizes) else (
-            number(max(sizes))
-        )  # fmt: skip
+        ends = [number(size) for size in dict.fromkeys((min(sizes), max(sizes)))]
         on = day_text(best.brood.anchor_date, room.units)
-        text = f"food for {span} fry {beside}; most if spawned on {on}"
+        text = f"food for {' to '.join(ends)} fry {beside}; most if spawned on {on}"
     return "\n".join([wrapped(f"{what}: {text}."), *_warm(room, brood)])
 
 

@@ -73,14 +73,10 @@ def screen(room: Room, now: datetime, path: Path) -> str:
         for b in found["broods"]
     ]  # fmt: skip
     cultures = [
-        [
-            c.name,
-            c.kind.label + "".join(f", {v.label}" for v in (c.kind.on, c.kind.by) if v),
-            many(fact["age_days"], "day"),
-            celsius(_stands_at(c, room, now), units),
-        ]
-        for c, fact in zip(room.cultures, found["cultures"], strict=True)
-    ]
+        [c.name, ", ".join(each.label for each in (c.kind, c.kind.on, c.kind.by) if each),
+         many((now.date() - c.started).days, "day"), celsius(_stands_at(c, room, now), units)]
+        for c in room.cultures
+    ]  # fmt: skip
     vessels = [
         [v.name, litres(v.litres, units), celsius(v.temperature_c, units),
          grams(room.hatch_kind.most_grams(v.litres), units)]

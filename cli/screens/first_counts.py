@@ -57,12 +57,10 @@ def screen(first: FirstCounts, until: datetime, units: str) -> str:
     else:
         parts.append("No single measurement would make the plan much surer.")
     if first.by_ration >= _LEAST:
-        parts.append(
-            wrapped(
-                f"How much fry eat makes {first.by_ration:.0%} of the doubt; no count tells that,"
-                " and what is left in the tank only hints at it."
-            )
-        )
+        parts.append(wrapped(
+            f"How much fry eat makes {first.by_ration:.0%} of the doubt; no count tells that, and"
+            " what is left in the tank only hints at it."
+        ))  # fmt: skip
     if rest:
         parts.append(wrapped(f"Hardly worth it now: {', '.join(map(text_of, rest))}."))
     return joined(parts)

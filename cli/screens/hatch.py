@@ -35,10 +35,8 @@ def report(job: Job, tools: Tools) -> str:
                                              " settle, light at the base; shells float"),
             wrapped(f"good from {when(low, units)} to {when(high, units)}", indent),
         ]  # fmt: skip
-    made_up = millilitres(job.request.makeup_ml)
-    in_one = f"{number(sized.per_ml)} to the mL"
-    made_up = f"sieve, rinse in fresh water, make up to {made_up} ({in_one})"
-    lines.append(wrapped(made_up, indent))
+    made_up = f"{millilitres(job.request.makeup_ml)} ({number(sized.per_ml)} to the mL)"
+    lines.append(wrapped(f"sieve, rinse in fresh water, make up to {made_up}", indent))
     doses = [ml for _, ml in job.tanks]
     mark = tools.mark_ml(max(doses, default=1.0))
     marks = whole_shares(doses, round(sum(doses) / mark))
@@ -61,9 +59,8 @@ def report(job: Job, tools: Tools) -> str:
 
 def _for_which(job: Job, units: str) -> str:
     """The round that the hatch is for; that it was chosen, where it was."""
-    at = when(job.request.at, units)
     first = ", the first that a hatch set now can be ready for (--at for another)"
-    chosen = first if job.chosen else ""
+    at, chosen = when(job.request.at, units), first if job.chosen else ""
     which = f"the round of {at} alone" if job.at_round else f"{at} alone, which is no round"
     return wrapped(f"For {which}{chosen}; 'livefood plan' sizes a hatch for several.")
 

@@ -73,11 +73,8 @@ def _not_kept(found: Readiness) -> list[Step]:
 def _step(room: Room, step: Step, now: datetime) -> str:
     what = ", ".join([_what(room, step, now), *_besides(room, step)])
     if step.too_late:
-        ripe = (
-            f"; started now it is ripe on {spoken_day(step.ripe_on, now, room.units)}"
-            if step.ripe_on
-            else ""
-        )
+        on = step.ripe_on and spoken_day(step.ripe_on, now, room.units)
+        ripe = f"; started now it is ripe on {on}" if on else ""
         return wrapped(f"too late: {what}{ripe}", 4, "  - ")
     slack = step.slack_days(now)
     left = "" if slack is None else " (today)" if slack == 0 else f" ({many(slack, 'day')} left)"

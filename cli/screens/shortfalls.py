@@ -7,13 +7,13 @@ from datetime import datetime, timedelta
 
 from attrs import evolve, frozen
 
-from cli.screens.text import block, bullets, joined, screen_width, wrapped
+from cli.screens.text import at_most, block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.gaps import ANY
 from cultures.planning.shortfalls import UNMEASURED
 from cultures.tasks.plan import Act, Advice, Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
-from cultures.words.quantities import food_words, in_units, many, number, percents
+from cultures.words.quantities import food_words, in_units, many, percents
 
 _MOST_SHORTFALLS = 4
 #: What is to be done within so long is urgent.
@@ -181,10 +181,7 @@ def _first_by(shortfall: Shortfall) -> datetime:
 
 def _few(lines: Sequence[HasteLine], units: str) -> list[str]:
     told = [_one_line(line, units) for line in lines]
-    more = len(told) - _MOST_SHORTFALLS
-    return told if more <= 0 else [
-        *told[:_MOST_SHORTFALLS], f"  and {number(more)} more: livefood shortfalls"
-    ]  # fmt: skip
+    return at_most(told, _MOST_SHORTFALLS, "  and {} more: livefood shortfalls")
 
 
 def _one_line(line: HasteLine, units: str) -> str:
@@ -298,9 +295,8 @@ def no_help(shortfall: Shortfall, units: str) -> str:
 def cost_words(shortfall: Shortfall, units: str) -> str:
     """What it costs the broods, as a sentence with a space before it; "" where hardly anything."""
     if shortfall.starves_at is not None:
-        return (
-            f" {who_starves(shortfall)} would starve from {day_text(shortfall.starves_at, units)}."
-        )
+        since = day_text(shortfall.starves_at, units)
+        return f" {who_starves(shortfall)} would starve from {since}."
     if shortfall.behind_days < TOLD_BEHIND:
         return ""
     return f" The fry would be {many(round(shortfall.behind_days), 'day')} behind."
@@ -317,9 +313,8 @@ def _how_much(shortfall: Shortfall) -> str:
     """The share of the need that is missing, and how likely; a thin spell tells its own chance."""
     if shortfall.thin:
         return ""
-    likely = ""
-    if shortfall.probability is not None:
-        likely = f", in {shortfall.probability:.0%} of trials"
+    chance = shortfall.probability
+    likely = "" if chance is None else f", in {chance:.0%} of trials"
     return f" ({shortfall.share:.0%} of the need{likely})"
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from statistics import fmean
 
-from cli.screens.text import block, bullets, wrapped
+from cli.screens.text import at_most, block, bullets, wrapped
 from cultures.planning.outlook import Outlook
 from cultures.planning.printed import Stale
 from cultures.planning.telling import HELPERS_SHEET
@@ -30,8 +30,7 @@ def stale_text(sheet: Stale, outlook: Outlook) -> str:
     tools = outlook.room.tools
     told = [_rounds_of(sheet.rounds, tools.units)] if sheet.rounds else []
     told += dict.fromkeys(task_text(task, tools).partition(":")[0] for task in sheet.tasks)
-    if len(told) > _MOST_STALE:
-        told[_MOST_STALE:] = [f"{len(told) - _MOST_STALE} more"]
+    told = at_most(told, _MOST_STALE, "{} more")
     name = "helper's sheet" if sheet.printed.by == HELPERS_SHEET else "sheet"
     return wrapped(
         f"The {name} of {when(sheet.printed.at, tools.units)} no longer holds; changed since:"

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from cultures.words.moments import clock_text
+from cultures.words.quantities import number
 from cultures.words.text import cut
 
 _LEAST, _MOST = 40, 80
@@ -98,6 +99,12 @@ def moment_width(units: str) -> int:
 def bullets(texts: Iterable[str], mark: str = "  - ") -> list[str]:
     """Each text folded behind a mark."""
     return [wrapped(text, 4, mark) for text in texts]
+
+
+def at_most(lines: Sequence[str], most: int, more: str) -> list[str]:
+    """So many lines, and ``more`` with how many others there are."""
+    rest = len(lines) - most
+    return list(lines) if rest <= 0 else [*lines[:most], more.format(number(rest))]
 
 
 def block(title: str, lines: Sequence[str]) -> str:

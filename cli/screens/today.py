@@ -17,7 +17,17 @@ from cli.screens.feeding import lost_words, overtaken_words, walk
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
 from cli.screens.stale import by_paper, stale_text
-from cli.screens.text import TIED, block, bullets, joined, screen_width, time_width, timed, wrapped
+from cli.screens.text import (
+    TIED,
+    at_most,
+    block,
+    bullets,
+    joined,
+    screen_width,
+    time_width,
+    timed,
+    wrapped,
+)
 from cultures.journal.entries import Entry
 from cultures.needs.company import unequal_company
 from cultures.planning.notes import dying_cultures, starving_broods
@@ -521,10 +531,7 @@ def _short_notes(plan: Plan, outlook: Outlook) -> list[str]:
     """The same in a line each."""
     units = outlook.room.units
     lines = [brief(in_units(note, units)) for note in _folded(_new_notes(plan, outlook))]
-    more = len(lines) - _MOST_NOTES
-    return lines if more <= 0 else [
-        *lines[:_MOST_NOTES], f"and {number(more)} more: livefood today --why"
-    ]  # fmt: skip
+    return at_most(lines, _MOST_NOTES, "and {} more: livefood today --why")
 
 
 def _folded(notes: Iterable[str]) -> list[str]:

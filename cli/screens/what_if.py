@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from cli.screens.shortfalls import shortfall_text, stops_text
-from cli.screens.text import block, bullets, joined, moment_width, wrapped
+from cli.screens.text import at_most, block, bullets, joined, moment_width, wrapped
 from cultures.planning.supplies import supply_name
 from cultures.planning.what_if import Difference
 from cultures.room.room import Room
@@ -52,14 +52,9 @@ def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
 
 def _listed(title: str, rows: Iterable[_Row], units: str) -> str:
     """Rows by time under a heading, the later of many only counted."""
-    ordered = sorted(rows)
-    lines = [
-        wrapped(text, moment_width(units), f"  {when(at, units)}")
-        for at, text in ordered[:_MOST_LINES]
-    ]
-    if len(ordered) > _MOST_LINES:
-        lines.append(f"  and {len(ordered) - _MOST_LINES} more")
-    return block(title, lines)
+    width = moment_width(units)
+    lines = [wrapped(text, width, f"  {when(at, units)}") for at, text in sorted(rows)]
+    return block(title, at_most(lines, _MOST_LINES, "  and {} more"))
 
 
 def _moved(pairs: Sequence[tuple[Task, Task]], tools: Tools) -> Iterable[_Row]:
@@ -78,13 +73,10 @@ def _moved(pairs: Sequence[tuple[Task, Task]], tools: Tools) -> Iterable[_Row]:
 
 
 def _other_vessel_only(before: Task, after: Task) -> bool:
-    return (
-        isinstance(before, SetHatch)
-        and isinstance(after, SetHatch)
-        and before.at == after.at
-        and before.subject != after.subject
-        and abs(before.cysts_g - after.cysts_g) < 1e-6
-    )
+    if not (isinstance(before, SetHatch) and isinstance(after, SetHatch)):
+        return False
+    same = before.at == after.at and abs(before.cysts_g - after.cysts_g) < 1e-6
+    return same and before.subject != after.subject
 
 
 def _lasting(difference: Difference, units: str) -> str:

@@ -8,14 +8,14 @@ from typing import Any
 
 from attrs import evolve
 
-from cli.screens.as_json import picked, plainly
+from cli.screens.as_json import picked
 from cli.screens.brood import in_brackets
 from cli.screens.need import amount_text
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import DRY
 from cultures.needs.food_units import natural_amount
 from cultures.planning.year import BroodYear, FoodYear, Load, Stage, Year, away_in
-from cultures.tasks.task import tidy
+from cultures.tasks.task import as_json, tidy
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import food_name, many
 from cultures.words.text import cut
@@ -270,7 +270,7 @@ def year_json(year: Year) -> dict[str, Any]:
                 "food": food.food, "from": run[0].week.isoformat(),
                 "to": (run[-1].week + timedelta(days=6)).isoformat(),
                 "worst": _load_json(worst),
-                "broods": plainly(worst.by), "missing": plainly(year.missing(run)),
+                "broods": as_json(worst.by), "missing": as_json(year.missing(run)),
             }
             for food in year.foods for run in food.too_much()
             for worst in (max(run, key=lambda load: (load.share, load.need_j)),)

@@ -22,15 +22,9 @@ def report(cases: Sequence[Case], units: str = "metric") -> str:
     """The whole report, in the keeper's units."""
     kind = cases[0].setup.kind
     alike = kind.values["yield_spread"]
-    spread = (
-        f"Worms in wet weight. An estimate: cultures started alike differ by about {alike:.0%}."
-    )
-    lines = [
-        _head(cases[0].setup, units),
-        f"\n{_summary(cases)}\n",
-        f"{_days(cases)}\n",
-        wrapped(spread),
-    ]
+    spread = f"An estimate: cultures started alike differ by about {alike:.0%}."
+    lines = [_head(cases[0].setup, units), "", _summary(cases), "", _days(cases), ""]
+    lines.append(wrapped(f"Worms in wet weight. {spread}"))
     if not cases[0].interval:
         lines.append("Add --range for what the sources leave open.")
     if kind.recipe:

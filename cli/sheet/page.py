@@ -95,14 +95,9 @@ def sheet_page(
         ],
         vessels=vessels(outlook) if outlook.room.vessels else None,
         cultures_table=cultures_table(outlook, plan), stock_table=stock_table(plan, units),
-        cultures=[
-            (Words(c.course.culture.name), c.drawn) for c in cultures
-        ],
+        cultures=[(Words(c.course.culture.name), c.drawn) for c in cultures],
         cultures_say=CULTURE_SAYS,
-        broods=[
-            (Words(b.course.brood.name), b.drawn, _dates(b))
-            for b in broods
-        ],
+        broods=[(Words(b.course.brood.name), b.drawn, _dates(b)) for b in broods],
         broods_say=brood_says(units),
         planned=moment(plan.start, "plan#from"), until=moment(plan.end, "plan#to"),
     )  # fmt: skip

@@ -37,14 +37,14 @@ class Day:
     """
 
     day: date
-    rounds: tuple[tuple[datetime, Feed, tuple[Step, ...]], ...]
+    rounds: tuple[tuple[Feed, tuple[Step, ...]], ...]
     besides: tuple[Task, ...]
     kinds: Mapping[str, str]
 
     def tasks(self) -> list[Task]:
         """All tasks of the day, each once."""
         of_rounds = [
-            task for _, feed, steps in self.rounds
+            task for feed, steps in self.rounds
             for task in (feed, *(s.task for s in steps if s.task is not None))
         ]  # fmt: skip
         return [*of_rounds, *self.besides]
@@ -60,14 +60,11 @@ def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
     taken: set[str] = set()
     for one in days:
         rounds = []
-        for at in outlook.round_times():
-            feed = next((t for t in plan.tasks if isinstance(t, Feed) and t.at == at), None)
-            if at.date() != one or feed is None:
-                continue
-            steps = tuple(all_steps(outlook, plan.tasks, at))
+        for feed in (t for t in plan.tasks if isinstance(t, Feed) and t.at.date() == one):
+            steps = tuple(all_steps(outlook, plan.tasks, feed.at))
             taken.update({feed.id, *(s.task.id for s in steps if s.task is not None)})
-            if not outlook.is_noted(at):
-                rounds.append((at, feed, steps))
+            if not outlook.is_noted(feed.at):
+                rounds.append((feed, steps))
         found.append((one, tuple(rounds)))
     besides = [task for task in plan.tasks if task.id not in taken]
     kinds = {culture.name: culture.kind for culture in plan.cultures}
@@ -86,7 +83,7 @@ def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
             clock(at, f"round/{at.isoformat()}#-0") for at in outlook.round_times()
             if at.date() == one.day and outlook.is_noted(at)
         ],
-        "rounds": [_round(plan, feed, steps, tools) for _, feed, steps in one.rounds],
+        "rounds": [_round(plan, feed, steps, tools) for feed, steps in one.rounds],
         "besides": [_besides(group, outlook) for group in one.groups()],
         "cautions": [Words(text) for text in cautions_of(one.tasks())],
     }  # fmt: skip

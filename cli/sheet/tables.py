@@ -80,11 +80,8 @@ def shortfall_views(
 def _cost(s: Shortfall, of: str) -> list[Any]:
     """What it costs the broods."""
     if s.starves_at is not None:
-        return [
-            f" {who_starves(s)} would starve from ",
-            moment(s.starves_at, f"{of}#starves_at"),
-            ".",
-        ]
+        since = moment(s.starves_at, f"{of}#starves_at")
+        return [f" {who_starves(s)} would starve from ", since, "."]
     if s.behind_days < TOLD_BEHIND:
         return []
     days = Figure(many(round(s.behind_days), "day"), s.behind_days, f"{of}#behind_days")

@@ -96,15 +96,15 @@ def short_names(foods: Sequence[str]) -> dict[str, str]:
 
 def _columns(plan: Plan, days: Sequence[Day]) -> list[Column]:
     return [
-        Column(feed, steps, tuple(x for x in plan.lines_at(at) if x.amount > 0),
+        Column(feed, steps, tuple(x for x in plan.lines_at(feed.at) if x.amount > 0),
                _after(one, number))
-        for one in days for number, (at, feed, steps) in enumerate(one.rounds)
+        for one in days for number, (feed, steps) in enumerate(one.rounds)
     ]  # fmt: skip
 
 
 def _after(one: Day, number: int) -> tuple[Task, ...]:
     """What is to be done from a round on until the next; before the first, with the first."""
-    times = [at for at, _, _ in one.rounds]
+    times = [feed.at for feed, _ in one.rounds]
     return tuple(
         task for task in one.besides if max(0, sum(at <= task.at for at in times) - 1) == number
     )

@@ -13,7 +13,7 @@ from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import Any
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures import files
 from cultures.limits import most_bytes

@@ -403,9 +403,11 @@ def tidy(value: float) -> float:
 
 
 def as_json(value: Any) -> Any:
-    """Numbers, times, words and lists of them as the JSON contract has them."""
+    """Numbers, times, words, and lists and tables of them, as the JSON contract has them."""
     if isinstance(value, tuple):
         return [as_json(each) for each in value]
+    if isinstance(value, Mapping):
+        return {key: as_json(each) for key, each in value.items()}
     if isinstance(value, date):
         return value.isoformat()
     return tidy(value) if isinstance(value, float) else value

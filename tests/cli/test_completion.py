@@ -15,7 +15,7 @@ from click.shell_completion import CompletionItem
 from click.testing import CliRunner
 
 from cli.bash import use
-from cli.completion import brood_names, culture_names, tank_names, vessel_names
+from cli.completion import brood_names, culture_names, names_of, tank_names
 from cli.main import main
 from tests.cli.invented import room_file
 
@@ -129,7 +129,7 @@ def test_names_of_other_things(tmp_path: Path) -> None:
     path = room_file(tmp_path)
     cultures = _items(culture_names, path, "mw")
     assert [(c.value, c.help) for c in cultures] == [("MW-1", "microworm"), ("MW-2", "microworm")]
-    assert [i.value for i in _items(vessel_names, path, "")] == ["bottle 1", "bottle 2"]
+    assert [i.value for i in _items(names_of("vessel"), path, "")] == ["bottle 1", "bottle 2"]
     assert [(i.value, i.help) for i in _items(brood_names, path, "aca")] == [("acara 5", "B1")]
 
 

@@ -115,7 +115,7 @@ def test_what_stays_the_same_is_said_to_do_so_and_no_more() -> None:
     plan = evolve(_plan(), tasks=(_set(2.0),), lines=(_line(1.0),))
 
     def said(**changes: Any) -> str:
-        return _same(plan, evolve(plan, **changes), _NOW, USUAL)
+        return _same(plan, evolve(plan, **changes), USUAL)
 
     same = "The plan for the coming week stays the same."
     assert said() == same
