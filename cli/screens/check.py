@@ -83,13 +83,17 @@ def screen(room: Room, now: datetime, path: Path) -> str:
         for v in room.vessels
     ]  # fmt: skip
     return joined([
+        block("LOOK AT", bullets(in_units(note, units) for note in room.edits)),
+        f"{seen(str(path))} can be read.\n{fine}" if room.edits else
         f"{seen(str(path))} is fine.\n{fine}",
         *(wrapped(hint) for hint in _missing(room)),
         block("Still to come:", bullets(_ahead(room, now))),
         _table(["brood", "tank", "class", "fry", "now", "first food"], broods, right=(3, 4)),
         _table(["culture", "kind", "age", "stands at"], cultures, right=(2, 3)),
         _table(["vessel", "holds", "at", "most cysts"], vessels, right=(1, 2, 3)),
-        "\n".join(bullets(in_units(note, units) for note in found["notes"])),
+        "\n".join(
+            bullets(in_units(n, units) for n in found["notes"] if n not in room.edits)
+        ),
     ])  # fmt: skip
 
 

@@ -29,7 +29,6 @@ from cli.screens.text import (
     wrapped,
 )
 from cultures.journal.entries import Entry
-from cultures.needs.company import unequal_company
 from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
@@ -513,11 +512,10 @@ def _harvest_ahead(
 
 def _pressing(outlook: Outlook) -> list[str]:
     """What comes before all shortfalls: fry that starve, cultures that die where they stand, and
-    fry that an edit of the file puts among much larger fish.
+    what an edit of the file made of the past, or puts together.
     """
     room, now = outlook.room, outlook.now
-    eaten = (each.text for each in unequal_company(room, now) if each.text in room.notes)
-    return [*starving_broods(room, now), *dying_cultures(room, now), *eaten]
+    return [*starving_broods(room, now), *dying_cultures(room, now), *room.edits]
 
 
 def _new_notes(plan: Plan, outlook: Outlook) -> list[str]:

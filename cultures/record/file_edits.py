@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from pathlib import Path
 
+from attrs import evolve
+
 from cultures.errors import FileProblemError, LivefoodError
+from cultures.journal.entries import Entry
 from cultures.needs.company import unequal_company
 from cultures.record.history import last_version, text_now
 from cultures.room.file import read_room
@@ -14,17 +17,41 @@ from cultures.room.room import Room
 from cultures.words.moments import spoken_day
 
 
-def of_edits(room: Room, stated: Room, room_path: Path, now: datetime) -> tuple[str, ...]:
+def of_edits(
+    room: Room, stated: Room, room_path: Path, now: datetime, entries: Iterable[Entry] = ()
+) -> tuple[str, ...]:
     """What is to be said of the room file, where nothing was told or noted from it yet.
 
     Args:
-        room: as it is now. stated: of the file alone.
+        room: as it is now. stated: of the file alone. entries: what was noted.
     """
     edited, before = _before(room_path, now)
     if not edited:
         return ()
-    warmed = _warmed_past(stated, before, now) if before is not None else ()
-    return (*warmed, *_put_together(room, stated, before, now))
+    of_past = (
+        (*_renamed(stated, before, entries), *_warmed_past(stated, before, now))
+        if before is not None else ()
+    )  # fmt: skip
+    return (*of_past, *_put_together(room, stated, before, now))
+
+
+def _renamed(stated: Room, before: Room, entries: Iterable[Entry]) -> Iterator[str]:
+    """Things that an edit gave another name, of which something was noted under the old one."""
+    noted = {name for entry in entries for name in (entry.subject, entry.other)}
+    for was, are in (
+        (before.every_brood, stated.every_brood), (before.tanks, stated.tanks),
+        (before.cultures, stated.cultures), (before.vessels, stated.vessels),
+    ):  # fmt: skip
+        names, known = {each.name for each in are}, {each.name for each in was}
+        new = [each for each in are if each.name not in known]
+        for each in was:
+            like = [n.name for n in new if evolve(n, name=each.name) == each]
+            if each.name in noted - names and len(like) == 1:
+                yield (
+                    f"'{each.name}' was renamed to '{like[0]}' in the room file: what was noted of"
+                    " it under its old name counts no more. Put the old name back"
+                    " (livefood history), or note under the new one how it is now"
+                )
 
 
 def _warmed_past(stated: Room, before: Room, now: datetime) -> Iterator[str]:

@@ -57,6 +57,23 @@ def test_nothing_is_said_where_as_of_moves_on(room: Path) -> None:
     assert "is reckoned at" not in run(room, "check", now=_NOW).output
 
 
+def test_a_thing_that_was_renamed_is_said_before_all_else(room: Path) -> None:
+    at(room, _NOW, "journal", "fed", "A1")
+    _edit(room, 'name = "A1"', 'name = "Shelf 3"')
+    _edit(room, 'tank = "A1"', 'tank = "Shelf 3"')
+    for command in ("check", "today"):
+        screen = run(room, command, now=_NOW).output
+        assert "'A1' was renamed to 'Shelf 3' in the room file" in " ".join(screen.split())
+        assert screen.index("was renamed") < screen.find("ROUND") % len(screen)
+        assert "room.toml is fine" not in screen
+
+
+def test_a_thing_of_which_nothing_was_noted_has_no_past(room: Path) -> None:
+    _edit(room, 'name = "A1"', 'name = "Shelf 3"')
+    _edit(room, 'tank = "A1"', 'tank = "Shelf 3"')
+    assert "renamed" not in run(room, "check", now=_NOW).output
+
+
 _TWO = """
 [[tank]]
 name = "A2"
