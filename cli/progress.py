@@ -12,6 +12,7 @@ from cli.working import working
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.telling import as_if_told, keeps_told, tellings
+from cultures.record.present import Present
 from cultures.tasks.plan import Plan
 from cultures.tasks.told import ToldTask
 
@@ -45,7 +46,11 @@ def settled_outlook(setting: Setting, days: int | None = None) -> Outlook:
             return is_shown(one.task, rounds, until)
 
         then = as_if_told(setting.stated, found, told, covers)
-        if then is None:
+        if then is None or _begun(then) != _begun(found):  # what has begun is told as it is
             break
         found, room = then, evolve(then.room, notes=setting.room.notes)
     return outlook
+
+
+def _begun(found: Present) -> list[str]:
+    return [told.task.id for told in found.in_hand]
