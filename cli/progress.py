@@ -14,6 +14,7 @@ from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.telling import as_if_told, keeps_told, tellings
 from cultures.record.present import Present
 from cultures.tasks.plan import Plan
+from cultures.tasks.task import Work
 from cultures.tasks.told import ToldTask
 
 #: A plan that moves what was told is looked at so often until telling that changes nothing of it.
@@ -40,10 +41,11 @@ def settled_outlook(setting: Setting, days: int | None = None) -> Outlook:
             break
         rounds = this_round(outlook)
         until = shown_until(outlook, rounds)
-        told = tellings(outlook, shown_tasks(outlook, tasks_of(outlook), rounds), setting.now)
+        shown = shown_tasks(outlook, tasks_of(outlook), rounds)
+        told = tellings(outlook, [t for t in shown if isinstance(t, Work)], setting.now)
 
         def covers(one: ToldTask, rounds: list[datetime] = rounds, until: datetime = until) -> bool:
-            return is_shown(one.task, rounds, until)
+            return isinstance(one.task, Work) and is_shown(one.task, rounds, until)
 
         then = as_if_told(setting.stated, found, told, covers)
         if then is None or _begun(then) != _begun(found):  # what has begun is told as it is
