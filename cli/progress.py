@@ -12,7 +12,9 @@ from cli.working import working
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.planning.telling import as_if_told, keeps_told, tellings
+from cultures.record.present import Present
 from cultures.tasks.plan import Plan
+from cultures.tasks.task import Work
 from cultures.tasks.told import ToldTask
 
 #: A plan that moves what was told is looked at so often until telling that changes nothing of it.
@@ -39,13 +41,18 @@ def settled_outlook(setting: Setting, days: int | None = None) -> Outlook:
             break
         rounds = this_round(outlook)
         until = shown_until(outlook, rounds)
-        told = tellings(outlook, shown_tasks(outlook, rounds), setting.now)
+        shown = [t for t in shown_tasks(outlook, rounds) if isinstance(t, Work)]
+        told = tellings(outlook, shown, setting.now)
 
         def covers(one: ToldTask, rounds: list[datetime] = rounds, until: datetime = until) -> bool:
-            return is_shown(one.task, rounds, until)
+            return isinstance(one.task, Work) and is_shown(one.task, rounds, until)
 
         then = as_if_told(setting.stated, found, told, covers)
-        if then is None:
+        if then is None or _begun(then) != _begun(found):  # what has begun is told as it is
             break
         found, room = then, evolve(then.room, notes=setting.room.notes)
     return outlook
+
+
+def _begun(found: Present) -> list[str]:
+    return [told.task.id for told in found.in_hand]
