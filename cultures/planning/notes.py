@@ -258,12 +258,12 @@ def _temperatures(room: Room, now: datetime) -> Iterator[str]:
     for vessel in room.vessels:
         warning = room.hatch_kind.warn_temperature(vessel.temperature_c)
         if warning:
-            yield f"{vessel.name} at {vessel.temperature_c:.4g} °C: {warning}."
+            yield f"{vessel.name} at {vessel.temperature_c:.3g} °C: {warning}."
     yield from (text for kind, text in _of_cultures(room, now) if kind != _DYING)
     for brood in room.broods:
         degrees = room.tank(brood.tank).temperature_c
         if (warning := brood.fry_class.warn_temperature(degrees)) is not None:
-            yield f"{brood.name} in {brood.tank} at {degrees:.4g} °C: {warning}."
+            yield f"{brood.name} in {brood.tank} at {degrees:.3g} °C: {warning}."
 
 
 def dying_cultures(room: Room, now: datetime) -> Iterator[str]:
@@ -291,14 +291,14 @@ def _warmth(kind: WormKind, degrees: float) -> tuple[str, str] | None:
     wrong = kind.check_temperature(degrees)
     if wrong is not None:
         return _DYING, (
-            f"{{names}} at {degrees:.4g} °C: {wrong}. Move what lives, and note 'journal failed"
+            f"{{names}} at {degrees:.3g} °C: {wrong}. Move what lives, and note 'journal failed"
             " {name}' of what is dead: until then it counts as living, and does not grow."
         )
     best = f"{kind.label} does best between {low:.0f} and {high:.0f} °C."
     if kind.rate(degrees) < _SLUGGISH:
-        return _SLOW, f"{{names}} at {degrees:.4g} °C {{verb}}: {best}"
+        return _SLOW, f"{{names}} at {degrees:.3g} °C {{verb}}: {best}"
     if degrees > high + _CLEARLY_C:
-        return _WARM, f"{{names}} at {degrees:.4g} °C {{verb}} too warm: {best}"
+        return _WARM, f"{{names}} at {degrees:.3g} °C {{verb}} too warm: {best}"
     return None
 
 

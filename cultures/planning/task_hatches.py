@@ -92,7 +92,7 @@ def _why_set(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) ->
     rounds = ", ".join(f"{r.at:%a %H:%M}" for r, _ in used) or "no round"
     return (
         f"{batch.nauplii:,.0f} nauplii for {rounds}: {hours_in:.1f} h at"
-        f" {batch.vessel.temperature_c:.4g} °C. {model.best_hours():.1f} h would be best; any time"
+        f" {batch.vessel.temperature_c:.3g} °C. {model.best_hours():.1f} h would be best; any time"
         f" from {low:%a %H:%M} to {high:%a %H:%M} gives at least nine tenths of that."
     )
 

@@ -67,10 +67,10 @@ def _warmed_past(stated: Room, before: Room, now: datetime) -> Iterator[str]:
         if name in then and then[name] != degrees:
             what, was = "The room" if name == "room" else name, then[name]
             yield (
-                f"{what} is reckoned at {degrees:.4g} °C since {since}, no longer at {was:.4g} °C:"
+                f"{what} is reckoned at {degrees:.3g} °C since {since}, no longer at {was:.3g} °C:"
                 " the room file was edited, and says what was so then. If it is so only from now"
-                f" on, put {was:.4g} °C back and note: livefood journal temperature {name}"
-                f" {degrees:.4g} °C"
+                f" on, put {was:.3g} °C back and note: livefood journal temperature {name}"
+                f" {degrees:.3g} °C"
             )
 
 

@@ -165,6 +165,8 @@ def in_units(text: str, units: str) -> str:
     Examples:
         >>> in_units("From Tue 5 Jan 07:00 on keep it at 25 to 30 °C.", "us")
         'From Tue Jan 5, 7 am on keep it at 77 to 86 °F.'
+        >>> in_units("The room is reckoned at 23.3 °C, no longer at 22.8 °C.", "us")
+        'The room is reckoned at 74 °F, no longer at 73 °F.'
     """
     if units != "us":
         return text
@@ -178,7 +180,14 @@ def _in_us_units(found: re.Match[str]) -> str:
     return f"{low.rpartition(' ')[0] if same else low}{found[2] or ''}{high}"
 
 
+def _written_celsius(value: float, units: str) -> str:
+    """A temperature of a sentence, in which tenths of 1 °C are all that is left of a whole °F."""
+    degrees_f = fahrenheit(value)
+    whole = round(degrees_f)
+    return f"{whole} °F" if abs(degrees_f - whole) < 0.095 else celsius(value, units)
+
+
 _WRITERS: dict[str, Callable[[float, str], str]] = {
-    "°C": celsius, "mm": millimetres, "cm": centimetres, "mL": millilitres, "L": litres,
+    "°C": _written_celsius, "mm": millimetres, "cm": centimetres, "mL": millilitres, "L": litres,
     "g": grams, "mg": milligrams, "cm²": square_centimetres,
 }  # fmt: skip
