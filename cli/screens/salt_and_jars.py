@@ -7,7 +7,7 @@ from datetime import datetime
 
 from attrs import frozen
 
-from cultures.planning.hatch_plan import jar_ml
+from cultures.planning.harvests import jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import (
     Step,

@@ -15,7 +15,8 @@ from attrs import define, evolve, field, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.needs.need import BroodNeed, Round
-from cultures.planning.hatch_plan import Decided, HatchPlan, feed, plan_hatches
+from cultures.planning.harvests import Decided, HatchPlan, feed
+from cultures.planning.hatch_plan import plan_hatches
 from cultures.planning.kept_back import kept_back
 from cultures.planning.prices import Want, asked_at
 from cultures.planning.rations import Rations

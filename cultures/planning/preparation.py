@@ -10,7 +10,7 @@ from itertools import groupby
 from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.planning.hatch_plan import jar_ml
+from cultures.planning.harvests import jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.room.jars import CRUMB, holding_of
 from cultures.room.room import Room
