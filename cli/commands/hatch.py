@@ -48,7 +48,7 @@ from cultures.words.quantities import in_units
 from cultures.words.text import listed
 
 if TYPE_CHECKING:
-    from cultures.planning.hatch_plan import Batch
+    from cultures.planning.harvests import Batch
 
 #: Without a room: somebody is up between these times.
 _AWAKE = (time(6, 30), time(22, 30))

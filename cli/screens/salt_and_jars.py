@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Sequence
 from datetime import datetime
 
-from cultures.planning.hatch_plan import jar_ml
+from cultures.planning.harvests import jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import (
     Step,

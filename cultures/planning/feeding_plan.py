@@ -10,9 +10,9 @@ from attrs import evolve, field, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.needs.need import BroodNeed, Round, room_needs
-from cultures.planning.hatch_plan import first_nauplii
 from cultures.planning.matching import Basis, FeedingPlan, Settled, WormMemo, plan_stretch, reshared
 from cultures.planning.servings import Suits, SuitsMemo
+from cultures.planning.standing_hatches import first_nauplii
 from cultures.planning.stretches import look_ahead, settled_rounds, stretch_ends
 from cultures.planning.worm_course import Layouts, Split, first_harvest
 from cultures.room.room import Room

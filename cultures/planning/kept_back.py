@@ -15,21 +15,8 @@ from attrs import evolve, frozen
 
 from cultures.foods.holding import Holding
 from cultures.needs.need import Round
-from cultures.planning.hatch_plan import (
-    Batch,
-    HatchPlan,
-    feed,
-    feed_round,
-    may_be_fed,
-    used_up,
-)
-from cultures.planning.prices import (
-    Want,
-    asked_at,
-    harm_of,
-    least_harm,
-    price_for,
-)
+from cultures.planning.harvests import Batch, HatchPlan, feed, feed_round, may_be_fed, used_up
+from cultures.planning.prices import Want, asked_at, harm_of, least_harm, price_for
 
 #: Less of a harvest than this is nothing; less than this share of what is asked is not missed.
 _NOTHING, _CRUMB = 1e-6, 0.01

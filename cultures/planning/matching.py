@@ -15,7 +15,8 @@ from attrs import define, evolve, field, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.needs.need import BroodNeed, Round
-from cultures.planning.hatch_plan import Decided, HatchPlan, feed, plan_hatches
+from cultures.planning.harvests import Decided, HatchPlan, feed
+from cultures.planning.hatch_plan import plan_hatches
 from cultures.planning.kept_back import kept_back
 from cultures.planning.prices import Want, asked_at
 from cultures.planning.rations import Rations
@@ -252,9 +253,14 @@ class _Matching:
         return leaned
 
     def share_anew(self) -> None:
-        """Shares every food once more around what is missing of it, now that it is known what the
-        others bring.
+        """Shares every food anew around what is missing of it, now that it is known what the others
+        bring; where several are lacking twice, since the first go changes what they bring.
         """
+        if self._share_each_anew() > 1:
+            self._share_each_anew()
+
+    def _share_each_anew(self) -> int:
+        """Shares each food once around what is missing of it; how many are lacking."""
         foods = [*(kind.name for kind in self.kinds), BRINE_SHRIMP]
         around = {food: self._around_missing(food) for food in foods}
         for kind in reversed(self.kinds):
@@ -265,6 +271,7 @@ class _Matching:
         starts = [window.start for window in around.values() if window]
         if starts:
             self._give_dry(min(starts))
+        return len(starts)
 
     def reshare(self, foods: Container[str], added: str) -> None:
         """Shares some foods around what all others bring; see :func:`reshared`."""

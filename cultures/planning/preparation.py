@@ -11,7 +11,7 @@ from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import Round
-from cultures.planning.hatch_plan import Portion, jar_ml
+from cultures.planning.harvests import Portion, jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.room.jars import CRUMB, holding_of
 from cultures.room.room import Room

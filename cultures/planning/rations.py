@@ -11,13 +11,7 @@ from attrs import evolve, field, frozen
 
 from cultures.foods.kinds import WormKind
 from cultures.needs.need import Round
-from cultures.planning.prices import (
-    Want,
-    asked_at,
-    harm_of,
-    least_harm,
-    price_for,
-)
+from cultures.planning.prices import Want, asked_at, harm_of, least_harm, price_for
 from cultures.planning.split_plan import WormPlan, in_swipes_mg, swipe_step_mg
 from cultures.planning.worm_course import Stage, WormCourse, run_course
 

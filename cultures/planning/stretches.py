@@ -15,7 +15,7 @@ from datetime import date, datetime, time, timedelta
 from cultures.foods.temperature import Clock
 from cultures.foods.worms import first_harvest_age
 from cultures.needs.need import Round
-from cultures.planning.hatch_plan import longest_incubation
+from cultures.planning.standing_hatches import longest_incubation
 from cultures.room.room import Culture, Room
 from cultures.words.moments import hours
 

@@ -12,7 +12,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import Round
 from cultures.planning.amounts import weighed_dry_g
 from cultures.planning.gaps import Gap
-from cultures.planning.hatch_plan import HatchPlan, jar_ml
+from cultures.planning.harvests import HatchPlan, jar_ml
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.planning.task_ids import SHORT

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.kinds import strains
 from cultures.needs.need import Round
+from cultures.planning.harvests import Batch, jar_ml, window_times
 from cultures.planning.hatch_options import keeps_h
-from cultures.planning.hatch_plan import Batch, jar_ml, window_times
 from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import SET, SHORT
 from cultures.room.jars import holding_of, vessel_model

@@ -9,7 +9,7 @@ from cultures.foods.food import DRY
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import Round
 from cultures.planning.amounts import soaked_g, weighed_dry_g
-from cultures.planning.hatch_plan import from_jars_ml
+from cultures.planning.harvests import from_jars_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import FEED
 from cultures.tasks.task import Feed, Soak, Task, feeding_id, stamp

@@ -19,7 +19,7 @@ from cultures.replay.doubts import drawn_doubt, hatch_doubt, most_nauplii
 from cultures.replay.observations import HatchObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.stocks import CYSTS, SALT
-from cultures.room.jars import CRUMB, holding_of, made_up_ml, vessel_model
+from cultures.room.jars import CRUMB, holding_of, vessel_model, whole_jar_ml
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.task import Feed, HarvestHatch, SetHatch
 from cultures.tasks.told import Draw, ToldTask
@@ -319,7 +319,7 @@ class Hatches:
             if not fit or alive < 1.0 or wanted < 1.0:
                 continue
             part = held.share * min(1.0, wanted / alive)
-            whole_ml = held.jar_ml or made_up_ml(held.nauplii / held.share, self.room.units)
+            whole_ml = whole_jar_ml(held.jar_ml, held.nauplii, held.share, self.room.units)
             draw = Draw(
                 held.vessel, held.harvested_at, whole_ml * held.share, whole_ml * part, part
             )

@@ -19,12 +19,15 @@ _DENSEST_PER_ML = 8000.0
 CRUMB = 0.02
 
 
-def made_up_ml(nauplii: float, units: str) -> float:
-    """What a harvest is made up to for keeping [mL]: a multiple of half a litre (a pint where the
-    room measures so) that holds no more than keep in it.
+def whole_jar_ml(told_ml: float | None, nauplii: float, share: float, units: str) -> float:
+    """What the whole of a harvest is made up to for keeping [mL]: as it was told, or a multiple of
+    half a litre (a pint where the room measures so) that holds no more than keep in it.
+
+    Args:
+        nauplii: in the share of it that is left.
     """
     jar_ml = _PINT_ML if units == "us" else _JAR_ML
-    return jar_ml * max(1, math.ceil(nauplii / (_DENSEST_PER_ML * jar_ml)))
+    return told_ml or jar_ml * max(1, math.ceil(nauplii / share / (_DENSEST_PER_ML * jar_ml)))
 
 
 def holding_of(room: Room) -> Holding:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from cultures.planning.feeding_plan import plan_feeding
-from cultures.planning.hatch_plan import HatchPlan
+from cultures.planning.harvests import HatchPlan
 from cultures.room.room import Room
 from tests.oracle.hatch_rooms import JointRoom, joint_room
 from tests.oracle.joint_milp import (

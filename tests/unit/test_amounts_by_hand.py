@@ -26,7 +26,7 @@ from cultures.planning.amounts import (
     whole_shares,
 )
 from cultures.planning.as_told import AsTold
-from cultures.planning.hatch_plan import HatchPlan
+from cultures.planning.harvests import HatchPlan
 from cultures.planning.lots import LotProblem
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, dry_j_per_g

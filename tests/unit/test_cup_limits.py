@@ -13,6 +13,7 @@ from cultures.foods.food import DRY
 from cultures.needs.need import BroodNeed
 from cultures.planning import amounts as amounts_module
 from cultures.planning import hatch_plan as hatch_module
+from cultures.planning import standing_hatches as standing_module
 from cultures.planning.amounts import (
     _cup_shares,
     _dosed_cup,
@@ -23,21 +24,12 @@ from cultures.planning.amounts import (
     weighed_dry_g,
 )
 from cultures.planning.as_told import AsTold
-from cultures.planning.hatch_plan import (
-    Batch,
-    Decided,
-    HatchPlan,
-    _harvests,
-    _held_batches,
-    _lacking,
-    _lots,
-    _with_standing,
-    first_nauplii,
-    plan_hatches,
-)
+from cultures.planning.harvests import Batch, Decided, HatchPlan
+from cultures.planning.hatch_plan import _lacking, _lots, plan_hatches
 from cultures.planning.lots import Lot, LotPlan, LotProblem, Option
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, dry_j_per_g
+from cultures.planning.standing_hatches import _harvests, first_nauplii, held_batches, with_standing
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
 from cultures.room.room import HeldNauplii, Room, RunningHatch
@@ -285,8 +277,16 @@ def test_what_a_tin_lacks_is_of_those_set_last() -> None:
     assert _lacking(lots, 8.9999995) == []
 
 
+def _wanted(rounds: int, effort_g: float, weighed: list[tuple[Lot, float]]) -> Any:
+    """Rounds that need 20 J each, and ask for a share of it."""
+    return SimpleNamespace(
+        room=SimpleNamespace(effort_g=effort_g), need_j=[20.0] * rounds,
+        share=lambda _, share, __: [20.0 * share] * rounds, weighed=lambda *_: weighed,
+    )  # fmt: skip
+
+
 def _tin(
-    monkeypatch: pytest.MonkeyPatch, tin_g: float, *, had_h: float = 40.0, bearable: float = 0.0,
+    monkeypatch: pytest.MonkeyPatch, tin_g: float, *, had_h: float = 40.0, effort_g: float = 0.0,
     first_g: float = 2.0,
 ) -> tuple[Any, list[Any]]:  # fmt: skip
     """Three rounds that need 20 J each, 30 J with the margin, of hatches of 10 J a gram; planned at
@@ -309,8 +309,8 @@ def _tin(
     monkeypatch.setattr(hatch_module, "worth_setting", noting(asked, lots, lambda *args: args[::2]))
     monkeypatch.setattr(hatch_module, "within", lambda p, *_: p)
     monkeypatch.setattr(hatch_module, "shared", shared)
-    found = _lots(problem, lambda share: [20.0 * share] * 3, Decided(), tin_g, had_h, 3, bearable,
-                  lambda *_: [(lots[0], 1.5)])  # fmt: skip
+    wanted = _wanted(3, effort_g, [(lots[0], 1.5)])
+    found = _lots(problem, wanted, Decided(), tin_g, had_h, 3)
     return found, asked
 
 
@@ -360,8 +360,7 @@ def test_what_is_decided_is_not_shared_out_again(monkeypatch: pytest.MonkeyPatch
         monkeypatch.setattr(hatch_module, name, noting([], gives))
     monkeypatch.setattr(hatch_module, "shared", shared)
     decided = Decided(2, (Lot(_option(0, 0.0), 1.0),), (), (30.0, 30.0))
-    found, kept, lacking = _lots(problem, lambda share: [20.0 * share] * 4, decided, 4.5, 99.0, 4,
-                                 0.0, lambda *_: [])  # fmt: skip
+    found, kept, lacking = _lots(problem, _wanted(4, 0.0, []), decided, 4.5, 99.0, 4)
     ((until, grams),) = asked
     assert (until.demand, grams) == ((0.0, 10.0, 10.0), 4.5)
     assert found.demand == (30.0, 30.0, 10.0, 10.0)
@@ -374,7 +373,7 @@ def test_hatches_for_what_is_not_called_short_are_looked_at_where_work_counts(
 ) -> None:
     _, without = _tin(monkeypatch, 9.0)
     assert len(without) == 1  # solved, and that is all
-    _, looked = _tin(monkeypatch, 9.0, bearable=0.03)
+    _, looked = _tin(monkeypatch, 9.0, effort_g=3.0)
     (needed, bears) = looked[1]
     assert (needed.demand, bears) == ((20.0,) * 3, 0.03)
 
@@ -394,21 +393,21 @@ def test_what_is_held_counts_from_the_round_it_was_drawn_off_for(room: Room) -> 
     for minutes, index in ((-30, 0), (0, 0), (1, 0), (30, 0), (31, 1), (12 * 60 + 31, 2)):
         at = _START + timedelta(minutes=minutes)
         held = HeldNauplii("V1", at, 100.0, 7.0, 0.5)
-        (batch,) = _held_batches(evolve(room, held=(held,)), rounds)
+        (batch,) = held_batches(evolve(room, held=(held,)), rounds)
         assert (batch.at_index, batch.harvest_h) == (index, hours(at))
         assert (batch.cysts_g, batch.nauplii, batch.energy_j, batch.share) == (0.0, 100.0, 7.0, 0.5)
         assert batch.standing
         assert batch.held
         assert batch.vessel is room.vessels[0]
     gone = HeldNauplii("V9", _START, 100.0, 7.0)
-    (batch,) = _held_batches(evolve(room, held=(gone,)), rounds)
+    (batch,) = held_batches(evolve(room, held=(gone,)), rounds)
     vessel = batch.vessel
     assert (vessel.name, vessel.litres, vessel.temperature_c, vessel.salinity_g_per_l) == (
         "V9", 1.0, 27.0, 25.0
     )  # fmt: skip
     late = HeldNauplii("V1", _START + 9 * _DAY, 100.0, 7.0)
-    assert _held_batches(evolve(room, held=(late,)), rounds) == []
-    assert _held_batches(evolve(room, held=(gone,)), []) == []
+    assert held_batches(evolve(room, held=(late,)), rounds) == []
+    assert held_batches(evolve(room, held=(gone,)), []) == []
 
 
 def test_a_hatch_that_stood_five_times_its_best_is_no_food(room: Room) -> None:
@@ -441,20 +440,20 @@ def test_hatches_that_stand_are_seen_until_four_days_after_the_next(
     batches = [
         Batch(room.vessels[0], at, 0.0, rounds[at].at_h - 0.5, 3.0, 1.0, 1.0) for at in (2, 4)
     ]
-    monkeypatch.setattr(hatch_module, "_harvests", lambda *_: batches)
-    monkeypatch.setattr(hatch_module, "longest_incubation", lambda _: 2 * _DAY)
-    monkeypatch.setattr(hatch_module, "first", lambda _: (SimpleNamespace(short=()), True))
-    monkeypatch.setattr(hatch_module, "hungry", lambda *_: [])
+    monkeypatch.setattr(standing_module, "_harvests", lambda *_: batches)
+    monkeypatch.setattr(standing_module, "longest_incubation", lambda _: 2 * _DAY)
+    monkeypatch.setattr(standing_module, "first", lambda _: (SimpleNamespace(short=()), True))
+    monkeypatch.setattr(standing_module, "hungry", lambda *_: [])
     near = SimpleNamespace()
     problem: Any = SimpleNamespace(until=noting(seen, near, lambda n: n), setup_cost=4.0)
     told = RunningHatch("V1", _START, 3.0, harvest_at=rounds[2].at)
     here = evolve(room, hatches=(told,))
     problem_of: Any = lambda _: problem  # noqa: E731
-    assert _with_standing(here, rounds, problem_of) == ([batches[0]], problem)
+    assert with_standing(here, rounds, problem_of) == ([batches[0]], problem)
     # Round 4 less half an hour and six days: before round 16.
     assert seen == [16]
-    monkeypatch.setattr(hatch_module, "_harvests", lambda *_: batches[:1])
-    assert _with_standing(here, rounds, problem_of) == ([batches[0]], problem)
+    monkeypatch.setattr(standing_module, "_harvests", lambda *_: batches[:1])
+    assert with_standing(here, rounds, problem_of) == ([batches[0]], problem)
     assert seen == [16]  # there is no choice
 
 

@@ -27,7 +27,7 @@ from cultures.planning.first_counts import (
     first_counts,
     measurements,
 )
-from cultures.planning.hatch_plan import Batch
+from cultures.planning.harvests import Batch
 from cultures.planning.unknowns import Guess, Key, Law, efforts, law_of
 from cultures.replay.broods import growth_sd
 from cultures.room.file import read_room

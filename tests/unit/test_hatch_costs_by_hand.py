@@ -13,24 +13,12 @@ import pytest
 from attrs import evolve
 
 from cultures.needs.need import rounds_between
+from cultures.planning.harvests import Batch, Portion, from_jars_ml, left_open, used_up
 from cultures.planning.hatch_options import HatchOptions
-from cultures.planning.hatch_plan import (
-    Batch,
-    Portion,
-    _harvests,
-    _lacking,
-    _left_open,
-    _stretch,
-    _usual,
-    _with_standing,
-    _within_tin,
-    _worth,
-    from_jars_ml,
-    longest_incubation,
-    plan_hatches,
-    used_up,
-)
+from cultures.planning.hatch_plan import _lacking, _within_tin, _worth, plan_hatches
+from cultures.planning.hatch_problem import _usual, from_round
 from cultures.planning.lots import Lot, LotProblem, Option
+from cultures.planning.standing_hatches import _harvests, longest_incubation, with_standing
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Cysts, RunningHatch
 from cultures.words.moments import hours
@@ -231,7 +219,7 @@ def test_a_stretch_begins_with_what_is_left_of_the_hatches_before_it() -> None:
     )
     problem = LotProblem((0.0, 10.0, 5.0, 7.0), (0.5,) * 3, (0, 0, 1, 2), options, 3.0, 1.0,
                          (9.0, 8.0, 7.0, 6.0))  # fmt: skip
-    part, offset = _stretch(problem, [lot], 2)
+    part, offset = from_round(problem, [lot], 2)
     assert offset == 1
     assert part == LotProblem(
         (0.0, 5.0, 7.0), (0.5, 0.5), (0, 0, 1),
@@ -239,18 +227,18 @@ def test_a_stretch_begins_with_what_is_left_of_the_hatches_before_it() -> None:
         (8.0, 7.0, 6.0), (10.0, 0.0, 0.0),
     )  # fmt: skip
     comes = evolve(problem, supply=(0.0, 0.0, 1.0, 2.0))
-    assert _stretch(comes, [lot], 2)[0].supply == (10.0, 1.0, 2.0)
+    assert from_round(comes, [lot], 2)[0].supply == (10.0, 1.0, 2.0)
     eaten = evolve(lot, grams=2.0)
-    assert _stretch(problem, [eaten], 2)[0].supply == ()
-    assert _stretch(problem, [], 0) == (problem, 0)
-    assert _stretch(problem, [lot], 4) == (problem, 0)
+    assert from_round(problem, [eaten], 2)[0].supply == ()
+    assert from_round(problem, [], 0) == (problem, 0)
+    assert from_round(problem, [lot], 4) == (problem, 0)
 
 
 def test_what_is_held_is_fed_first() -> None:
     """100 J are held from the first round on: for 30 J at once, 40 J next, and then the rest."""
     holding = holding_of(COLD)
     share = [holding.share(FEEDINGS[0].at_h - 0.5, r.at_h) for r in FEEDINGS[:3]]
-    left, there = _left_open([_batch(0)], FEEDINGS[:3], [30.0, 40.0, 50.0], holding)
+    left, there = left_open([_batch(0)], FEEDINGS[:3], [30.0, 40.0, 50.0], holding)
     second = 100.0 * share[1] * (1 - 0.3 / share[0])
     third = (second - 40.0) * share[2] / share[1]
     assert there == pytest.approx([100.0 * share[0], second, third])
@@ -295,7 +283,7 @@ def test_it_is_drawn_off_at_another_round_where_that_saves_a_quarter_of_a_settin
         return LotProblem(tuple(demand), (1.0,) * (count - 1), tuple(range(count)), (), 4.0, 1.0,
                           (1.0,) * count, tuple(supply))  # fmt: skip
 
-    (chosen,), problem = _with_standing(room, FEEDINGS, problem_of)
+    (chosen,), problem = with_standing(room, FEEDINGS, problem_of)
     assert chosen.at_index == (other if moves else first)
     assert problem == problem_of([chosen])
     assert math.isclose(problem.setup_cost, 4.0)

@@ -14,19 +14,10 @@ from attrs import evolve
 
 from cultures.foods.hatching import HatchModel
 from cultures.needs.need import rounds_between
+from cultures.planning.harvests import Batch, HatchPlan, Portion, feed, jar_ml
 from cultures.planning.hatch_options import HatchOptions, harvest_time
-from cultures.planning.hatch_plan import (
-    Batch,
-    HatchPlan,
-    Portion,
-    _as_told,
-    _oldest,
-    _weighed,
-    _within_tin,
-    feed,
-    jar_ml,
-    plan_hatches,
-)
+from cultures.planning.hatch_plan import _as_told, _weighed, _within_tin, plan_hatches
+from cultures.planning.hatch_problem import _oldest
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.planning.risk import RoundRisk, thin_spells, with_probability
 from cultures.planning.task_ids import natural

@@ -9,7 +9,7 @@ from attrs import evolve
 
 from cultures.foods.vessels import Vessel
 from cultures.needs.need import Round
-from cultures.planning.hatch_plan import Batch, HatchPlan, feed
+from cultures.planning.harvests import Batch, HatchPlan, feed
 from cultures.planning.kept_back import kept_back
 from cultures.planning.lots import LotProblem
 from cultures.planning.outlook import Outlook, make_outlook

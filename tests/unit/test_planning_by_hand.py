@@ -17,7 +17,7 @@ from cultures.needs.need import BroodNeed, Round, rounds_between
 from cultures.planning.amounts import whole_shares
 from cultures.planning.feeding_plan import leave_out_unripe
 from cultures.planning.gaps import Gap
-from cultures.planning.hatch_plan import HatchPlan
+from cultures.planning.harvests import HatchPlan
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at, unmet
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, Suits

@@ -12,7 +12,7 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.planning.hatch_plan import Batch, Portion
+from cultures.planning.harvests import Batch, Portion
 from cultures.planning.preparation import (
     as_sieved,
     dose_phrase,

@@ -11,7 +11,7 @@ from cli.commands.demo_room import demo_text
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.needs.need import BroodNeed
 from cultures.planning.gaps import Gap
-from cultures.planning.hatch_plan import Portion
+from cultures.planning.harvests import Portion
 from cultures.planning.lifts import Lift, lifts_of
 from cultures.planning.outlook import make_outlook
 from cultures.planning.preparation import draws_at

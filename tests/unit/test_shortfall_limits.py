@@ -16,7 +16,7 @@ from cultures.fry.diet import suitability
 from cultures.fry.feeding import takable
 from cultures.needs.need import BroodNeed
 from cultures.planning.gaps import ANY, Gap, find_gaps, missing_food
-from cultures.planning.hatch_plan import Batch
+from cultures.planning.harvests import Batch
 from cultures.planning.hunger import Toll
 from cultures.planning.lifts import Lift, lifts_of
 from cultures.planning.lots import Lot, Option

@@ -17,6 +17,7 @@ from cultures.needs.need import BroodNeed
 from cultures.planning import feeding_plan as feeding_module
 from cultures.planning import stretches as module
 from cultures.planning.feeding_plan import coming_starts, leave_out_unripe
+from cultures.planning.harvests import HatchPlan, window_times
 from cultures.planning.hatch_options import (
     CLEANING_H,
     HatchOptions,
@@ -24,10 +25,10 @@ from cultures.planning.hatch_options import (
     _told_settings,
     likeness,
 )
-from cultures.planning.hatch_plan import HatchPlan, longest_incubation, window_times
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.planning.remedies import usual_culture
 from cultures.planning.servings import Serving, Suits, _stand_in_share
+from cultures.planning.standing_hatches import longest_incubation
 from cultures.planning.stretches import (
     hatched_rounds,
     look_ahead,

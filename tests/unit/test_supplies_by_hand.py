@@ -10,7 +10,7 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.food import DRY
-from cultures.planning.hatch_plan import Batch, Portion
+from cultures.planning.harvests import Batch, Portion
 from cultures.planning.remedies import usual_culture
 from cultures.planning.supplies import (
     Use,

@@ -24,7 +24,7 @@ from cultures.planning import hoped_short
 from cultures.planning.brood_tasks import _day_there, _id, _task, brood_date_tasks
 from cultures.planning.build import _attended, _counts, _first_foods, _switches, _wettings
 from cultures.planning.giving import Giving, culture_j_per_day, vessel_j_per_day
-from cultures.planning.hatch_plan import Batch, Portion
+from cultures.planning.harvests import Batch, Portion
 from cultures.planning.hoped_short import _effect_j, _kind_for, _last_start, _wider
 from cultures.planning.remedies import usual_culture
 from cultures.planning.shortfalls import Lack

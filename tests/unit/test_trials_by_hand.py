@@ -14,7 +14,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.worms import first_harvest_age
 from cultures.needs.need import BroodNeed
 from cultures.planning import trials as module
-from cultures.planning.hatch_plan import Portion
+from cultures.planning.harvests import Portion
 from cultures.planning.servings import Serving
 from cultures.planning.trials import (
     Line,

@@ -17,7 +17,7 @@ from cultures.foods.parameters import Parameter
 from cultures.fry.feeding import feeding_parameters
 from cultures.needs.need import Round, room_needs
 from cultures.planning import unknowns
-from cultures.planning.hatch_plan import Batch
+from cultures.planning.harvests import Batch
 from cultures.planning.unknowns import (
     _NODES,
     Guess,

@@ -1,0 +1,273 @@
+"""Harvests of nauplii, planned, standing or held, and what each round is fed of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from attrs import define, evolve, field, frozen
+
+from cultures.foods.hatching import HatchModel
+from cultures.foods.holding import Holding
+from cultures.foods.vessels import Vessel
+from cultures.needs.need import Round
+from cultures.planning.hatch_options import EXACT
+from cultures.planning.lots import Lot, LotProblem
+from cultures.room.jars import holding_of, vessel_model, whole_jar_ml
+from cultures.room.room import Room
+
+#: From this share on a round takes a whole harvest.
+_WHOLE = 0.97
+#: Rounds that tell how well hatches meet the need where they are not planned yet.
+_RECENT_ROUNDS = 28
+
+
+@frozen(eq=False)
+class Batch:
+    """A hatch from set to harvest.
+
+    Attributes:
+        at_index: the round it is harvested for. set_h, harvest_h: times [h since the epoch].
+        nauplii, energy_j: of the harvest, at harvest time.
+        standing: it stood already when the room file was written.
+        held: it was harvested already, and what is left of it waits to be fed; share: how
+            much of the harvest that is; jar_ml: what the whole of it was made up to, or None.
+            key: under which it was told, or "".
+    """
+
+    vessel: Vessel
+    at_index: int
+    set_h: float
+    harvest_h: float
+    cysts_g: float
+    nauplii: float
+    energy_j: float
+    standing: bool = False
+    held: bool = False
+    share: float = 1.0
+    key: str = ""
+    jar_ml: float | None = None
+
+
+@frozen(eq=False)
+class Portion:
+    """Nauplii of one batch given at one round; energy_j as it is at that round."""
+
+    batch: int
+    energy_j: float
+    nauplii: float
+
+
+@frozen(eq=False)
+class Decided:
+    """What is decided for the first rounds, and not planned again.
+
+    Attributes:
+        rounds: how many. lots: the hatches as they were planned. wanted_j: for what at each round
+            [J]. rationed: what the tin did not hold of what was wanted, where it was shared out.
+        standing: the hatches that stood already.
+    """
+
+    rounds: int = 0
+    lots: tuple[Lot, ...] = ()
+    standing: tuple[Batch, ...] = ()
+    wanted_j: tuple[float, ...] = ()
+    rationed: tuple[tuple[float, float], ...] = ()
+
+
+@define(eq=False)
+class HatchPlan:
+    """The batches and what they bring to each round.
+
+    Attributes:
+        portions: for each round. given_j: their energy. short_j: demand not met.
+        tin_short_g: cysts that the plan wanted and the tin does not hold, by batch time.
+        held_j: of what is wanted at each round, what is held already brings.
+        rationed: (set time, grams) of what a tin that is shared out lacks. soon: the count of
+            rounds over which it is, since they are fed before more can be had; where it is not,
+            of those before the tin ends, and what comes later is to be bought.
+    """
+
+    batches: list[Batch]
+    portions: list[tuple[Portion, ...]]
+    given_j: list[float]
+    short_j: list[float]
+    tin_short: list[tuple[float, float]]
+    problem: LotProblem = field(repr=False)
+    lots: tuple[Lot, ...] = field(repr=False)
+    held_j: Sequence[float] = field(default=(), repr=False)
+    rationed: tuple[tuple[float, float], ...] = ()
+    soon: int = 0
+
+    def share_met(self) -> float:
+        """Share of what was wanted that is brought, as far as that says what comes after.
+
+        Nothing once the tin is empty; otherwise of the last two weeks at which there was a hatch
+        to harvest or hold, since an absence passes.
+        """
+        if self.tin_short or not self.problem.options:
+            return 0.0
+        met = [
+            (given, given + short)
+            for given, short in zip(self.given_j, self.short_j, strict=True)
+            if given > 0.0
+        ][-_RECENT_ROUNDS:]
+        wanted = sum(want for _, want in met)
+        return sum(given for given, _ in met) / wanted if wanted > 0.0 else 1.0
+
+    def decided(self, rounds: int, last_h: float) -> Decided:
+        """What it decides for its first rounds, the last of them at ``last_h``."""
+        return Decided(
+            rounds,
+            tuple(lot for lot in self.lots if lot.option.at_index < rounds),
+            tuple(b for b in self.batches if b.standing and not b.held),
+            self.problem.demand[:rounds],
+            tuple((at_h, grams) for at_h, grams in self.rationed if at_h < last_h),
+        )
+
+    def padded(self, rounds: int) -> HatchPlan:
+        """The same followed by rounds that are not planned, up to a count of rounds."""
+        more = rounds - len(self.given_j)
+        nothing = [0.0] * more
+        return evolve(
+            self,
+            portions=[*self.portions, *(() for _ in nothing)],
+            given_j=[*self.given_j, *nothing],
+            short_j=[*self.short_j, *nothing],
+        )
+
+
+def batch_of(
+    vessel: Vessel, model: HatchModel, at_index: int, set_h: float, harvest_h: float, grams: float,
+    *, standing: bool = False, share: float = 1.0, key: str = "",
+) -> Batch:  # fmt: skip
+    incubated = round(harvest_h - set_h, EXACT)
+    return Batch(
+        vessel=vessel,
+        at_index=at_index,
+        set_h=set_h,
+        harvest_h=harvest_h,
+        cysts_g=grams,
+        nauplii=share * grams * model.nauplii(incubated),
+        energy_j=share * grams * model.energy(incubated),
+        standing=standing,
+        key=key,
+    )
+
+
+def window_times(room: Room, batch: Batch, share: float = 0.9) -> tuple[datetime, datetime]:
+    """Between when a harvest brings at least ``share`` of the best energy."""
+    low, high = vessel_model(room, batch.vessel).window(share)
+    return room.at_hour(batch.set_h + low), room.at_hour(batch.set_h + high)
+
+
+def may_be_fed(batch: Batch, feeding: Round, holding: Holding) -> bool:
+    """Whether a harvest is there at a round, and not too old."""
+    held_h = feeding.at_h - batch.harvest_h
+    return batch.at_index <= feeding.index and held_h <= holding.longest_h + 1e-9
+
+
+def feed_round(
+    batches: Sequence[Batch], left: list[float], feeding: Round, asked_j: float, holding: Holding
+) -> tuple[Portion, ...]:
+    """Takes what a round asks for from the oldest harvests, and from the shares ``left``."""
+    wanted = asked_j if feeding.fed else 0.0
+    portions = []
+    for number, batch in enumerate(batches):
+        if wanted <= 1e-9:
+            break
+        if left[number] <= 0 or not may_be_fed(batch, feeding, holding):
+            continue
+        whole = batch.energy_j * holding.share(batch.harvest_h, feeding.at_h)
+        energy = min(wanted, whole * left[number])
+        if energy <= 1e-9:
+            continue
+        used = energy / whole
+        left[number] = max(0.0, left[number] - used)
+        wanted -= energy
+        alive = batch.nauplii * holding.alive(batch.harvest_h, feeding.at_h)
+        portions.append(Portion(number, energy, alive * used))
+    return tuple(portions)
+
+
+def feed(
+    plan: HatchPlan,
+    feedings: Sequence[Round],
+    demand_j: Sequence[float],
+    holding: Holding,
+    most_j: Sequence[float] | None = None,
+) -> list[float]:
+    """Feeds each round from the oldest harvest that may still be given, up to a limit; the share
+    of each that is left.
+    """
+    plan.portions, plan.given_j, plan.short_j = [], [], []
+    left = [1.0] * len(plan.batches)
+    for feeding, demand, most in zip(feedings, demand_j, most_j or demand_j, strict=True):
+        portions = feed_round(plan.batches, left, feeding, min(demand, most), holding)
+        plan.portions.append(portions)
+        plan.given_j.append(sum(p.energy_j for p in portions))
+        plan.short_j.append(max(0.0, (demand if feeding.fed else 0.0) - plan.given_j[-1]))
+    return left
+
+
+def used_up(
+    plan: HatchPlan, left: Sequence[float], most_j: Sequence[float], feedings: Sequence[Round],
+    holding: Holding,
+) -> list[float]:  # fmt: skip
+    """Limits of the rounds at which what would be left of each harvest is fed with the rest; what
+    would be left whole, at all rounds that it may be fed at alike.
+    """
+    more_j = list(most_j)
+    for batch, unused in zip(plan.batches, left, strict=True):
+        rounds = [t for t, r in enumerate(feedings) if r.fed and may_be_fed(batch, r, holding)]
+        for t in rounds if unused == 1.0 else ():
+            more_j[t] += batch.energy_j / len(rounds)
+    for t, portions in enumerate(plan.portions):
+        for portion in portions:
+            unused = left[portion.batch]
+            if unused < 1.0:
+                more_j[t] += portion.energy_j * unused / (1.0 - unused)
+    return more_j
+
+
+def left_open(
+    held: Sequence[Batch], feedings: Sequence[Round], demand_j: Sequence[float], holding: Holding
+) -> tuple[list[float], list[float]]:
+    """What is wanted at each round once all that is held has been fed, the oldest first, and what
+    is held when the round begins [J].
+    """
+    left, open_j, usable_j = [1.0] * len(held), [], []
+    for feeding, demand in zip(feedings, demand_j, strict=True):
+        usable_j.append(sum(
+            share * batch.energy_j * holding.share(batch.harvest_h, feeding.at_h)
+            for share, batch in zip(left, held, strict=True) if may_be_fed(batch, feeding, holding)
+        ))  # fmt: skip
+        portions = feed_round(held, left, feeding, demand, holding)
+        fed_j = sum(portion.energy_j for portion in portions)
+        open_j.append(max(0.0, (demand if feeding.fed else 0.0) - fed_j))
+    return open_j, usable_j
+
+
+def jar_ml(room: Room, plan: HatchPlan, number: int) -> float | None:
+    """What a harvest is made up to for keeping, or what is left of that [mL]; None when one round
+    takes all of a harvest.
+    """
+    batch = plan.batches[number]
+    if batch.nauplii <= 0:
+        return None
+    used = [p for row in plan.portions for p in row if p.batch == number]
+    if not batch.held and len(used) == 1 and used[0].nauplii > _WHOLE * batch.nauplii:
+        return None
+    return whole_jar_ml(batch.jar_ml, batch.nauplii, batch.share, room.units) * batch.share
+
+
+def from_jars_ml(room: Room, plan: HatchPlan, feeding: Round) -> float:
+    """What a round takes out of the jars of held nauplii, all together [mL]."""
+    holding, total = holding_of(room), 0.0
+    for portion in plan.portions[feeding.index]:
+        jar = jar_ml(room, plan, portion.batch)
+        batch = plan.batches[portion.batch]
+        alive = batch.nauplii * holding.alive(batch.harvest_h, feeding.at_h)
+        if jar is not None and alive > 0:
+            total += min(1.0, portion.nauplii / alive) * jar
+    return total

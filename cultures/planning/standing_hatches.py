@@ -1,0 +1,122 @@
+"""Hatches that stand already and harvests that are held, and the rounds they are drawn off for."""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left
+from collections.abc import Callable, Sequence
+from datetime import datetime, timedelta
+
+from cultures.foods.vessels import Vessel
+from cultures.needs.need import Round
+from cultures.planning.harvests import Batch, batch_of
+from cultures.planning.hatch_options import HARVEST_LEAD_H, HatchOptions, harvest_time
+from cultures.planning.lot_chains import sketched
+from cultures.planning.lot_sizing import first
+from cultures.planning.lots import LotProblem, hungry
+from cultures.planning.servings import SHORT_SHARE
+from cultures.room.jars import holding_of, vessel_model
+from cultures.room.room import Room, RunningHatch
+from cultures.words.moments import hours
+
+#: A hatch that stood so many times the best incubation is no food any more.
+_TOO_LONG = 5.0
+#: Of a hatch that stands so many harvests are weighed, each worth this share of the best or more;
+#: drawing it off at another round than that is worth so much of a setting, by what comes of it
+#: until so long after the next incubation; and what goes short, where that is not as was told.
+_HARVESTS, _WORTH_DRAWING, _MOVING = 3, 0.4, 0.25
+_SEEN_H = 4 * 24.0
+
+
+def longest_incubation(room: Room) -> timedelta:
+    """The longest that a hatch stands in a vessel of a room, in whole days, a day off the best."""
+    models = [vessel_model(room, vessel) for vessel in room.vessels]
+    longest_h = max((m.best_hours() for m in models if m.rate > 0), default=0.0)
+    return timedelta(days=math.ceil(longest_h / 24.0) + 1 if longest_h > 0 else 0)
+
+
+def first_nauplii(room: Room, feedings: Sequence[Round], start: datetime) -> int:
+    """The first round for which nauplii are held, stand already or can be hatched."""
+    here = held_batches(room, feedings)
+    here += [found[0] for h in room.hatches if (found := _harvests(room, h, feedings))]
+    offers = HatchOptions(room, feedings, holding_of(room))
+    set_now = (next(offers.of(v, hours(start), 0), None) for v in range(len(room.vessels)))
+    return min(
+        (batch.at_index for batch in (*here, *set_now) if batch is not None), default=len(feedings)
+    )
+
+
+def with_standing(
+    room: Room, feedings: Sequence[Round], problem_of: Callable[[Sequence[Batch]], LotProblem]
+) -> tuple[Sequence[Batch], LotProblem]:
+    """Hatches that stand already, each with the round at which it is drawn off, and the problem.
+
+    That is as it was told, unless something goes short; else when it is worth most, unless another
+    round costs less. One that stood too long by the time somebody is there is thrown out then.
+    """
+    choices = [(h, found) for h in room.hatches if (found := _harvests(room, h, feedings))]
+    chosen = [found[0] for _, found in choices]
+    problem = problem_of(chosen)
+    if all(len(found) == 1 for _, found in choices):
+        return chosen, problem
+    last_h = max(batch.harvest_h for _, found in choices for batch in found)
+    last_h += longest_incubation(room) / timedelta(hours=1) + _SEEN_H
+    seen = bisect_left(feedings, last_h, key=lambda r: r.at_h)
+    near = problem.until(seen)
+    short = bool(hungry(near, first(near)[0].short))
+    if not short and all(hatch.harvest_at for hatch, _ in choices):
+        return chosen, problem
+    least = sketched(near, 0.0).cost
+    for k, (hatch, found) in enumerate(choices):
+        saving = _MOVING * problem.setup_cost + (SHORT_SHARE * least if hatch.harvest_at else 0.0)
+        for other in found[1:] if short or not hatch.harvest_at else ():
+            tried = [*chosen[:k], other, *chosen[k + 1 :]]
+            otherwise = problem_of(tried)
+            cost = sketched(otherwise.until(seen), 0.0).cost
+            if cost < least - saving:
+                least, chosen, problem = cost, tried, otherwise
+    return chosen, problem
+
+
+def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> list[Batch]:
+    """The harvest of a hatch that stands, as told or the best one, and others worth having."""
+    vessel = room.vessel(hatch.vessel)
+    model = vessel_model(room, vessel)
+    set_h = hatch.begun_h(model.rate)
+    there = [(r, harvest_time(room, r)) for r in feedings if r.keeper]
+    there = [(r, harvest_h) for r, harvest_h in there if harvest_h > set_h]
+    found = [
+        batch_of(vessel, model, r.index, set_h, harvest_h, hatch.cysts_g, standing=True,
+               share=hatch.share, key=hatch.key)
+        for r, harvest_h in there if harvest_h - set_h < _TOO_LONG * model.best_hours()
+    ]  # fmt: skip
+    if not found:
+        return [
+            Batch(vessel, r.index, set_h, harvest_h, hatch.cysts_g, 0.0, 0.0, True, key=hatch.key)
+            for r, harvest_h in there[:1]
+        ]
+    best = max(found, key=lambda b: (b.energy_j, -b.harvest_h))
+    worth = [b for b in found if b.energy_j >= _WORTH_DRAWING * best.energy_j]
+    told_h = hours(hatch.harvest_at) if hatch.harvest_at is not None else None
+    told = next((b for b in found if b.harvest_h == told_h), best)
+    return [told, *(b for b in (*worth[:_HARVESTS], best) if b is not told)]
+
+
+def held_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:
+    """Harvests of which some is still to be fed."""
+    if not feedings:
+        return []
+    batches = []
+    for held in room.held:
+        vessel = next((v for v in room.vessels if v.name == held.vessel), None)
+        at_h = hours(held.harvested_at)
+        index = next((r.index for r in feedings if r.at_h >= at_h - HARVEST_LEAD_H), None)
+        if index is not None:
+            batches.append(
+                Batch(
+                    vessel or Vessel(held.vessel, 1.0, 27.0, 25.0), index, at_h, at_h, 0.0,
+                    held.nauplii, held.energy_j, standing=True, held=True, share=held.share,
+                    jar_ml=held.jar_ml,
+                )
+            )  # fmt: skip
+    return batches
