@@ -19,6 +19,7 @@ from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.journal.events import LEAVING
 from cultures.record.advice import open_advice
+from cultures.record.bare import bare_spans, still_bare
 from cultures.record.fates import Fate, Fates, fates, subjects_of
 from cultures.record.overtaken import overtaken, untouched, worth_a_word
 from cultures.record.store import Record, read_record, record_path
@@ -192,13 +193,14 @@ def present(
     """
     standing = [e for e in entries if e.when <= now]
     unfed = any(not a.helper and room.as_of <= a.end and a.start <= now.date() for a in room.away)
-    told = record.tasks or record.advised
+    told = record.tasks or record.advised or record.bare
     if not standing and not told and not unfed:  # a room that is new: nothing to carry out
         quiet = evolve(room, notes=(*room.notes, *_quiet(room, standing, record, now)))
         return Present(quiet, now, record, Fates({}, {}, {}), (), None, (), (), frozenset())
     from cultures.learning.learn import learn
 
     known = fates(record, standing, now)
+    room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
     over = [
         t for key, t in record.tasks.items()
         if known.of[key] is Fate.PRESUMED and isinstance(t.task, Work) and _somebody_there(room, t)
