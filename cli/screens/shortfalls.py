@@ -9,7 +9,7 @@ from attrs import evolve, frozen
 
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
 from cultures.planning.shortfalls import UNMEASURED
-from cultures.tasks.plan import Advice, Plan, Remedy, Shortfall, Stop
+from cultures.tasks.plan import Act, Advice, Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, hours, when, year_text
 from cultures.words.quantities import food_words, in_units, many, number, percents
 
@@ -272,7 +272,10 @@ def _does(remedy: Remedy, shortfall: Shortfall, units: str) -> str:
     if since is not None and since > shortfall.until:
         return helps
     said = f"covers {shortfall.covered_by(remedy):.0%} of what is missing"
-    return f"{helps}, {said}" if helps else said
+    bought = ""
+    if remedy.act is Act.START and remedy.fetch:
+        bought = f"; buy it by {day_text(remedy.by - remedy.fetch, units)}"
+    return f"{helps}, {said}{bought}" if helps else f"{said}{bought}"
 
 
 def no_help(shortfall: Shortfall, units: str) -> str:
