@@ -12,27 +12,30 @@ from cli.screens.today import is_shown, shown_until
 from cultures.errors import FileProblemError
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
-from cultures.planning.telling import record_telling, tellings
+from cultures.planning.telling import bare_news, record_telling, tellings
 from cultures.tasks.plan import Act, Advice, Plan
 from cultures.tasks.task import Buy, Task
-from cultures.tasks.told import ToldTask
+from cultures.tasks.told import Bare, ToldTask
 
 
 def tell(
     setting: Setting, outlook: Outlook, tasks: Iterable[Task], by: str,
     covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
     printed: tuple[date, date] | None = None, advice: Sequence[Advice] | None = None,
+    bare: Sequence[Bare] | None = None,
 ) -> None:  # fmt: skip
     """Puts tasks into the record beside the room; with ``--now`` a command only looks.
 
     Args:
-        by: which screen tells. covers, asked, printed, advice: as `record_telling` has them.
+        by: which screen tells. covers, asked, printed, advice, bare: as `record_telling` has them.
     """
     if not setting.tells:
         return
     told = tellings(outlook, tasks, setting.now)
     try:
-        record_telling(setting.path, setting.present, by, told, covers, asked, printed, advice)
+        record_telling(
+            setting.path, setting.present, by, told, covers, asked, printed, advice, bare
+        )
     except FileProblemError as error:
         echo(f"What is told here is not recorded, so it will not count as done: {error}", err=True)
 
@@ -41,8 +44,8 @@ def tell_rounds(
     setting: Setting, outlook: Outlook, rounds: Sequence[datetime], plan: Plan,
     asked: Iterable[ToldTask] = (),
 ) -> None:  # fmt: skip
-    """Tells what the screen of some rounds shows, what helps against what falls short, and what
-    that and foods that nearly stop ask to be bought.
+    """Tells what the screen of some rounds shows, what helps against what falls short, what that
+    and foods that nearly stop ask to be bought, and for which rounds ahead there is nothing.
     """
     until, advice = shown_until(outlook, rounds), advice_told(plan, outlook.round_j())
     items = {stop.item for stop in plan.stops} | {a.of for a in advice if a.act is Act.BUY}
@@ -52,4 +55,6 @@ def tell_rounds(
         return named or is_shown(task, rounds, until)
 
     tasks = [task for task in tasks_of(outlook) if shown(task)]
-    tell(setting, outlook, tasks, "today", lambda told: shown(told.task), asked, advice=advice)
+    bare = bare_news(setting.present, outlook)
+    tell(setting, outlook, tasks, "today", lambda told: shown(told.task), asked, advice=advice,
+         bare=bare)  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -25,6 +26,7 @@ from cultures.record.book import Book, portions_of
 from cultures.record.fates import Fate
 from cultures.record.present import Present
 from cultures.record.store import ANSWER
+from cultures.replay.cultures import came_dead
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -312,6 +314,10 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
     told, text, kind = after.fates.told.get(entry), "", after.room.kinds.get(entry.subject)
     if entry.event == "bought" and isinstance(kind, WormKind):
         text = _to_start(entry, kind, after, book)
+    elif entry.event == "failed" and before is not None:
+        text = _dead_when_it_came(entry, before, book)
+    elif entry.event == "skip" and told is not None and isinstance(told.task, Start):
+        text = _another_day(entry.subject, book)
     elif entry.event in DATED and before is not None:
         text = _first_food(entry, before, after)
     elif entry.event == "move" and entry.amount is not None and before is not None:
@@ -349,6 +355,30 @@ def _to_start(entry: Entry, kind: WormKind, after: Present, book: Book) -> str:
         f"Once it is on its medium: livefood journal start {label} {kind.name}"
         f" --starter '{amount_text(entry, after.room)}'"
     )
+
+
+def _dead_when_it_came(entry: Entry, before: Room, book: Book) -> str:
+    """That a culture which failed so soon teaches no crash, and how to plan the next one."""
+    culture = next((c for c in before.cultures if c.name == entry.subject), None)
+    day = entry.when.astimezone(book.room.timezone).date()
+    if culture is None or not came_dead(culture, day):
+        return ""
+    told = (
+        f"{entry.subject} was begun so lately that it is taken as dead when it came, which is no"
+        " crash that the plan learns from."
+    )
+    another = _another_day(entry.subject, book) or (
+        "When another one is on its medium: livefood journal start"
+        f" {book.free_label(culture.kind, before)} {culture.kind.name}"
+    )
+    return f"{told} {another}"
+
+
+def _another_day(name: str, book: Book) -> str:
+    """How to say that a culture which the file plans comes later; "" of another culture."""
+    if all(culture.name != name for culture in book.room.coming):
+        return ""
+    return f"If another one comes: livefood change culture {shlex.quote(name)} planned=DAY"
 
 
 def _first_food(entry: Entry, before: Room, after: Present) -> str:

@@ -11,7 +11,7 @@ from cli.page.desk import Look
 from cli.page.wording import on_page
 from cli.screens.care import cautions_of
 from cli.screens.entry import amount_text, of_tank
-from cli.screens.feeding import feed_rows, food_heads, lost_words, overtaken_words
+from cli.screens.feeding import bare_words, feed_rows, food_heads, lost_words, overtaken_words
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round
 from cultures.foods.food import DRY
@@ -148,7 +148,11 @@ def round_view(
     given = [line for line in lines if line.amount > 0]
     said = outlook.room.fed_tanks.get(feed.id, {}) if feed else {}
     tanks = _tanks(look, given, said, now, twists=words is not None)
-    besides = (left_out(lines), *overtaken_words(outlook, at))
+    besides = (
+        left_out(lines),
+        *overtaken_words(outlook, at),
+        bare_words(outlook, at, command=False),
+    )
     return RoundView(
         at.isoformat(), f"Round {clock_text(at, units)}", cards, tanks, told, opens <= now,
         clock_text(opens, units) if opens.date() == now.date() else when(opens, units),

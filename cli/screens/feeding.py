@@ -6,13 +6,15 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from cli.screens.shortfalls import in_tanks
 from cli.screens.text import table, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import dose_phrase, live_foods
+from cultures.planning.telling import bare_needs
 from cultures.planning.worm_course import first_harvest
 from cultures.tasks.task import Feed
-from cultures.tasks.told import FeedLine
+from cultures.tasks.told import LATE, FeedLine
 from cultures.words.moments import when
 from cultures.words.quantities import food_name, number
 from cultures.words.tasks import Figure, Phrase, plain, wet_ml
@@ -109,6 +111,35 @@ def lost_words(outlook: Outlook, at: datetime) -> list[str]:
         ripe = [s.culture.name for s in stages if first_harvest(s) == 0]
         found.append(f"{text}; {listed(ripe)} would give some" if ripe else text)
     return found
+
+
+def bare_words(
+    outlook: Outlook, at: datetime, tank: str | None = None, *, command: bool = True
+) -> str:
+    """Whose fry should eat at a round, or those of a tank, and have nothing; "" where all have.
+
+    Args:
+        command: say what to type if they were fed all the same.
+    """
+    told = outlook.told_round(at)
+    if told is not None:
+        noted = outlook.room.fed_tanks.get(told.task.id, {})
+        given = {x.brood for x in told.lines if x.amount > 0 or x.skipped_g}
+        names = {brood for brood, (need_j, _) in told.plates.items() if need_j > 0.0} - given
+        mine = [b.tank for b in outlook.room.broods if b.name in names and b.tank not in noted]
+    else:
+        mine = [need.brood.tank for need in bare_needs(outlook) if need.at == at]
+    tanks = [*dict.fromkeys(name for name in mine if tank in (None, name))]
+    if not tanks:
+        return ""
+    soon = "now" if abs(at - outlook.now) < LATE else "then"
+    unless = (
+        f", unless you note after the round that they were fed (livefood journal fed {tanks[0]})"
+    )
+    return (
+        f"the fry {in_tanks(tanks)} should eat {soon}, and there is nothing for them: they count as"
+        f" unfed{unless if command else ''}"
+    )
 
 
 def overtaken_words(outlook: Outlook, at: datetime, tank: str | None = None) -> list[str]:

@@ -12,7 +12,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.gaps import ANY
 from cultures.planning.shortfalls import UNMEASURED
 from cultures.tasks.plan import Act, Advice, Plan, Remedy, Shortfall, Stop
-from cultures.words.moments import day_text, when, year_text
+from cultures.words.moments import day_text, hours, when, year_text
 from cultures.words.quantities import food_words, in_units, many, percents
 
 _MOST_SHORTFALLS = 4
@@ -131,19 +131,22 @@ class HasteLine:
 
     def is_urgent(self, now: datetime) -> bool:
         """Whether it must be acted on within two days; of nothing that helps, where fry starve."""
-        told = self.step is not None or self.shortfall.starves_at is not None
-        return told and self.by <= now + _SOON
+        starve = self.shortfall.starves_at is not None
+        # Who is to choose between ways to save them sees all while there is the choice.
+        by = min(self.by, self.shortfall.act_by) if starve else self.by
+        return (starve or self.step is not None) and by <= now + _SOON
 
 
 def haste_lines(shortfalls: Iterable[Shortfall]) -> Iterator[HasteLine]:
-    """What is to be done by time, each once: what it comes to is said of the first shortfall that
-    it helps against from its start.
+    """What is to be done, each once: first where fry starve, what helps most before the rest, then
+    by time. What it comes to is said of the fry that starve, or else of the first shortfall that it
+    helps against from its start.
     """
     shortfalls = list(shortfalls)
     asked = {step.what for s in shortfalls for step in s.steps}
     every = [HasteLine(s, r) for s in shortfalls for r in s.remedies if r.what in asked]
     every += [HasteLine(s, None) for s in shortfalls if not s.remedies]
-    every.sort(key=lambda x: (x.by, x.step is not None and x.step.helps_from is not None))
+    every.sort(key=_haste)
     said = set[tuple[object, ...]]()
     for line in every:
         s, step = line.shortfall, line.step
@@ -153,8 +156,18 @@ def haste_lines(shortfalls: Iterable[Shortfall]) -> Iterator[HasteLine]:
             yield line
 
 
+def _haste(line: HasteLine) -> tuple[bool, float, float, datetime, bool]:
+    """Its place: where fry starve, whatever spawns, by the day and by what helps most."""
+    shortfall, step = line.shortfall, line.step
+    late = step is not None and step.helps_from is not None
+    if shortfall.starves_at is None or not shortfall.certain:
+        return True, 0.0, 0.0, line.by, late
+    effect_j = step.effect_j if step is not None else 0.0
+    return False, hours(shortfall.starves_at), -effect_j, line.by, late
+
+
 def advice_told(plan: Plan, a_round_j: float) -> tuple[Advice, ...]:
-    """What the lines of haste ask to be done, by time.
+    """What the lines of haste ask to be done, in their order.
 
     Args:
         a_round_j: what all broods need at a round [J].
@@ -282,7 +295,10 @@ def _does(remedy: Remedy, shortfall: Shortfall, units: str) -> str:
     if since is not None and since > shortfall.until:
         return helps
     said = f"covers {shortfall.covered_by(remedy):.0%} of what is missing"
-    return f"{helps}, {said}" if helps else said
+    bought = ""
+    if remedy.act is Act.START and remedy.fetch:
+        bought = f"; buy it by {day_text(remedy.by - remedy.fetch, units)}"
+    return f"{helps}, {said}{bought}" if helps else f"{said}{bought}"
 
 
 def no_help(shortfall: Shortfall, units: str) -> str:

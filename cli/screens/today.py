@@ -13,7 +13,7 @@ from cli.screens.absence import Absence
 from cli.screens.advice import other_advice
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
-from cli.screens.feeding import lost_words, overtaken_words, walk
+from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste
 from cli.screens.stale import by_paper, stale_text
@@ -67,7 +67,7 @@ from cultures.words.tasks import (
     why_text,
     worms_method,
 )
-from cultures.words.text import listed
+from cultures.words.text import capital, listed
 from cultures.words.tools import Tools
 
 #: What is set going belongs to this round while it begins before the next but one.
@@ -276,7 +276,9 @@ def _round_block(
         return f"{title}\n  Nobody is there to feed."
     every = [x for time, row in outlook.rows() if time == at for x in row if tank in (None, x.tank)]
     gone = lost_words(outlook, at)
-    gone += _failed_hatches(outlook, at, every)
+    failed = _failed_hatches(outlook, at, every)
+    bare = "" if failed else bare_words(outlook, at, tank)
+    gone += failed
     gone += overtaken_words(outlook, at, tank)
     lines, skipped = [x for x in every if x.amount > 0], left_out(every)
     still = [t for t in tasks_of(outlook) if not _has_failed(outlook.room, t)]
@@ -288,7 +290,9 @@ def _round_block(
         empty = all(brood.tank != tank for brood in outlook.room.broods)
         said = "There are no fry" if tank and empty else "Nothing eats yet"
         said = "Nothing is given" if skips else said
-        return "\n".join([title, f"  {said}{f' in {tank}' if tank else ''}.", *steps, *skips])
+        said = capital(bare) if bare else f"{said}{f' in {tank}' if tank else ''}"
+        return "\n".join([title, wrapped(f"{said}.", 2, "  "), *steps, *skips])
+    steps += [wrapped(bare, time_width(units), "  !")] if bare else []
     table = walk(_marked(outlook, at, lines), outlook.room.tools, total=tank is None)
     sure = [wrapped(_how_sure(outlook.room, at, tank), 4, "    ")] if why else []
     return "\n".join([title, *steps, table, *skips, *sure, *_said_of_tanks(outlook, at)])

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from datetime import datetime
+from typing import NamedTuple
 
 from attrs import evolve
 
@@ -36,6 +38,9 @@ from cultures.room.room import Culture, Room
 from cultures.tasks.plan import Act, Remedy, Shortfall
 from cultures.words.quantities import food_words, number
 from cultures.words.tasks import spawn_tanks
+
+#: So many kinds are tried, each a plan anew, and none after one that covers so much.
+_MOST_KINDS, _COVERS = 4, 0.95
 
 
 def hoped_shortfalls(outlook: Outlook, *, remedies: bool = True) -> Iterator[Shortfall]:
@@ -120,27 +125,60 @@ def _effect_j(
 
 
 def _bought(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
-    """A bought starter of the kind that is missing, or of the one that suits the mouth best."""
-    room, kind = outlook.room, _kind_for(outlook.room, lack)
-    if kind is None:
-        return
-    fetch = room.fetched_in("starter")
-    there = [r for r in outlook.feedings if r.keeper and r.at >= outlook.now + fetch]
+    """A bought starter of the kind that is missing, where that helps; else of those that suit the
+    mouth, what can be ripe in time first, until one covers what is missing.
+    """
+    short_j, wanted = sum(gap.short_j for gap in lack.gaps), lack.gaps[0].feeding.index
+    starts = [
+        (kind, start) for kind in _kinds_for(outlook.room, lack)
+        if (start := _start_of(outlook, kind, wanted)) is not None
+    ]  # fmt: skip
+    # Among others the one that suits best stays first.
+    starts.sort(key=lambda row: (row[0].name != lack.food, not row[1].in_time))
+    for kind, start in starts[:_MOST_KINDS]:
+        remedy = _starter(outlook, hopes, lack, kind, start)
+        yield remedy
+        enough = HELPS_FROM if kind.name == lack.food else _COVERS
+        if remedy.effect_j >= enough * short_j:
+            return
+
+
+class _Start(NamedTuple):
+    """When a culture is to be begun, and whether it is ripe for the first round that wants it."""
+
+    at: datetime
+    culture: Culture
+    in_time: bool
+
+
+def _start_of(outlook: Outlook, kind: WormKind, wanted: int) -> _Start | None:
+    room, feedings = outlook.room, outlook.feedings
+    since = outlook.now + room.fetched_in("starter")
+    there = [r for r in feedings if r.keeper and r.at >= since]
     pattern = bought_culture(room, kind, outlook.now.date(), f"bought {kind.label}")
-    start = _last_start(room, outlook.feedings, there, pattern, lack.gaps[0].feeding.index)
+    start = _last_start(room, feedings, there, pattern, wanted)
     if start is None:
-        return
+        return None
+    ripe = _ripe_from(room, feedings, pattern, start)
     culture = evolve(pattern, started=start.at.date())
+    return _Start(start.at, culture, ripe is not None and ripe <= wanted)
+
+
+def _starter(
+    outlook: Outlook, hopes: Hopes, lack: Lack, kind: WormKind, start: _Start
+) -> Remedy:  # fmt: skip
+    """What a culture begun from a bought starter gains."""
+    room = outlook.room
     broods = dict.fromkeys(gap.need.brood.name for gap in lack.gaps)
     lists = [n for n in broods if kind.name not in (room.brood(n).foods or (kind.name,))]
-    changed = evolve(
-        with_food(room, kind.name, broods), coming=(*room.coming, evolve(culture, planned=True))
-    )
+    coming = (*room.coming, evolve(start.culture, planned=True))
+    changed = evolve(with_food(room, kind.name, broods), coming=coming)
     effect_j = _effect_j(outlook, hopes, lack, changed)
     more = f" and add it to the foods of {', '.join(lists)}" if lists else ""
     kept = any(c.kind.name == kind.name for c in room.cultures)
     what = f"start {'one more' if kept else 'a'} {kind.label} culture from a bought starter"
-    yield Remedy(what + more, start.at, effect_j, fetch, act=Act.START, of=kind.name)
+    fetch = room.fetched_in("starter")
+    return Remedy(what + more, start.at, effect_j, fetch, act=Act.START, of=kind.name)
 
 
 def _wider(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
@@ -167,16 +205,13 @@ def _wider(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     yield Remedy(what, lack.gaps[0].feeding.at, effect_j, act=Act.ADD, of=of)
 
 
-def _kind_for(room: Room, lack: Lack) -> WormKind | None:
-    """The kind of worms that is missing, or else that suits the mouth best; None of no help."""
+def _kinds_for(room: Room, lack: Lack) -> list[WormKind]:
+    """The kind of worms that is missing, and those that suit the mouth, the best first."""
     need = lack.gaps[0].need
-    kinds = {name: kind for name, kind in room.kinds.items() if isinstance(kind, WormKind)}
-    suits = {
-        name: suitability(kind.food, need.brood.fry_class, need.length_mm)
-        for name, kind in kinds.items()
-    }
-    name = lack.food if lack.food in suits else max(suits, key=lambda n: suits[n])
-    return None if suits[name] < STAND_IN_FROM else kinds[name]
+    kinds = [kind for kind in room.kinds.values() if isinstance(kind, WormKind)]
+    suits = {k.name: suitability(k.food, need.brood.fry_class, need.length_mm) for k in kinds}
+    fit = [kind for kind in kinds if suits[kind.name] >= STAND_IN_FROM]
+    return sorted(fit, key=lambda kind: (kind.name != lack.food, -suits[kind.name]))
 
 
 def _last_start(
@@ -184,8 +219,13 @@ def _last_start(
 ) -> Round | None:
     """The last of some rounds from which a culture is ripe by another, or else the first."""
     for start in reversed([r for r in there if r.index < wanted]):
-        own = evolve(pattern, started=start.at.date())
-        ripe = first_harvest(child_stage(room, Split("", own, start.index), feedings))
+        ripe = _ripe_from(room, feedings, pattern, start)
         if ripe is not None and ripe <= wanted:
             return start
     return there[0] if there else None
+
+
+def _ripe_from(room: Room, feedings: Sequence[Round], pattern: Culture, start: Round) -> int | None:
+    """The round from which a culture begun at another gives worms; None for none of them."""
+    own = evolve(pattern, started=start.at.date())
+    return first_harvest(child_stage(room, Split("", own, start.index), feedings))

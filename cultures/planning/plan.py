@@ -10,7 +10,7 @@ from cultures.planning.hunger import Hunger
 from cultures.planning.notes import notes_of, stopped_foods
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.remedies import find_remedies
-from cultures.planning.shortfalls import UNMEASURED, Limits, find_lacks
+from cultures.planning.shortfalls import UNMEASURED, Limits, begun_gaps, find_lacks
 from cultures.planning.supplies import supply_uses
 from cultures.room.room import Room
 from cultures.tasks.plan import Certainty, Plan, Shortfall
@@ -28,7 +28,7 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
     lacks = find_lacks(outlook, limits)
     helps = find_remedies(outlook, limits, lacks) if remedies else [()] * len(lacks)
     gaps = [gap for lack in lacks if lack.limit != UNMEASURED for gap in lack.gaps]
-    hunger = Hunger(outlook.room, outlook.feedings, gaps)
+    hunger = Hunger(outlook.room, outlook.feedings, [*begun_gaps(outlook), *gaps])
     found = [
         lack.shortfall(outlook.room, limits, what, hunger)
         for lack, what in zip(lacks, helps, strict=True)

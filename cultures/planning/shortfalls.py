@@ -76,6 +76,14 @@ def find_lacks(outlook: Outlook, limits: Limits) -> list[Lack]:
     return join([g for g in gaps if outlook.now <= g.feeding.at < outlook.until], limits)
 
 
+def begun_gaps(outlook: Outlook) -> list[Gap]:
+    """The gaps of rounds that have begun: nobody is told of them any more, and they cost so too."""
+    if not any(feeding.at < outlook.now for feeding in outlook.feedings[:1]):
+        return []
+    gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
+    return [gap for gap in gaps if gap.feeding.at < outlook.now and not gap.rounded]
+
+
 def join(gaps: Iterable[Gap], limits: Limits) -> list[Lack]:
     """Gaps by time, joined by food and by what limits them, where no more than a day parts them."""
     lacks: list[Lack] = []

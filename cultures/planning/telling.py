@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from datetime import date, datetime, timedelta
+from itertools import groupby
 from pathlib import Path
 
 from attrs import evolve
 
 from cultures.needs.need import BroodNeed, rounds_between
+from cultures.planning.gaps import find_gaps
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import as_sieved, draws_at
+from cultures.record.bare import still_bare
 from cultures.record.history import remember
 from cultures.record.present import Present, present
 from cultures.record.store import ANSWER, Advised, append_telling, as_told, record_path, same
 from cultures.room.room import Room
 from cultures.tasks.plan import Advice
 from cultures.tasks.task import HELPERS_WORK, Feed, HarvestHatch, Reminder, SetHatch, Start, Task
-from cultures.tasks.told import ToldTask
+from cultures.tasks.told import Bare, ToldTask
 
 _DAY = timedelta(days=1)
 #: What a helper looks at: the printed sheet, and the page of that key.
@@ -72,6 +75,7 @@ def record_telling(
     room_path: Path, known: Present, by: str, told: Sequence[ToldTask],
     covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
     printed: tuple[date, date] | None = None, advice: Sequence[Advice] | None = None,
+    bare: Sequence[Bare] | None = None,
 ) -> None:  # fmt: skip
     """Records what is told for the first time, otherwise than before, or no longer.
 
@@ -79,7 +83,8 @@ def record_telling(
         told: all that is shown. covers: whether a task told before would have been shown, so
             that it is told no longer if it is not among these. asked: what was asked about.
             printed: first and last day of the sheet that tells it. advice: all that is shown to
-            help against what falls short; None of a screen that shows none.
+            help against what falls short; None of a screen that shows none. bare: all rounds
+            ahead for which there is nothing, where they are others than it was told.
 
     Raises:
         FileProblemError: the record cannot be written; nothing is recorded.
@@ -87,11 +92,45 @@ def record_telling(
     fresh, gone = _news(known, told, covers, by)
     questions = [t.task.id for t in asked]
     advised = None if advice is None else _advised(known, advice)
-    if fresh or gone or questions or printed or advised:
+    if fresh or gone or questions or printed or advised or bare is not None:
         append_telling(
-            record_path(room_path), known.now, by, fresh, gone, questions, printed, advised
+            record_path(room_path), known.now, by, fresh, gone, questions, printed, advised, bare
         )
         remember(room_path, known.now)
+
+
+def bare_needs(outlook: Outlook) -> list[BroodNeed]:
+    """The needs of the planned rounds for which there is nothing at all, by time."""
+    gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
+    return [
+        gap.need for gap in gaps
+        if gap.feeding.fed and not gap.rounded and gap.short_j >= gap.need.energy_j > 0.0
+    ]  # fmt: skip
+
+
+def bare_news(known: Present, outlook: Outlook) -> list[Bare] | None:
+    """The rounds that are shown for which there is nothing; None where that was told so."""
+    before = still_bare(known.record, known.entries, known.fates, known.room)
+    shown = [r.at for r in outlook.feedings if r.at < outlook.until]
+    told = {(x.brood, at) for x in before for at in shown if x.first <= at <= x.last}
+    now = {(need.brood.name, need.at) for need in bare_needs(outlook) if need.at < outlook.until}
+    if now == told:
+        return None
+    return [
+        Bare(known.now, brood, first, last)
+        for brood in sorted({brood for brood, _ in now})
+        for first, last in _in_a_row(shown, {at for name, at in now if name == brood})
+    ]
+
+
+def _in_a_row(
+    rounds: Sequence[datetime], chosen: Set[datetime]
+) -> Iterator[tuple[datetime, datetime]]:
+    """The first and the last of those chosen that follow one another among all rounds."""
+    for among, row in groupby(rounds, lambda at: at in chosen):
+        if among:
+            times = list(row)
+            yield times[0], times[-1]
 
 
 def _advised(known: Present, advice: Sequence[Advice]) -> Advised | None:

@@ -6,6 +6,7 @@ the folder from before the book is opened until it is noted.
 
 from __future__ import annotations
 
+import shlex
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
@@ -28,7 +29,7 @@ from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
 from cultures.tasks.task import Feed, HarvestWorms, Split, Start, feeding_id
 from cultures.tasks.told import ToldTask
-from cultures.words.moments import hours, when
+from cultures.words.moments import day_text, hours, when
 from cultures.words.numbers import whole_number
 from cultures.words.quantities import in_units
 from cultures.words.text import plain
@@ -243,6 +244,8 @@ class Book:
             lone = Counter(brood.tank for brood in room.every_brood)
             words = words.replace("brood", "brood or tank")
             known += [tank for tank, broods in lone.items() if broods == 1]
+        if "culture" in things and name not in known:
+            _refuse_coming(room, name)
         self.must_know(words, name, known)
         return name
 
@@ -439,6 +442,22 @@ def names_of(room: Room, *things: str) -> list[str]:
         "stock": stock_names(room),
     }
     return [name for thing in things for name in named[thing]]
+
+
+def _refuse_coming(room: Room, name: str) -> None:
+    """Refuses the name of a culture that is still to be bought.
+
+    Raises:
+        RangeError: it is.
+    """
+    for culture in room.coming:
+        if culture.name == name:
+            day, said = day_text(culture.started, room.units), shlex.quote(name)
+            raise RangeError(
+                f"{name} is not there yet: it is to come on {day}. For another day: livefood change"
+                f" culture {said} planned=DAY; once it is on its medium: livefood journal start"
+                f" {said} {culture.kind.name}"
+            )
 
 
 def refuse_known(room: Room, new: str) -> None:

@@ -18,6 +18,7 @@ from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.learning.learn import Learned, learn
 from cultures.record.advice import open_advice
+from cultures.record.bare import bare_spans, still_bare
 from cultures.record.fates import Fate, Fates, fates, subjects_of
 from cultures.record.overtaken import hatched_otherwise, overtaken, untouched, worth_a_word
 from cultures.record.store import Record, read_record, record_path
@@ -180,6 +181,7 @@ def present(
     """
     standing = [e for e in entries if e.when <= now]
     known = fates(record, standing, now)
+    room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
     over = taken_as_done(record, known, room)
 
     def carried_out(begun: frozenset[datetime]) -> tuple[list[ToldTask], Learned]:

@@ -32,7 +32,7 @@ from cultures.tasks.task import (
     Task,
     task_of,
 )
-from cultures.tasks.told import Draw, FeedLine, ToldTask
+from cultures.tasks.told import LATE, Bare, Draw, FeedLine, ToldTask
 from cultures.words.text import seen
 
 #: Who tells what an entry changed. That moves nothing later: the same facts, noted in another
@@ -84,7 +84,8 @@ class Record:
         withdrawn: ids told no longer. asked: ids of which was asked whether they were done.
         last: when anything was told last, or None. damaged: lines that could not be read.
         printed: the sheets that no later one of their sort replaces. advised: what was told last to
-            help against what falls short, or None.
+            help against what falls short, or None. bare: rounds for which there was nothing to
+            give, as was told of them last.
     """
 
     tasks: Mapping[str, ToldTask]
@@ -94,6 +95,7 @@ class Record:
     damaged: int = 0
     printed: tuple[Printed, ...] = ()
     advised: Advised | None = None
+    bare: tuple[Bare, ...] = ()
 
     @property
     def fed_rounds(self) -> set[datetime | None]:
@@ -114,6 +116,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
     asked: set[str] = set()
     printed: list[Printed] = []
     advised: Advised | None = None
+    bare: list[Bare] = []
     last, damaged = None, 0
     for raw in (files.read(path, most_bytes("record")) or b"").split(b"\n"):
         if not raw.strip():
@@ -122,7 +125,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
         if line is None:
             damaged += 1
             continue
-        at, told, withdrawn, more, sheet, advice = line
+        at, told, withdrawn, more, sheet, advice, nothing = line
         if at > now:
             continue
         last = at
@@ -137,28 +140,42 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
                 gone[key] = tasks.pop(key)
         asked.update(more)
         advised = advice or advised
+        if nothing is not None:  # what is over stays as it was told
+            bare = [*bare_until(bare, at - LATE), *nothing]
         if sheet is not None:
             # One for as long or longer takes the place of those before it.
             printed = [p for p in printed if p.by != sheet.by or p.last > sheet.last]
             printed.append(sheet)
     return Record(
-        tasks, frozenset(gone), frozenset(asked), last, damaged, tuple(printed), advised
+        tasks, frozenset(gone), frozenset(asked), last, damaged, tuple(printed), advised,
+        tuple(bare),
     )  # fmt: skip
 
 
-_Line = tuple[datetime, list[ToldTask], list[str], list[str], Printed | None, Advised | None]
+def bare_until(bare: Iterable[Bare], moment: datetime) -> list[Bare]:
+    """Of rounds for which there was nothing those up to a moment."""
+    return [evolve(x, last=min(x.last, moment)) for x in bare if x.first <= moment]
+
+
+_Line = tuple[
+    datetime, list[ToldTask], list[str], list[str], Printed | None, Advised | None,
+    list[Bare] | None,
+]  # fmt: skip
 
 
 def _line(raw: bytes, zone: tzinfo) -> _Line | None:
-    """When, and what was told, withdrawn, asked, printed and advised; None where it cannot be
-    read.
+    """When, and what was told, withdrawn, asked, printed and advised, and for which rounds there
+    was nothing; None where it cannot be read.
     """
     try:
         line = json.loads(raw)
         at = _moment(line["at"], zone)
         told = [_task(row, at, zone, _seen(line["by"])) for row in line.get("told", ())]
         withdrawn, asked = ([*map(str, line.get(key, ()))] for key in ("withdrawn", "asked"))
-        return at, told, withdrawn, asked, _printed(line, at), _advised(line, at, zone)
+        return (
+            at, told, withdrawn, asked, _printed(line, at), _advised(line, at, zone),
+            _bare(line, at, zone),
+        )  # fmt: skip
     except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
             RecursionError):  # fmt: skip
         return None
@@ -181,6 +198,15 @@ def _advised(line: Mapping[str, Any], at: datetime, zone: tzinfo) -> Advised | N
     return Advised(at, int(line.get("noted", 0)), tuple(advice))
 
 
+def _bare(line: Mapping[str, Any], at: datetime, zone: tzinfo) -> list[Bare] | None:
+    if "bare" not in line:
+        return None
+    return [
+        Bare(at, _seen(brood), _moment(first, zone), _moment(last, zone))
+        for brood, first, last in line["bare"]
+    ]
+
+
 def damaged_lines(data: bytes, zone: tzinfo) -> list[int]:
     """Numbers of the lines of a record that cannot be read."""
     lines = data.split(b"\n")
@@ -191,12 +217,14 @@ def append_telling(
     path: Path, at: datetime, by: str, told: Sequence[ToldTask] = (),
     withdrawn: Iterable[str] = (), asked: Iterable[str] = (),
     printed: tuple[date, date] | None = None, advised: Advised | None = None,
+    bare: Iterable[Bare] | None = None,
 ) -> None:  # fmt: skip
     """Records a telling; returns once it is on the disk.
 
     Args:
         printed: first and last day of the sheet that tells it, where one does. advised: all that
-            is told to help, in the place of what was told before.
+            is told to help, in the place of what was told before. bare: all rounds ahead for
+            which there is nothing, likewise.
 
     Raises:
         FileProblemError: it cannot be written; nothing is recorded.
@@ -213,6 +241,8 @@ def append_telling(
         line["advice"] = [
             [a.act.value, a.of, a.what, _text(a.by), _number(a.amount)] for a in advised.advice
         ]
+    if bare is not None:
+        line["bare"] = [[x.brood, _text(x.first), _text(x.last)] for x in bare]
     text = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
     raw = text.encode("utf-8", "replace") + b"\n"
     files.append(path, lambda *_: (raw, False), most_bytes=most_bytes("record"))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from attrs import define, evolve, field
 
 from cultures.foods.kinds import WormKind
@@ -16,6 +18,9 @@ from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours
 from cultures.words.units import DRAW_ML
 
+#: A culture that fails on the day on which it was begun, or so many days later, was dead when it
+#: came: worms on fresh medium do not crash so soon (common practice, no source).
+_CAME_DEAD_DAYS = 1
 #: All that climbed tells of a yield where it is so much more than was expected.
 _MORE_THAN_EXPECTED = 1.15
 
@@ -26,7 +31,7 @@ class Cultures:
 
     Attributes:
         room: with its air as it is. lives: those that stand. names: of all that ever did.
-        gone: those that were thrown out.
+        gone: those that were thrown out. went: when, by name.
     """
 
     room: Room
@@ -34,6 +39,7 @@ class Cultures:
     lives: dict[str, Life] = field(factory=dict)
     names: set[str] = field(factory=set)
     gone: dict[str, Culture] = field(factory=dict)
+    went: dict[str, date] = field(factory=dict)
 
     def __attrs_post_init__(self) -> None:
         for culture in self.room.cultures:
@@ -204,9 +210,17 @@ class Cultures:
                 )
             return entry.subject in self.names
         del self.lives[entry.subject]
-        self.gone[entry.subject] = life.culture
-        self._watched(life, deed.at_h, crashed=crashed)
+        self.gone[entry.subject], self.went[entry.subject] = life.culture, deed.at.date()
+        if not (crashed and came_dead(life.culture, deed.at.date())):
+            self._watched(life, deed.at_h, crashed=crashed)
         return True
+
+    def is_to_come(self, culture: Culture) -> bool:
+        """Whether a culture that is planned is still to come: another than the one that went."""
+        name = culture.name
+        if name not in self.names:
+            return True
+        return name not in self.lives and name in self.went and culture.started > self.went[name]
 
     def _watched(self, life: Life, to_h: float, *, crashed: bool) -> None:
         if self.shared.first_h is None:
@@ -283,6 +297,14 @@ class Cultures:
         for life in self.lives.values():
             self._watched(life, hours(self.shared.now), crashed=False)
         return tuple(life.marked() for life in self.lives.values())
+
+
+def came_dead(culture: Culture, gone_on: date) -> bool:
+    """Whether a culture that failed on a day is taken as dead when it was begun.
+
+    It is no crash then, of which the plan would learn.
+    """
+    return (gone_on - culture.started).days <= _CAME_DEAD_DAYS
 
 
 def _child(parent: Culture, deed: Deed) -> Culture:

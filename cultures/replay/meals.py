@@ -6,15 +6,15 @@ hatch. A brood that left some of its food had all that it wanted. What was told 
 fewer fish than there were was that much less for each. Of a time of which nothing was told nothing
 is known, and the fry are taken as fed, unless it is noted that nobody fed; while nobody was there
 they were not, but for the tanks of which somebody notes that they were; so it is with those for
-which a round had nothing.
+which a round had nothing, and with rounds of which it was told that there would be nothing.
 """
 
 from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Mapping, Sequence
-from datetime import timedelta
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime, timedelta
 from itertools import accumulate
 from operator import attrgetter
 from typing import NamedTuple
@@ -40,6 +40,7 @@ _LEFT_H = 24.0
 _at_h = attrgetter("at_h")
 #: Who feeds on a day on which nobody is to be there does so so near to a round [h].
 _VISIT_H = 24.0
+_MOMENT = timedelta(seconds=1)
 
 
 @define
@@ -83,6 +84,8 @@ class Meals:
         self.visits: dict[str, list[float]] = {}
         #: When broods got nothing at a round that was not told.
         self.unfed: dict[str, list[float]] = {}
+        #: Rounds of which it was told that there was nothing for a brood [h since the epoch].
+        self.bare = {brood: self._rounds(spans) for brood, spans in room.bare.items()}
         #: By brood: from when to when there were at least so many fry, as a later count shows.
         self.at_least: dict[str, list[tuple[float, float, float]]] = {}
         #: Broods that began as part of another, with the hour.
@@ -163,10 +166,23 @@ class Meals:
         away = self._away(since_h, until_h, visits)
         missed = self._of_family(self.unfed, name)
         away += [Meal(at_h, 0.0) for at_h in missed if since_h <= at_h < until_h]
+        away += [m for m in self._bare(name, visits) if since_h <= m.at_h < until_h]
         if not away and all(FULL * p.need_j <= p.told_j <= p.given_j for p in row):
             return []
         meals = _with_away([*_shares(row, self._of_family(self.left, name), visits)], away)
         return meals if any(meal.share < FULL for meal in meals) else []
+
+    def _rounds(self, spans: Iterable[tuple[datetime, datetime]]) -> list[float]:
+        """The rounds of some times at which somebody was there to feed [h since the epoch]."""
+        found = (rounds_between(self.room, first, last + _MOMENT) for first, last in spans)
+        return [each.at_h for rounds in found for each in rounds if each.fed]
+
+    def _bare(self, name: str, visits: Sequence[float]) -> Iterator[Meal]:
+        """The rounds for which there was nothing for a brood, unless somebody fed it near them."""
+        near_h = _VISIT_H / (2 * len(self.room.rounds))
+        for at_h in self._of_family(self.bare, name):
+            fed = any(abs(at_h - visit_h) < near_h for visit_h in visits)
+            yield Meal(at_h, 1.0 if fed else 0.0)
 
     def _of_family(self, noted: Mapping[str, Sequence[float]], name: str) -> list[float]:
         """The times noted of a brood, and of what it was part of before [h]."""
@@ -286,6 +302,6 @@ def _shares(
 
 
 def _with_away(meals: list[Meal], away: Sequence[Meal]) -> list[Meal]:
-    known = {meal.at_h for meal in meals}
-    extra = [meal for meal in away if meal.at_h not in known]
-    return sorted([*meals, *extra]) if extra else meals
+    """Meals by time, of two of one round the one that is known best: the first."""
+    extra = {meal.at_h: meal for meal in [*away[::-1], *meals]}
+    return sorted(extra.values()) if away else meals

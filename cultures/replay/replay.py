@@ -356,7 +356,7 @@ class _Replay:
         room = evolve(
             self.cultures.room, tanks=tuple(self.broods.tanks.values()),
             broods=certain, hoped=hoped, waiting=waiting, cultures=cultures,
-            coming=tuple(c for c in self.room.coming if c.name not in self.cultures.names),
+            coming=tuple(filter(self.cultures.is_to_come, self.room.coming)),
             vessels=vessels, hatches=hatches, held=self.hatches.still_held(),
             cysts=cysts, stock_g=shared.stocks.stated(), not_before=self.not_before,
             remarks={name: tuple(rows) for name, rows in self.remarks.items()},

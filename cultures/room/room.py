@@ -323,6 +323,8 @@ class Room:
             counted as far fewer.
         lost_foods: foods told for a round in hand that did not come, by its time. overtaken: by
             its time and brood, what is needed now over what was needed when it was told.
+        bare: by brood, from when to when it was told of its rounds that there was nothing to give,
+            as far as they have come.
         hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
             spawnings planned and not confirmed. coming: cultures that are to be bought.
         sell_at: when broods can go that do not say it themselves.
@@ -381,6 +383,7 @@ class Room:
     few_hatched: Mapping[str, float] = field(factory=dict)
     lost_foods: Mapping[datetime, tuple[str, ...]] = field(factory=dict)
     overtaken: Mapping[datetime, Mapping[str, float]] = field(factory=dict)
+    bare: Mapping[str, tuple[tuple[datetime, datetime], ...]] = field(factory=dict, repr=False)
     hoped: tuple[Brood, ...] = ()
     waiting: tuple[Brood, ...] = ()
     coming: tuple[Culture, ...] = ()

@@ -132,13 +132,23 @@ class Shortfall:
     @property
     def steps(self) -> tuple[Remedy, ...]:
         """What is to be done about it: all that was told before, or else what is most urgent; and
-        what is most urgent of what helps far more than these.
+        what is most urgent of what helps far more than these. Where fry starve, also what helps
+        most before they do, if none of these does.
         """
         ordered = sorted(self.remedies, key=lambda r: (r.by, -r.effect_j))
         first = [r for r in ordered if r.told] or ordered[:1]
         much_j = _FAR_MORE * max((r.effect_j for r in first), default=0.0)
         more = [r for r in ordered if r.effect_j > much_j]
-        return *first, *more[:1]
+        chosen = [*first, *more[:1]]
+        if not any(map(self._saves, chosen)):
+            saving = [r for r in ordered if self._saves(r)]
+            chosen += sorted(saving, key=lambda r: -r.effect_j)[:1]
+        return tuple(chosen)
+
+    def _saves(self, remedy: Remedy) -> bool:
+        """Whether it helps before fry starve."""
+        since = remedy.helps_from or self.at
+        return self.starves_at is not None and since <= self.starves_at
 
     @property
     def certain(self) -> bool:

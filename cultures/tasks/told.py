@@ -62,6 +62,20 @@ class Draw:
 
 
 @frozen
+class Bare:
+    """Rounds in a row of which it was told that there is nothing to give to a brood.
+
+    Attributes:
+        told_at: when. first, last: of these rounds, both among them.
+    """
+
+    told_at: datetime
+    brood: str
+    first: datetime
+    last: datetime
+
+
+@frozen
 class ToldTask:
     """A task as a person was told it.
 

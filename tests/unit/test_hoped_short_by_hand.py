@@ -149,7 +149,7 @@ def test_a_starter_for_a_spawning_is_bought_in_time(
         "start a microworm culture from a bought starter and add it to the foods of one",
         rounds[4].at, 9.0, _DAY, act=Act.START, of="microworm",
     )  # fmt: skip
-    assert there == [[2, *range(4, 12)]]
+    assert {*map(tuple, there)} == {(2, *range(4, 12))}
     (added,) = rooms[0].coming
     assert (added.kind, added.started, added.planned) == (kind, rounds[4].at.date(), True)
     assert [b.foods for b in rooms[0].hoped] == [("dry", "microworm"), None]
@@ -159,8 +159,46 @@ def test_a_starter_for_a_spawning_is_bought_in_time(
     assert more.what == "start one more microworm culture from a bought starter"
     monkeypatch.setattr(module, "_last_start", lambda *_: None)
     assert list(_bought(_outlook(bare, feedings=rounds), hopes, lack)) == []
-    monkeypatch.setattr(module, "_kind_for", lambda *_: None)
+    monkeypatch.setattr(module, "_kinds_for", lambda *_: [])
     assert list(_bought(_outlook(bare, feedings=rounds), hopes, lack)) == []
+
+
+def test_where_no_food_fits_the_kinds_that_can_be_ripe_in_time_are_tried_first(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of 100 J; vinegar eels suit best and are too slow, so that they gain nothing."""
+    rounds, tried = _rounds(40), list[str]()
+    slow, fast, other = (room.kinds[k] for k in ("vinegar_eel", "microworm", "banana_worm"))
+    monkeypatch.setattr(module, "_kinds_for", lambda *_: [slow, fast, other])
+    monkeypatch.setattr(
+        module,
+        "_ripe_from",
+        lambda _, __, culture, start: start.index + (30 if culture.kind is slow else 3),
+    )
+    gains = {"microworm": 100.0, "banana_worm": 100.0, "vinegar_eel": 0.0}
+
+    def effect_j(*args: Any) -> float:
+        (bought,) = args[3].coming
+        tried.append(bought.kind.name)
+        return gains[bought.kind.name]
+
+    monkeypatch.setattr(module, "_effect_j", effect_j)
+    lack, hopes = Lack("any", "mouth", [_gap(room.broods[0], 7, short_j=100.0)]), None
+    bare: Any = _outlook(evolve(room, broods=(), hoped=room.broods), feedings=rounds)
+    (remedy,) = _bought(bare, hopes, lack)  # type: ignore[arg-type]
+    assert (remedy.of, remedy.by) == ("microworm", rounds[4].at)
+    assert tried == ["microworm"]  # it covers all: no more is tried
+    gains["microworm"] = 60.0
+    assert [r.of for r in _bought(bare, hopes, lack)] == [  # type: ignore[arg-type]
+        "microworm", "banana_worm"
+    ]  # fmt: skip
+    # The kind that is missing is enough where it helps at all.
+    named = evolve(lack, food="vinegar_eel", limit="thin")
+    assert [r.of for r in _bought(bare, hopes, named)] == [  # type: ignore[arg-type]
+        "vinegar_eel", "microworm", "banana_worm"
+    ]  # fmt: skip
+    gains["vinegar_eel"] = 5.0
+    assert [r.of for r in _bought(bare, hopes, named)] == ["vinegar_eel"]  # type: ignore[arg-type]
 
 
 # --- what going short costs

@@ -412,3 +412,43 @@ def test_another_food_than_the_one_that_is_short_is_said_to_stand_in(
     )  # fmt: skip
     (line,), _ = split_by_haste([short], now, "metric", why=False)
     assert said in " ".join(line.split())
+
+
+def _starving(now: datetime) -> tuple[Shortfall, Shortfall]:
+    """Fry that starve from the fifth day, and one short round later; one remedy helps both."""
+    day = timedelta(days=1)
+    starter = Remedy("start worms", now + day, 50.0, helps_from=now + 6 * day, act=Act.START)
+    ripe = Remedy("get eels", now + 3 * day, 62.0, helps_from=now + 5 * day, act=Act.RIPE)
+    dire = Shortfall(now + 3 * day, now + 8 * day, 10, "microworm", 100.0, 100.0, ("A1",), "None.",
+                     (ripe, starter), starves_at=now + 5 * day, starving=("A1",))  # fmt: skip
+    whole = evolve(starter, effect_j=9.0, helps_from=None)
+    small = Shortfall(now + 9 * day, now + 9 * day, 1, "microworm", 10.0, 9.0, ("A1",), "Few.",
+                      (whole, evolve(ripe, effect_j=9.0, helps_from=None)))  # fmt: skip
+    return dire, small
+
+
+def test_where_fry_starve_that_is_said_first_with_what_helps_before_they_do() -> None:
+    now = datetime(2027, 3, 1, 7, tzinfo=UTC)
+    dire, small = _starving(now)
+    urgent, later = split_by_haste([dire, small], now, "metric", why=False)
+    first, second = (" ".join(line.split()) for line in urgent)
+    assert "get eels, which helps from Sat 6 Mar 07:00; until then" in first
+    assert "start worms, which helps from Sun 7 Mar 07:00; until then" in second
+    for line in (first, second):
+        assert "microworm will be short from Thu 4 Mar, and the fry in A1 starve from Sat 6" in line
+    assert later == []
+    # A spawning that may not come is no reason to put it before what is certain.
+    hoped = evolve(dire, spawns=(("b", "A2"),), tanks=("A2",), starving=("A2",))
+    urgent, _ = split_by_haste([hoped, small], now, "metric", why=False)
+    assert "start worms, or microworm will be short from Wed 10 Mar" in " ".join(urgent[0].split())
+
+
+def test_what_helps_before_fry_starve_is_asked_for_besides_what_was_told() -> None:
+    now = datetime(2027, 3, 1, 7, tzinfo=UTC)
+    dire, _ = _starving(now)
+    ripe, starter = dire.remedies
+    assert dire.steps == (starter, ripe)
+    assert evolve(dire, remedies=(ripe, evolve(starter, told=True))).steps[1:] == (ripe,)
+    assert evolve(dire, starves_at=None).steps == (starter,)
+    in_time = evolve(starter, helps_from=now + timedelta(days=4))
+    assert evolve(dire, remedies=(ripe, in_time)).steps == (in_time,)

@@ -14,6 +14,7 @@ from attrs import evolve
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.yields import Setup, daily_yield
+from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
 from cultures.journal.entries import Entry
 from cultures.needs.dates import BroodDate
@@ -25,7 +26,7 @@ from cultures.planning.brood_tasks import _day_there, _id, _task, brood_date_tas
 from cultures.planning.build import _attended, _counts, _first_foods, _switches, _wettings
 from cultures.planning.giving import Giving, culture_j_per_day, vessel_j_per_day
 from cultures.planning.harvests import Batch, Portion
-from cultures.planning.hoped_short import _effect_j, _kind_for, _last_start, _wider
+from cultures.planning.hoped_short import _effect_j, _kinds_for, _last_start, _wider
 from cultures.planning.remedies import usual_culture
 from cultures.planning.shortfalls import Lack
 from cultures.planning.task_hatches import _late_h, _why_harvest, _why_set, hatch_tasks
@@ -536,12 +537,17 @@ def test_a_culture_gives_its_mean_over_its_life(room: Room) -> None:
 
 def test_worms_that_are_missing_are_bought_or_those_that_suit_best(room: Room) -> None:
     gap = _gap(room.broods[0], 2)
-    named = _kind_for(room, Lack("microworm", "none", [gap]))
-    assert named is room.kinds["microworm"]
-    other = _kind_for(room, Lack("any", "mouth", [gap]))
-    assert other is not None
+    named = _kinds_for(room, Lack("microworm", "none", [gap]))
+    assert named[0] is room.kinds["microworm"]
+    others = _kinds_for(room, Lack("any", "mouth", [gap]))
+    assert sorted(k.name for k in named) == sorted(k.name for k in others)
+    need = gap.need
+    suits = [suitability(k.food, need.brood.fry_class, need.length_mm) for k in others]
+    assert suits == sorted(suits, reverse=True)
     tiny = evolve(gap, need=evolve(gap.need, length_mm=0.5))
-    assert _kind_for(room, Lack("grindal_worm", "none", [tiny])) is None
+    assert "grindal_worm" not in [
+        k.name for k in _kinds_for(room, Lack("grindal_worm", "none", [tiny]))
+    ]
 
 
 def test_a_starter_is_begun_as_late_as_it_is_ripe_in_time(room: Room) -> None:

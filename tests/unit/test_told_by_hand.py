@@ -372,10 +372,11 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     record_telling(path, known, "today", [told], lambda _: True)
     assert written == []
     cases: Any = (
-        ([_told(_set(2.0, "b")), told], {}, None), ([], {}, ([], ["a"], [], None, None)),
-        ([told], {"asked": [told]}, ([], [], ["a"], None, None)),
-        ([told], {"printed": days}, ([], [], [], days, None)),
-        ([told], {"advice": [_ADVICE]}, ([], [], [], None, Advised(_NOW, 7, (_ADVICE,)))),
+        ([_told(_set(2.0, "b")), told], {}, None), ([], {}, ([], ["a"], [], None, None, None)),
+        ([told], {"asked": [told]}, ([], [], ["a"], None, None, None)),
+        ([told], {"printed": days}, ([], [], [], days, None, None)),
+        ([told], {"advice": [_ADVICE]}, ([], [], [], None, Advised(_NOW, 7, (_ADVICE,)), None)),
+        ([told], {"bare": []}, ([], [], [], None, None, [])),
     )  # fmt: skip
     for args, how, line in cases:
         record_telling(path, known, "today", args, lambda _: True, **how)
@@ -397,7 +398,7 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     record_telling(path, known, "today", [told], lambda _: True, advice=[_ADVICE])
     assert written == []
     record_telling(path, known, "today", [told], lambda _: True, advice=[])
-    assert written[0][-1] == Advised(_NOW, 7, ())
+    assert written[0][-2:] == (Advised(_NOW, 7, ()), None)
 
 
 @pytest.mark.parametrize(("hours", "grams", "keeps"), [(0, 3.0, True), (1, 3.0, False),
