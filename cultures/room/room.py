@@ -32,6 +32,8 @@ MEDIUM, MEDIUM_OF = "medium", "_medium"
 #: What is bought is there so long before it is needed, a starter that somebody is asked for sooner,
 #: unless the room file says how long a shop takes.
 _FETCH_DAYS, _STARTER_DAYS = 2, 1
+#: A hatch set at another time than was told is drawn off within so long after it (assumption).
+_DAY_AFTER = timedelta(hours=36)
 
 
 @frozen
@@ -244,9 +246,15 @@ class RunningHatch:
         return evolve(self, aged_h=self.aged_h + (hours(at) - since_h) * rate, aged_at=at)
 
     def is_of(self, told: ToldTask) -> bool:
-        """Whether a told harvest can be that of this hatch, and not of another one."""
+        """Whether a told harvest can be that of this hatch, and not of another one.
+
+        Of one that nobody told to be set it is one told since, or of the day after: set at another
+        time than was told it is drawn off as told.
+        """
         mine = self.key.partition("#")[0]
-        return self.set_at < told.task.at and mine in ("", told.hatch)
+        until = self.set_at + _DAY_AFTER
+        known = told.hatch == mine if mine else self.set_at <= told.told_at or told.task.at <= until
+        return known and self.set_at < told.task.at
 
 
 @frozen

@@ -15,7 +15,7 @@ from cultures.record.fates import Fate, Fates, fates
 from cultures.record.present import EARLY, Present, as_entry, present, steps_of
 from cultures.record.store import Record, append_telling, read_record, record_path
 from cultures.room.file import read_room
-from cultures.room.room import Room, Told
+from cultures.room.room import Room, RunningHatch, Told
 from cultures.tasks.task import Feed
 from cultures.tasks.told import LATE, Draw, FeedLine, ToldTask
 from tests.unit.recorded import lines, record_of, told_task
@@ -816,6 +816,16 @@ def test_a_round_planned_anew_keeps_the_harvest_that_has_begun(room: Room) -> No
     assert _ids(found.in_hand) == ["harvest_hatch/10/2"]
     assert _ids(found.due(EARLY)) == ["harvest_hatch/10/2", "feed/1007"]
     assert (found.room.hatches, len(found.room.held), found.room.fed_until) == ((), 2, None)
+
+
+def test_a_harvest_that_was_told_before_is_not_of_a_hatch_that_nobody_told() -> None:
+    """Told days before for the hatch of another day; told since, or of the morning after, it is."""
+    hatch = RunningHatch("bottle 1", _at(8, 19), 1.0)
+    draw = _draw(_at(13, 7), _MORNING)
+    before, since = (evolve(draw, told_at=at) for at in (_at(8, 12), _at(8, 20)))
+    assert (hatch.is_of(before), hatch.is_of(since)) == (False, True)
+    assert hatch.is_of(evolve(_draw(_at(10, 7), _MORNING), told_at=_at(8, 12)))
+    assert not evolve(hatch, key="11/1").is_of(since)
 
 
 def test_a_hatch_told_without_its_round_is_in_hand_from_its_own_time(room: Room) -> None:
