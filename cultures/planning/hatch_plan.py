@@ -644,11 +644,14 @@ def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> lis
     """The harvest of a hatch that stands, as told or the best one, and others worth having.
 
     As told only where that is worth it: it may have stood colder or warmer since, or be another.
+    Told for the morning on which the keeper leaves it is drawn off before.
     """
     vessel = room.vessel(hatch.vessel)
     model = vessel_model(room, vessel)
     set_h = hatch.begun_h(model.rate)
-    there = [(r, harvest_time(room, r)) for r in feedings if r.keeper]
+    told_at = hatch.harvest_at if hatch.told_today else None
+    leaves = [r for r in feedings[:1] if told_at and told_at <= r.at and room.leaves(r.at)]
+    there = [(r, harvest_time(room, r)) for r in leaves or feedings if r.keeper or leaves]
     there = [(r, harvest_h) for r, harvest_h in there if harvest_h > set_h]
     found = [
         _batch(vessel, model, r.index, set_h, harvest_h, hatch.cysts_g, standing=True,

@@ -348,9 +348,14 @@ def as_entry(told: ToldTask, when: datetime | None = None) -> Entry:
 
 
 def _somebody_there(room: Room, told: ToldTask) -> bool:
-    """Whether somebody was there to do a task, by the absences that the room file states."""
+    """Whether somebody was there to do a task, by the absences that the room file states.
+
+    A hatch is drawn off before leaving, where that was told and not taken back.
+    """
     away = room.away_on(told.task.at.date())
-    return away is None or (away.helper and isinstance(told.task, HELPERS_WORK))
+    if away is None or (away.helper and isinstance(told.task, HELPERS_WORK)):
+        return True
+    return isinstance(told.task, HarvestHatch) and room.leaves(told.task.at)
 
 
 def _begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[datetime]:
@@ -595,7 +600,9 @@ def _told_harvest(hatch: RunningHatch, record: Record, known: Fates, now: dateti
         and t.task.at > now and key not in known.answer and hatch.is_of(t)
     )  # fmt: skip
     at = next(told, None)
-    return hatch if at is None else evolve(hatch, harvest_at=at)
+    if at is None:
+        return hatch
+    return evolve(hatch, harvest_at=at, told_today=at.date() == now.astimezone(at.tzinfo).date())
 
 
 def _quiet(room: Room, entries: Sequence[Entry], record: Record, now: datetime) -> Iterable[str]:

@@ -218,8 +218,9 @@ class RunningHatch:
     Attributes:
         key: under which its setting was told, so that its harvest keeps its name; else "".
         share: of what it should give, by a count of it. harvest_at: when it was told to be drawn
-            off, or None. aged_h: physiological hours behind it at ``aged_at``, since when its
-            vessel has been as warm as it is; None: since it was set.
+            off, or None; told_today: that is today, and was not taken back. aged_h: physiological
+            hours behind it at ``aged_at``, since when its vessel has been as warm as it is; None:
+            since it was set.
     """
 
     vessel: str
@@ -230,6 +231,7 @@ class RunningHatch:
     harvest_at: datetime | None = None
     aged_h: float = 0.0
     aged_at: datetime | None = None
+    told_today: bool = False
 
     def begun_h(self, rate: float) -> float:
         """Since when it would stand, as warm all the time, to be as old as it is [h].
@@ -441,6 +443,13 @@ class Room:
     def away_on(self, day: date) -> Away | None:
         """The absence that covers a day, or None."""
         return next((a for a in self.away if a.start <= day <= a.end), None)
+
+    def leaves(self, at: datetime) -> bool:
+        """Whether the keeper leaves a helper the room on a day, and not before its first round."""
+        away = self.away_on(at.date())
+        if away is None or not away.helper or away.start != at.date():
+            return False
+        return at <= self.local(at.date(), min(self.rounds))
 
     def helped(self, first: date, last: date) -> bool:
         """Whether a helper feeds on all days from one to another, by the absences."""
