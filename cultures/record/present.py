@@ -7,7 +7,7 @@ it were done, and it stands on every screen as it was told.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from operator import itemgetter
 from pathlib import Path
@@ -225,9 +225,8 @@ def present(
         begun -= reopened
         in_hand, learned = carried_out(begun)
     state = learned.replayed
-    presumed = sorted(
-        (t for t in over if t.task.id not in state.contradicted), key=lambda t: t.task.at
-    )
+    not_done = state.contradicted | _of_nothing((*over, *in_hand), state.unfed)
+    presumed = sorted((t for t in over if t.task.id not in not_done), key=lambda t: t.task.at)
     lost = _lost_foods(in_hand, known, state, standing)
     in_hand = [
         _without(_as_it_is(t, state, standing), lost.get(t.task.at, ())) for t in in_hand
@@ -258,7 +257,15 @@ def present(
     )
     return Present(
         found, now, record, known, tuple(standing), learned, tuple(presumed), tuple(in_hand),
-        state.contradicted,
+        not_done,
+    )  # fmt: skip
+
+
+def _of_nothing(told: Iterable[ToldTask], unfed: Container[str]) -> frozenset[str]:
+    """Ids of feedings told of nauplii alone that were not there: nobody fed them as told."""
+    return frozenset(
+        t.task.id for t in told
+        if t.task.id in unfed and {x.food for x in t.lines if x.amount > 0} == {BRINE_SHRIMP}
     )  # fmt: skip
 
 

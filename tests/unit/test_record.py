@@ -903,6 +903,23 @@ def test_a_food_that_did_not_come_is_not_dosed(room: Room) -> None:
     assert crashed.room.lost_foods == {_MORNING: ("microworm",)}
 
 
+@pytest.mark.parametrize(("more", "fed"), [((), False), (("microworm",), True)])
+def test_a_round_of_a_jar_that_was_never_there_was_not_fed(
+    room: Room, more: tuple[str, ...], *, fed: bool
+) -> None:
+    """Told long ago of a hatch that was drawn off and fed before; with worms besides it was fed."""
+    lines = tuple(
+        FeedLine(_MORNING, "A1", "a brood", food, 9.0, 9.0, 20.0, "mL")
+        for food in (BRINE_SHRIMP, *more)
+    )
+    feed = evolve(_feed(_MORNING, nauplii=5e4), lines=lines,
+                  draws=(Draw("bottle 1", _at(10, 7), 100.0, 50.0, 0.5),))  # fmt: skip
+    for now in (_at(10, 7, 40), _at(10, 12)):
+        found = _present(room, [feed], now)
+        known = {t.task.id for t in (*found.presumed, *found.due(EARLY))}
+        assert (feed.task.id in known, feed.task.id in found.contradicted) == (fed, not fed)
+
+
 def test_nauplii_of_a_presumed_feeding_are_out_of_the_jar(room: Room) -> None:
     """A quarter of the jar was told: a quarter is gone, of however many were counted in it."""
     draw = Draw("bottle 1", _at(10, 7), 200.0, 50.0, 0.25)
