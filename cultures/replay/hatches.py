@@ -67,8 +67,8 @@ class Hatches:
 
     Attributes:
         vessels: by name. gone: those that the file does not have any more, by what was told of
-            them. standing: hatches in them. keys: of those that were set as told. drawn: vessels
-            drawn off and not set since.
+            them. standing: hatches in them. keys: of those whose told setting is over, set then or
+            not. drawn: vessels drawn off and not set since.
         held: harvests that may still be fed. drawn_of: by the id of each feeding, what it took of
             which jar; came: which share of the nauplii told was there; missed: ids of those told of
             a jar that was not.
@@ -90,6 +90,8 @@ class Hatches:
         """Whether a told setting or harvest can have been done as told."""
         hatch = self.standing.get(entry.subject)
         if entry.event == "set":
+            if told is not None:
+                self.keys.add(told.hatch)
             return hatch is None and entry.subject in self.vessels.keys() - self.gone
         if hatch is None or (told is not None and not self._is_of(hatch, told)):
             return False
@@ -97,7 +99,7 @@ class Hatches:
         return self._is_out(hatch, hours(entry.when), _BEGUN_SHARE)
 
     def _is_of(self, hatch: RunningHatch, told: ToldTask) -> bool:
-        """Whether a told harvest is of the hatch that stands, and not of one that stood before."""
+        """Whether a told harvest is of the hatch that stands, and not of one before or none."""
         return hatch.is_of(told) and (bool(hatch.key) or told.hatch not in self.keys)
 
     def doubt(self, entry: Entry, at: datetime) -> str | None:

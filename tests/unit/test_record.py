@@ -828,6 +828,19 @@ def test_a_harvest_that_was_told_before_is_not_of_a_hatch_that_nobody_told() -> 
     assert not evolve(hatch, key="11/1").is_of(since)
 
 
+def test_a_harvest_of_a_hatch_that_could_not_be_set_is_of_no_other(room: Room) -> None:
+    """Told to be set on the 8th, where one stood: on the 9th, when that had failed, it was not."""
+    first = Entry(_at(7, 12), "set", "bottle 1", "", 2.0, "g")
+    failed = Entry(_at(8, 20), "failed", "bottle 1")
+    again = Entry(_at(9, 7, 30), "set", "bottle 1", "", 2.0, "g")
+    told = [_set(_at(8, 7)), _draw(_at(10, 7), _MORNING), _feed(_MORNING)]
+    found = _present(room, told, _at(10, 12), first, failed, again)
+    assert "harvest_hatch/10/1" in found.contradicted
+    assert [h.set_at for h in found.room.hatches] == [again.when]
+    own = _present(room, told[1:], _at(10, 12), first, failed, again)
+    assert _ids(own.presumed) == ["harvest_hatch/10/1", "feed/1007"]
+
+
 def test_a_hatch_told_without_its_round_is_in_hand_from_its_own_time(room: Room) -> None:
     set_ = Entry(_at(9, 7, 30), "set", "bottle 1", "", 2.0, "g", line=2)
     told = [_draw(_at(10, 7), _MORNING)]  # shown with its setting; nobody looked for the feeding
