@@ -235,6 +235,7 @@ def present(
     found = evolve(
         state.room,
         hatches=tuple(_told_harvest(h, record, known, now) for h in state.room.hatches),
+        not_before=_not_before(state.room, in_hand, known),
         in_hand=tuple(in_hand),
         lost_foods=lost,
         overtaken={at: worth_a_word(of) for at, of in changed.items() if at not in reopened},
@@ -597,6 +598,16 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
             elif certain.intersection(name for name, _ in task.spawns):
                 found.append(Told(told.kind, task.at))
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
+
+
+def _not_before(room: Room, in_hand: Iterable[ToldTask], known: Fates) -> dict[str, datetime]:
+    """When vessels may be set at the soonest: after the draw-off that is in hand, too."""
+    found = dict(room.not_before)
+    for told in in_hand:
+        task = told.task
+        if isinstance(task, HarvestHatch) and task.id not in known.answer:
+            found[task.subject] = max(task.until, found.get(task.subject, task.until))
+    return found
 
 
 def _told_harvest(hatch: RunningHatch, record: Record, known: Fates, now: datetime) -> RunningHatch:

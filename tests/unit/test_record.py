@@ -841,6 +841,16 @@ def test_a_harvest_of_a_hatch_that_could_not_be_set_is_of_no_other(room: Room) -
     assert _ids(own.presumed) == ["harvest_hatch/10/1", "feed/1007"]
 
 
+def test_a_bottle_is_not_set_before_it_is_drawn_off(room: Room) -> None:
+    """Taken as drawn off from seven on, it is free when its round comes, or once that is noted."""
+    set_ = Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g")
+    told = [_draw(_at(10, 7), _MORNING), _feed(_MORNING, nauplii=5e4)]
+    assert _present(room, told, _at(10, 7, 10), set_).room.not_before == {"bottle 1": _MORNING}
+    drawn = Entry(_at(10, 7, 8), "harvest", "bottle 1")
+    for now, *noted in ((_at(10, 7, 10), drawn), (_at(10, 12),), (_at(10, 6, 50),)):
+        assert _present(room, told, now, set_, *noted).room.not_before == {}
+
+
 def test_a_hatch_told_without_its_round_is_in_hand_from_its_own_time(room: Room) -> None:
     set_ = Entry(_at(9, 7, 30), "set", "bottle 1", "", 2.0, "g", line=2)
     told = [_draw(_at(10, 7), _MORNING)]  # shown with its setting; nobody looked for the feeding
