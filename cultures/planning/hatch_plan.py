@@ -855,13 +855,14 @@ def window_times(room: Room, batch: Batch, share: float = 0.9) -> tuple[datetime
 
 def jar_ml(room: Room, plan: HatchPlan, number: int) -> float | None:
     """What a harvest is made up to for keeping, or what is left of that [mL]; None when one round
-    takes all of a harvest.
+    takes all of a harvest, or none any of it.
     """
     batch = plan.batches[number]
     if batch.nauplii <= 0:
         return None
     used = [p for row in plan.portions for p in row if p.batch == number]
-    if not batch.held and len(used) == 1 and used[0].nauplii > _WHOLE * batch.nauplii:
+    whole = len(used) == 1 and used[0].nauplii > _WHOLE * batch.nauplii
+    if not batch.held and (whole or not used):
         return None
     full_ml = batch.jar_ml or made_up_ml(batch.nauplii / batch.share, room.units)
     return full_ml * batch.share

@@ -91,7 +91,7 @@ def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]
     if batch.nauplii <= 0:
         return "It has stood too long to be food; pour it out and wash the vessel."
     if not used:
-        return "No round needs it; harvest it to free the vessel."
+        return "No round needs it; pour it out to free the vessel."
     first, last = used[0][0], used[-1][0]
     ripe = "Ripe" if late_h(outlook.room, batch) is None else "Past its best, but there"
     text = f"{ripe} for the round of {first.at:%a %H:%M}"
