@@ -229,8 +229,10 @@ def present(
     presumed = sorted((t for t in over if t.task.id not in not_done), key=lambda t: t.task.at)
     lost = _lost_foods(in_hand, known, state, standing)
     in_hand = [
-        _without(_as_it_is(t, state, standing), lost.get(t.task.at, ())) for t in in_hand
-        if t.task.id not in state.contradicted
+        _without(
+            _as_it_is(t, state, standing, known.tanks.get(t.task.id, ())), lost.get(t.task.at, ())
+        )
+        for t in in_hand if t.task.id not in state.contradicted
     ]  # fmt: skip
     found = evolve(
         state.room,
@@ -506,18 +508,39 @@ def _few_hatched(record: Record, known: Fates) -> Iterator[tuple[str, float]]:
             yield key, told.nauplii
 
 
-def _as_it_is(told: ToldTask, state: Replayed, entries: Iterable[Entry]) -> ToldTask:
-    """A feeding in hand out of the jars that are there, and in the tanks that its broods are in."""
-    if not isinstance(told.task, Feed):
+def _as_it_is(
+    told: ToldTask, state: Replayed, entries: Sequence[Entry], noted: Container[str]
+) -> ToldTask:
+    """A feeding in hand out of the jars that are there, and in the tanks that its broods are in.
+
+    A brood of which none are left gets nothing, but in a tank that is ``noted`` already.
+    """
+    task = told.task
+    if not isinstance(task, Feed):
         return told
+    here = {b.name: b.tank for b in state.room.broods}
+    gone = {e.subject for e in entries if e.event in LEAVING} - here.keys()
     moved = {e.subject for e in entries if e.event == "move" and told.told_at < e.when}
-    tanks = {b.name: b.tank for b in state.room.broods if b.name in moved}
-    lines = [evolve(x, tank=tanks.get(x.brood, x.tank)) for x in told.lines]
-    if tanks:
+    moved &= here.keys()
+    lines = [evolve(x, tank=here[x.brood] if x.brood in moved else x.tank) for x in told.lines]
+    if moved:
         walk = [tank.name for tank in state.room.tanks]
         lines.sort(key=lambda x: walk.index(x.tank) if x.tank in walk else len(walk))
-    draws = state.drawn.get(told.task.id, told.draws)
-    return evolve(told, draws=draws, lines=tuple(lines))
+    fed = [x for x in lines if x.brood not in gone or x.tank in noted]
+    if 0 < len(fed) < len(lines):
+        lines = [x if x in fed else evolve(x, given_j=0.0, amount=0.0) for x in lines]
+        task = evolve(task, fed_ml={**task.fed_ml, **_fed_ml(fed, task.cups_ml)})
+    draws = state.drawn.get(task.id, told.draws)
+    return evolve(told, task=task, draws=draws, lines=tuple(lines))
+
+
+def _fed_ml(lines: Iterable[FeedLine], cups: Iterable[str]) -> dict[str, float]:
+    """How much of each cup some lines take [mL]."""
+    fed = dict.fromkeys(cups, 0.0)
+    for line in lines:
+        if line.food in fed:
+            fed[line.food] += line.amount
+    return fed
 
 
 def _without(told: ToldTask, foods: Sequence[str]) -> ToldTask:

@@ -841,6 +841,23 @@ def test_a_harvest_of_a_hatch_that_could_not_be_set_is_of_no_other(room: Room) -
     assert _ids(own.presumed) == ["harvest_hatch/10/1", "feed/1007"]
 
 
+@pytest.mark.parametrize(("noted", "given"), [("A1", 0.0), ("A2", 10.0)])
+def test_of_a_round_in_hand_who_is_gone_gets_nothing(room: Room, noted: str, given: float) -> None:
+    """Its time has come, so the round stands; of what others leave the rest is not fed."""
+    lines = tuple(
+        FeedLine(_MORNING, tank, brood, "microworm", 9.0, 9.0, 10.0, "mL")
+        for tank, brood in (("A1", "a brood"), ("A2", "others"))
+    )
+    feed = evolve(_feed(_MORNING, microworm_ml=20.0), lines=lines)
+    fed = Entry(_at(10, 7, 32), "fed", noted, "microworm", 10.0, "mL")
+    lost = Entry(_at(10, 7, 35), "lost", "others", "all")
+    (found,) = _present(room, [feed], _at(10, 7, 40), fed, lost).in_hand
+    assert [(x.tank, x.amount) for x in found.lines] == [("A1", 10.0), ("A2", given)]
+    assert isinstance(found.task, Feed)
+    assert found.task.fed_ml == ({"microworm": 10.0} if given == 0.0 else {})
+    assert found.task.cups_ml == {"microworm": 20.0}
+
+
 def test_a_bottle_is_not_set_before_it_is_drawn_off(room: Room) -> None:
     """Taken as drawn off from seven on, it is free when its round comes, or once that is noted."""
     set_ = Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g")
