@@ -5,7 +5,7 @@ from __future__ import annotations
 import shlex
 from collections.abc import Mapping, Sequence
 from contextlib import nullcontext, suppress
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import chain, takewhile
 from pathlib import Path
 from typing import Any
@@ -55,6 +55,8 @@ _SAID = {
 }  # fmt: skip
 
 
+#: What is told further apart is not done at one visit (assumption).
+_SAME_VISIT = timedelta(hours=3)
 #: So many lines that are taken back are shown each.
 _MOST_UNDOS = 12
 #: What nobody does who does not feed.
@@ -134,7 +136,7 @@ def done(
         if not names:  # what is still to come is ticked off only by its name
             begun = {t.task.id for t in book.present(book.now, pending=True).in_hand}
             chosen = [t for t in chosen if t.task.at <= book.now or t.task.id in begun]
-        noted = record(book, _ticks(book, chosen, at, note))
+        noted = record(book, _ticks(book, chosen, at, note, named=bool(names)))
     left, more = len(due) - noted.count - len(left_out), ""
     if not names and left > 0:
         what = "It is" if left == 1 else "They are"
@@ -145,15 +147,46 @@ def done(
     say(book, noted, more=more)
 
 
-def _ticks(book: Book, chosen: Sequence[ToldTask], at: Typed | None, note: str) -> list[Entry]:
+def _ticks(
+    book: Book, chosen: Sequence[ToldTask], at: Typed | None, note: str, *, named: bool
+) -> list[Entry]:
     if not chosen:
         raise UsageProblemError(
             "nothing is waiting to be ticked off now; what was told for later, and is done already,"
             " is noted by its name or number"
         )
     moment = None if at is None else moment_of(book, at)
+    if moment is not None:
+        _refuse_other_times(book, chosen, moment, named=named)
     room = book.state(book.now)
     return [book.ticked(t, room, moment)._replace(note=note) for t in chosen]
+
+
+def _refuse_other_times(
+    book: Book, chosen: Sequence[ToldTask], moment: datetime, *, named: bool
+) -> None:
+    """Refuses to note tasks at a moment at which they were not done.
+
+    What was told for another visit is done then only where it is named; and what is noted outside
+    of the time of a task would not be about it, which would count as done besides.
+
+    Raises:
+        UsageProblemError: which tasks, and what to do instead.
+    """
+    others = [
+        t for t in chosen
+        if not t.opens <= moment < t.closes or (not named and abs(t.task.at - moment) > _SAME_VISIT)
+    ]  # fmt: skip
+    if not others:
+        return
+    units, first = book.room.units, min(others, key=lambda t: t.task.at)
+    verb = "was" if len(others) == 1 else "were"
+    raise UsageProblemError(
+        f"{many(len(others), 'task')} {verb} told for other times than {when(moment, units)} (the"
+        f" first for {when(first.task.at, units)}): without --at each is noted at its own time;"
+        " what was done then is noted by its name, or with its own word (journal harvest, journal"
+        " fed, journal set)"
+    )
 
 
 @command.command("due", cls=EventCommand)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import datetime
 
 from attrs import field, frozen
@@ -29,11 +30,10 @@ def report(job: Job, tools: Tools) -> str:
         lines += _set(job, setting, tools)
     lines += [wrapped(caution, 4, "  ! ") for caution in job.kind.cautions]
     for setting in sized.settings:
-        low, high = setting.window
         lines += [
             _step(setting.harvest_at, units, f"harvest {setting.vessel}: air off, 10-15 min to"
                                              " settle, light at the base; shells float"),
-            wrapped(f"good from {when(low, units)} to {when(high, units)}", indent),
+            wrapped(_ripe(setting, units), indent),
         ]  # fmt: skip
     made_up = f"{millilitres(job.request.makeup_ml)} ({number(sized.per_ml)} to the mL)"
     lines.append(wrapped(f"sieve, rinse in fresh water, make up to {made_up}", indent))
@@ -46,7 +46,7 @@ def report(job: Job, tools: Tools) -> str:
     )
     lines.append(_step(job.request.at, units, f"feed {shares}" if shares else "feed them"))
     notes = [
-        f"{number(sized.nauplii)} nauplii, of which {number(sized.left_over)} are left over",
+        f"{number(sized.nauplii)} nauplii, of which {_left_over(sized)} are left over",
         f"in fresh water they live an hour for certain, {water_h:g} h at most",
         *(f"if kept until {when(at, units)}, {share:.0%} of its food value is left"
           for at, share in sized.later[:2]),
@@ -55,6 +55,22 @@ def report(job: Job, tools: Tools) -> str:
     ]  # fmt: skip
     lines += [wrapped(f"{note}.", 4, "  - ") for note in notes]
     return "\n".join(lines)
+
+
+def _ripe(setting: Setting, units: str) -> str:
+    """Between when a hatch is good; that it is drawn off before or after that for its round."""
+    low, high = setting.window
+    span = f"from {when(low, units)} to {when(high, units)}"
+    if low <= setting.harvest_at <= high:
+        return f"good {span}"
+    which = "before" if setting.harvest_at < low else "after"
+    return f"{which} its best, which is {span}: sized for what it gives by then"
+
+
+def _left_over(sized: SizedHatch) -> str:
+    """What is left over, as finely as the whole is said."""
+    place = 10.0 ** (math.floor(math.log10(max(sized.nauplii, 1.0))) - 2)
+    return number(round(sized.left_over / place) * place)
 
 
 def _for_which(job: Job, units: str) -> str:

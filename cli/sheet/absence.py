@@ -61,11 +61,13 @@ class Absence:
         return [x for x in lines if x.food == DRY and x.amount > 0]
 
     def before(self) -> list[Task]:
-        """What the keeper sets, harvests and buys in the days before leaving."""
-        leaving = self.outlook.room.local(self.first, self.outlook.room.awake[0])
+        """What the keeper sets, harvests and buys before leaving, on that morning too."""
+        room = self.outlook.room
+        leaving = room.local(self.first, room.awake[0])
         return [
             t for t in self.plan.tasks
-            if isinstance(t, _BEFORE) and leaving - _PREPARES <= t.at < leaving
+            if isinstance(t, _BEFORE) and leaving - _PREPARES <= t.at
+            and (t.at < leaving or (isinstance(t, HarvestHatch) and room.leaves(t.at)))
         ]  # fmt: skip
 
 

@@ -177,6 +177,8 @@ def _what_could(request: HatchRequest, vessel: Vessel) -> str:
     set_h = _when_awake(request, earliest_h, _STEP_H)
     fed_h = _when_awake(request, set_h + from_h, _STEP_H) + request.kind.values["handling_h"]
     too_late = f"it had to be set by {_shown(request.local(latest))}"
+    if request.now is not None and hours(request.now) <= latest < earliest_h:
+        too_late += f", and {vessel.name} is taken until {_shown(request.local(earliest_h))}"
     if latest < request.ready_h - from_h - 24.0:  # so long is slept through by nobody
         too_late = "nobody is there in time to set and harvest it"
     return (

@@ -141,6 +141,7 @@ def batch_of(
     vessel: Vessel, model: HatchModel, at_index: int, set_h: float, harvest_h: float, grams: float,
     *, standing: bool = False, share: float = 1.0, key: str = "",
 ) -> Batch:  # fmt: skip
+    """A hatch set and harvested at these times, by the model of its vessel [h since the epoch]."""
     incubated = round(harvest_h - set_h, EXACT)
     return Batch(
         vessel=vessel,
@@ -250,13 +251,14 @@ def left_open(
 
 def jar_ml(room: Room, plan: HatchPlan, number: int) -> float | None:
     """What a harvest is made up to for keeping, or what is left of that [mL]; None when one round
-    takes all of a harvest.
+    takes all of a harvest, or none any of it.
     """
     batch = plan.batches[number]
     if batch.nauplii <= 0:
         return None
     used = [p for row in plan.portions for p in row if p.batch == number]
-    if not batch.held and len(used) == 1 and used[0].nauplii > _WHOLE * batch.nauplii:
+    whole = len(used) == 1 and used[0].nauplii > _WHOLE * batch.nauplii
+    if not batch.held and (whole or not used):
         return None
     return whole_jar_ml(batch.jar_ml, batch.nauplii, batch.share, room.units) * batch.share
 

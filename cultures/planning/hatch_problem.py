@@ -31,6 +31,12 @@ def lot_problem(
     settled: int,
     standing: Sequence[Batch],
 ) -> LotProblem:
+    """The choice of hatches as one of lot sizing, beside those that stand.
+
+    Args:
+        wanted_j: at each round [J]. from_h: no hatch is set before [h since the epoch]. settled:
+            rounds for which none is chosen any more.
+    """
     room, feedings, holding = offers.room, offers.feedings, offers.holding
     taken = {b.vessel.name: b.harvest_h + CLEANING_H for b in standing}
     options = [

@@ -7,10 +7,12 @@ from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
+from attrs import evolve
+
 from cultures.foods.vessels import Vessel
 from cultures.needs.need import Round
 from cultures.planning.harvests import Batch, batch_of
-from cultures.planning.hatch_options import HARVEST_LEAD_H, HatchOptions, harvest_time
+from cultures.planning.hatch_options import HARVEST_LEAD_H, HatchOptions, harvest_time, keeps_h
 from cultures.planning.lot_chains import sketched
 from cultures.planning.lot_sizing import first
 from cultures.planning.lots import LotProblem, hungry
@@ -38,7 +40,7 @@ def longest_incubation(room: Room) -> timedelta:
 def first_nauplii(room: Room, feedings: Sequence[Round], start: datetime) -> int:
     """The first round for which nauplii are held, stand already or can be hatched."""
     here = held_batches(room, feedings)
-    here += [found[0] for h in room.hatches if (found := _harvests(room, h, feedings))]
+    here += [batch for h in room.hatches for batch in _harvests(room, h, feedings)]
     offers = HatchOptions(room, feedings, holding_of(room))
     set_now = (next(offers.of(v, hours(start), 0), None) for v in range(len(room.vessels)))
     return min(
@@ -52,7 +54,8 @@ def with_standing(
     """Hatches that stand already, each with the round at which it is drawn off, and the problem.
 
     That is as it was told, unless something goes short; else when it is worth most, unless another
-    round costs less. One that stood too long by the time somebody is there is thrown out then.
+    round costs less. Past its best it is kept for want alone, and not to save a setting. One that
+    stood too long by the time somebody is there is thrown out then.
     """
     choices = [(h, found) for h in room.hatches if (found := _harvests(room, h, feedings))]
     chosen = [found[0] for _, found in choices]
@@ -63,27 +66,46 @@ def with_standing(
     last_h += longest_incubation(room) / timedelta(hours=1) + _SEEN_H
     seen = bisect_left(feedings, last_h, key=lambda r: r.at_h)
     near = problem.until(seen)
-    short = bool(hungry(near, first(near)[0].short))
+    short = _goes_short(near, [batch for _, found in choices for batch in found])
     if not short and all(hatch.harvest_at for hatch, _ in choices):
         return chosen, problem
     least = sketched(near, 0.0).cost
     for k, (hatch, found) in enumerate(choices):
         saving = _MOVING * problem.setup_cost + (SHORT_SHARE * least if hatch.harvest_at else 0.0)
         for other in found[1:] if short or not hatch.harvest_at else ():
+            late = late_h(room, other) is not None
+            if late and not short:
+                continue
             tried = [*chosen[:k], other, *chosen[k + 1 :]]
             otherwise = problem_of(tried)
             cost = sketched(otherwise.until(seen), 0.0).cost
-            if cost < least - saving:
+            if cost < least - saving - late * problem.setup_cost:
                 least, chosen, problem = cost, tried, otherwise
     return chosen, problem
 
 
+def _goes_short(problem: LotProblem, harvests: Sequence[Batch]) -> bool:
+    """Whether a round stays short that another hatch, or any of these harvests, could reach."""
+    reach = list(problem.supply or (0.0,) * len(problem.demand))
+    for batch in harvests:
+        if batch.at_index < len(reach):
+            reach[batch.at_index] += batch.energy_j
+    found = first(problem)[0].short
+    return bool(hungry(evolve(problem, supply=tuple(reach)), found, supplied=True))
+
+
 def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> list[Batch]:
-    """The harvest of a hatch that stands, as told or the best one, and others worth having."""
+    """The harvest of a hatch that stands, as told or the best one, and others worth having.
+
+    As told only where that is worth it: it may have stood colder or warmer since, or be another.
+    Told for the morning on which the keeper leaves it is drawn off before.
+    """
     vessel = room.vessel(hatch.vessel)
     model = vessel_model(room, vessel)
     set_h = hatch.begun_h(model.rate)
-    there = [(r, harvest_time(room, r)) for r in feedings if r.keeper]
+    told_at = hatch.harvest_at if hatch.told_today else None
+    leaves = [r for r in feedings[:1] if told_at and told_at <= r.at and room.leaves(r.at)]
+    there = [(r, harvest_time(room, r)) for r in leaves or feedings if r.keeper or leaves]
     there = [(r, harvest_h) for r, harvest_h in there if harvest_h > set_h]
     found = [
         batch_of(vessel, model, r.index, set_h, harvest_h, hatch.cysts_g, standing=True,
@@ -98,8 +120,17 @@ def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> lis
     best = max(found, key=lambda b: (b.energy_j, -b.harvest_h))
     worth = [b for b in found if b.energy_j >= _WORTH_DRAWING * best.energy_j]
     told_h = hours(hatch.harvest_at) if hatch.harvest_at is not None else None
-    told = next((b for b in found if b.harvest_h == told_h), best)
+    told = next((b for b in worth if b.harvest_h == told_h), best)
     return [told, *(b for b in (*worth[:_HARVESTS], best) if b is not told)]
+
+
+def late_h(room: Room, batch: Batch) -> float | None:
+    """How long after its best a hatch is drawn off, where nauplii do not keep so long [h]."""
+    model = vessel_model(room, batch.vessel)
+    if batch.nauplii <= 0 or model.rate <= 0:
+        return None
+    late_h = batch.harvest_h - batch.set_h - model.best_hours()
+    return round(late_h, 1) if late_h > keeps_h(room) else None
 
 
 def held_batches(room: Room, feedings: Sequence[Round]) -> list[Batch]:

@@ -8,11 +8,10 @@ from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.kinds import strains
 from cultures.needs.need import Round
 from cultures.planning.harvests import Batch, jar_ml, window_times
-from cultures.planning.hatch_options import keeps_h
 from cultures.planning.outlook import Outlook
+from cultures.planning.standing_hatches import late_h
 from cultures.planning.task_ids import SET, SHORT
 from cultures.room.jars import holding_of, vessel_model
-from cultures.room.room import Room
 from cultures.tasks.task import HarvestHatch, SetHatch, Task, stamp
 
 
@@ -61,19 +60,10 @@ def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
             fed_nauplii=taken,
             left_over=max(0.0, batch.nauplii - taken),
             jar_ml=jar_ml(room, hatches, number) or None,
-            late_h=_late_h(room, batch),
+            late_h=late_h(room, batch),
             why=_why_harvest(outlook, batch, used),
             caution=room.hatch_kind.cautions[0] if room.hatch_kind.cautions else "",
         )
-
-
-def _late_h(room: Room, batch: Batch) -> float | None:
-    """How long after its best a hatch is drawn off, where nauplii do not keep so long [h]."""
-    model = vessel_model(room, batch.vessel)
-    if batch.nauplii <= 0 or model.rate <= 0:
-        return None
-    late_h = batch.harvest_h - batch.set_h - model.best_hours()
-    return round(late_h, 1) if late_h > keeps_h(room) else None
 
 
 def _free_key(round_stamp: str, taken: set[str]) -> str:
@@ -102,9 +92,9 @@ def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]
     if batch.nauplii <= 0:
         return "It has stood too long to be food; pour it out and wash the vessel."
     if not used:
-        return "No round needs it; harvest it to free the vessel."
+        return "No round needs it; pour it out to free the vessel."
     first, last = used[0][0], used[-1][0]
-    ripe = "Ripe" if _late_h(outlook.room, batch) is None else "Past its best, but there"
+    ripe = "Ripe" if late_h(outlook.room, batch) is None else "Past its best, but there"
     text = f"{ripe} for the round of {first.at:%a %H:%M}"
     if last.index != first.index:
         kept = holding.share(batch.harvest_h, last.at_h)

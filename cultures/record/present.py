@@ -7,7 +7,7 @@ it were done, and it stands on every screen as it was told.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from operator import itemgetter
 from pathlib import Path
@@ -16,6 +16,7 @@ from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
+from cultures.journal.events import LEAVING
 from cultures.learning.learn import Learned, learn
 from cultures.record.advice import open_advice
 from cultures.record.bare import bare_spans, still_bare
@@ -206,17 +207,20 @@ def present(
         begun -= reopened
         in_hand, learned = carried_out(begun)
     state = learned.replayed
-    presumed = sorted(
-        (t for t in over if t.task.id not in state.contradicted), key=lambda t: t.task.at
-    )
+    not_done = state.contradicted | _of_nothing((*over, *in_hand), state.unfed)
+    presumed = sorted((t for t in over if t.task.id not in not_done), key=lambda t: t.task.at)
     lost = _lost_foods(in_hand, known, state, standing)
     in_hand = [
-        _without(_as_it_is(t, state, standing, hatched), lost.get(t.task.at, ())) for t in in_hand
-        if t.task.id not in state.contradicted
+        _without(
+            _as_it_is(t, state, standing, known.tanks.get(t.task.id, ()), hatched),
+            lost.get(t.task.at, ()),
+        )
+        for t in in_hand if t.task.id not in state.contradicted
     ]  # fmt: skip
     found = evolve(
         state.room,
         hatches=tuple(_told_harvest(h, record, known, now) for h in state.room.hatches),
+        not_before=_not_before(state.room, in_hand, known),
         in_hand=tuple(in_hand),
         lost_foods=lost,
         overtaken={at: worth_a_word(of) for at, of in changed.items() if at not in reopened},
@@ -239,7 +243,15 @@ def present(
     )
     return Present(
         found, now, record, known, tuple(standing), learned, tuple(presumed), tuple(in_hand),
-        state.contradicted,
+        not_done,
+    )  # fmt: skip
+
+
+def _of_nothing(told: Iterable[ToldTask], unfed: Container[str]) -> frozenset[str]:
+    """Ids of feedings told of nauplii alone that were not there: nobody fed them as told."""
+    return frozenset(
+        t.task.id for t in told
+        if t.task.id in unfed and {x.food for x in t.lines if x.amount > 0} == {BRINE_SHRIMP}
     )  # fmt: skip
 
 
@@ -334,9 +346,14 @@ def as_entry(told: ToldTask, when: datetime | None = None) -> Entry:
 
 
 def _somebody_there(room: Room, told: ToldTask) -> bool:
-    """Whether somebody was there to do a task, by the absences that the room file states."""
+    """Whether somebody was there to do a task, by the absences that the room file states.
+
+    A hatch is drawn off before leaving, where that was told and not taken back.
+    """
     away = room.away_on(told.task.at.date())
-    return away is None or (away.helper and isinstance(told.task, HELPERS_WORK))
+    if away is None or (away.helper and isinstance(told.task, HELPERS_WORK)):
+        return True
+    return isinstance(told.task, HarvestHatch) and room.leaves(told.task.at)
 
 
 def _begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[datetime]:
@@ -480,11 +497,13 @@ def _few_hatched(record: Record, known: Fates) -> Iterator[tuple[str, float]]:
 
 
 def _as_it_is(
-    told: ToldTask, state: Replayed, entries: Iterable[Entry],
+    told: ToldTask, state: Replayed, entries: Sequence[Entry], noted: Container[str],
     hatched: Mapping[datetime, Mapping[str, float]],
 ) -> ToldTask:  # fmt: skip
     """A feeding in hand out of the jars that are there, and in the tanks that its broods are in; a
     hatch in hand with what it is known to give.
+
+    A brood of which none are left gets nothing, but in a tank that is ``noted`` already.
     """
     task = told.task
     if isinstance(task, HarvestHatch) and told.round_at is not None:
@@ -492,14 +511,28 @@ def _as_it_is(
         return evolve(told, task=evolve(task, nauplii=nauplii))
     if not isinstance(task, Feed):
         return told
-    moved = _moved_since(told, entries)
-    tanks = {b.name: b.tank for b in state.room.broods if b.name in moved}
-    lines = [evolve(x, tank=tanks.get(x.brood, x.tank)) for x in told.lines]
-    if tanks:
+    here = {b.name: b.tank for b in state.room.broods}
+    gone = {e.subject for e in entries if e.event in LEAVING} - here.keys()
+    moved = _moved_since(told, entries) & here.keys()
+    lines = [evolve(x, tank=here[x.brood] if x.brood in moved else x.tank) for x in told.lines]
+    if moved:
         walk = [tank.name for tank in state.room.tanks]
         lines.sort(key=lambda x: walk.index(x.tank) if x.tank in walk else len(walk))
-    draws = state.drawn.get(told.task.id, told.draws)
-    return evolve(told, draws=draws, lines=tuple(lines))
+    fed = [x for x in lines if x.brood not in gone or x.tank in noted]
+    if 0 < len(fed) < len(lines):
+        lines = [x if x in fed else evolve(x, given_j=0.0, amount=0.0) for x in lines]
+        task = evolve(task, fed_ml={**task.fed_ml, **_fed_ml(fed, task.cups_ml)})
+    draws = state.drawn.get(task.id, told.draws)
+    return evolve(told, task=task, draws=draws, lines=tuple(lines))
+
+
+def _fed_ml(lines: Iterable[FeedLine], cups: Iterable[str]) -> dict[str, float]:
+    """How much of each cup some lines take [mL]."""
+    fed = dict.fromkeys(cups, 0.0)
+    for line in lines:
+        if line.food in fed:
+            fed[line.food] += line.amount
+    return fed
 
 
 def _without(told: ToldTask, foods: Sequence[str]) -> ToldTask:
@@ -580,6 +613,16 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
 
 
+def _not_before(room: Room, in_hand: Iterable[ToldTask], known: Fates) -> dict[str, datetime]:
+    """When vessels may be set at the soonest: after the draw-off that is in hand, too."""
+    found = dict(room.not_before)
+    for told in in_hand:
+        task = told.task
+        if isinstance(task, HarvestHatch) and task.id not in known.answer:
+            found[task.subject] = max(task.until, found.get(task.subject, task.until))
+    return found
+
+
 def _told_harvest(hatch: RunningHatch, record: Record, known: Fates, now: datetime) -> RunningHatch:
     """A hatch with the time at which it was last told to be drawn off."""
     told = (
@@ -588,7 +631,9 @@ def _told_harvest(hatch: RunningHatch, record: Record, known: Fates, now: dateti
         and t.task.at > now and key not in known.answer and hatch.is_of(t)
     )  # fmt: skip
     at = next(told, None)
-    return hatch if at is None else evolve(hatch, harvest_at=at)
+    if at is None:
+        return hatch
+    return evolve(hatch, harvest_at=at, told_today=at.date() == now.astimezone(at.tzinfo).date())
 
 
 def _quiet(room: Room, entries: Sequence[Entry], record: Record, now: datetime) -> Iterable[str]:

@@ -69,9 +69,12 @@ class Cultures:
     def may_be(self, entry: Entry, told: ToldTask | None) -> bool:
         """Whether a told task can have been done as told.
 
-        A culture begun within its time is not the one that it was told of, whatever its name.
+        A culture begun within its time is not the one that it was told of, whatever its name; nor
+        was one there that the file says is still to come.
         """
         life = self.lives.get(entry.subject)
+        if life is None and any(c.name == entry.subject for c in self.room.coming):
+            return entry.event == "start"
         if entry.event == "start":
             return life is None
         if life is None and entry.event == "split" and entry.subject not in self.names:

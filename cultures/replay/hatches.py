@@ -67,7 +67,8 @@ class Hatches:
 
     Attributes:
         vessels: by name. gone: those that the file does not have any more, by what was told of
-            them. standing: hatches in them. drawn: vessels drawn off and not set since.
+            them. standing: hatches in them. keys: of those whose told setting is over, set then or
+            not. drawn: vessels drawn off and not set since.
         held: harvests that may still be fed. drawn_of: by the id of each feeding, what it took of
             which jar; came: which share of the nauplii told was there; missed: ids of those told of
             a jar that was not.
@@ -78,6 +79,7 @@ class Hatches:
         self.vessels = {v.name: v for v in room.vessels}
         self.gone: set[str] = set()
         self.standing = {h.vessel: h for h in room.hatches}
+        self.keys: set[str] = set()
         self.drawn: dict[str, _Drawn] = {}
         self.held: list[HeldNauplii] = []
         self.missed: set[str] = set()
@@ -88,11 +90,17 @@ class Hatches:
         """Whether a told setting or harvest can have been done as told."""
         hatch = self.standing.get(entry.subject)
         if entry.event == "set":
+            if told is not None:
+                self.keys.add(told.hatch)
             return hatch is None and entry.subject in self.vessels.keys() - self.gone
-        if hatch is None or (told is not None and not hatch.is_of(told)):
+        if hatch is None or (told is not None and not self._is_of(hatch, told)):
             return False
         # Nobody draws off what has hardly begun to hatch.
         return self._is_out(hatch, hours(entry.when), _BEGUN_SHARE)
+
+    def _is_of(self, hatch: RunningHatch, told: ToldTask) -> bool:
+        """Whether a told harvest is of the hatch that stands, and not of one before or none."""
+        return hatch.is_of(told) and (bool(hatch.key) or told.hatch not in self.keys)
 
     def doubt(self, entry: Entry, at: datetime) -> str | None:
         """Why a vessel cannot be set, drawn off or hold so many, or None."""
@@ -144,6 +152,7 @@ class Hatches:
             if (told := deed.told) is not None:
                 key = told.task.id.partition("/")[2]
                 new = evolve(new, key=key, harvest_at=told.harvest_at)
+                self.keys.add(told.hatch)
             self.standing[entry.subject] = new
             if hatch is not None:  # which nobody drew off
                 self.drawn.pop(entry.subject, None)
@@ -180,7 +189,7 @@ class Hatches:
             self.shared.stocks.use(SALT, salt_g, deed.at_h)
         counted = entry.amount if entry.unit in ("nauplii", "") else None
         hatch = self._stands(entry.subject, deed.at)
-        own = hatch is not None and deed.told is not None and hatch.is_of(deed.told)
+        own = hatch is not None and deed.told is not None and self._is_of(hatch, deed.told)
         if counted is not None and not own and self._is_of_drawn(entry.subject, deed.at_h):
             return self._count_of_drawn(entry, counted, deed.at_h)
         if hatch is None:

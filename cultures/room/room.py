@@ -33,6 +33,8 @@ MEDIUM, MEDIUM_OF = "medium", "_medium"
 #: What is bought is there so long before it is needed, a starter that somebody is asked for sooner,
 #: unless the room file says how long a shop takes.
 _FETCH_DAYS, _STARTER_DAYS = 2, 1
+#: A hatch set at another time than was told is drawn off within so long after it (assumption).
+_DAY_AFTER = timedelta(hours=36)
 
 
 @frozen
@@ -216,8 +218,9 @@ class RunningHatch:
     Attributes:
         key: under which its setting was told, so that its harvest keeps its name; else "".
         share: of what it should give, by a count of it. harvest_at: when it was told to be drawn
-            off, or None. aged_h: physiological hours behind it at ``aged_at``, since when its
-            vessel has been as warm as it is; None: since it was set.
+            off, or None; told_today: that is today, and was not taken back. aged_h: physiological
+            hours behind it at ``aged_at``, since when its vessel has been as warm as it is; None:
+            since it was set.
     """
 
     vessel: str
@@ -228,6 +231,7 @@ class RunningHatch:
     harvest_at: datetime | None = None
     aged_h: float = 0.0
     aged_at: datetime | None = None
+    told_today: bool = False
 
     def begun_h(self, rate: float) -> float:
         """Since when it would stand, as warm all the time, to be as old as it is [h].
@@ -244,9 +248,15 @@ class RunningHatch:
         return evolve(self, aged_h=self.aged_h + (hours(at) - since_h) * rate, aged_at=at)
 
     def is_of(self, told: ToldTask) -> bool:
-        """Whether a told harvest can be that of this hatch, and not of another one."""
+        """Whether a told harvest can be that of this hatch, and not of another one.
+
+        Of one that nobody told to be set it is one told since, or of the day after: set at another
+        time than was told it is drawn off as told.
+        """
         mine = self.key.partition("#")[0]
-        return self.set_at < told.task.at and mine in ("", told.hatch)
+        until = self.set_at + _DAY_AFTER
+        known = told.hatch == mine if mine else self.set_at <= told.told_at or told.task.at <= until
+        return known and self.set_at < told.task.at
 
 
 @frozen
@@ -318,7 +328,8 @@ class Room:
             was told to be bought, by item, where nothing was noted of that stock since.
         advised: what was told to help against what falls short, where it is not done.
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
-            was skipped. remarks: what the keeper wrote down about anything, by its name.
+            was skipped, or after its draw-off that is in hand. remarks: what the keeper wrote down
+            about anything, by its name.
         few_hatched: by the id of its harvest, how many nauplii were told of a hatch that was
             counted as far fewer.
         lost_foods: foods told for a round in hand that did not come, by its time. overtaken: by
@@ -438,6 +449,13 @@ class Room:
     def away_on(self, day: date) -> Away | None:
         """The absence that covers a day, or None."""
         return next((a for a in self.away if a.start <= day <= a.end), None)
+
+    def leaves(self, at: datetime) -> bool:
+        """Whether the keeper leaves a helper the room on a day, and not before its first round."""
+        away = self.away_on(at.date())
+        if away is None or not away.helper or away.start != at.date():
+            return False
+        return at <= self.local(at.date(), min(self.rounds))
 
     def helped(self, first: date, last: date) -> bool:
         """Whether a helper feeds on all days from one to another, by the absences."""

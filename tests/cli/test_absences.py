@@ -584,3 +584,44 @@ def test_a_hatch_to_be_drawn_off_before_leaving_is_named_until_it_is(room: Path)
         assert named == (clock != clocks[-1]), clock
         if clock[11:] > "20":
             at(room, clock, "journal", "done")
+
+
+def _told_harvests(room: Path, clock: str) -> set[str]:
+    """The harvests told for the morning of the 6th, as the record has them."""
+    now = datetime.fromisoformat(clock).replace(tzinfo=UTC)  # Lisbon in winter
+    tasks = read_record(record_path(room), UTC, now).tasks
+    return {
+        key for key, told in tasks.items()
+        if key.startswith("harvest_hatch/") and told.task.at.date().isoformat() == "2027-03-06"
+        and told.task.at.hour < 8
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("on_the_eve", [False, True])
+def test_a_hatch_told_for_the_morning_of_leaving_is_drawn_off_for_the_helper(
+    room: Path, *, on_the_eve: bool
+) -> None:
+    """The absence is told on its first morning: the bottle is ripe, and the keeper still there.
+
+    Told and looked at on the eve, the harvest was told no longer: nobody is there to draw it off.
+    """
+    room.write_text(_ROOM, "utf-8")
+    for clock in ("2027-03-03T20:00", "2027-03-04T20:00", "2027-03-05T20:00"):
+        at(room, clock, "today")
+    told = _told_harvests(room, "2027-03-05T20:01")
+    assert told
+    away = ("add", "away", "from=2027-03-06", "to=2027-03-08", "helper=yes", "--yes")
+    if on_the_eve:
+        at(room, "2027-03-05T20:10", *away)
+        at(room, "2027-03-05T20:11", "today")
+    else:
+        at(room, "2027-03-06T06:31", *away)
+    tasks = _plan(room, "2027-03-06T06:32", "--days", "1")["tasks"]
+    still = told & {t["id"] for t in tasks if t["at"] < "2027-03-06T08"}
+    assert still == (set() if on_the_eve else told)
+    sheet = room.parent / "helper.html"
+    at(room, "2027-03-06T06:33", "sheet", "--helper", "--out", str(sheet))
+    assert {key for key in told if f"{key}#at" in sheet.read_text("utf-8")} == still
+    at(room, "2027-03-06T06:34", "today")
+    due = json.loads(at(room, "2027-03-06T12:00", "journal", "due", "--json").stdout)
+    assert {key for key in told if key in json.dumps(due)} == still

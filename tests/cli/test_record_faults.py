@@ -1436,3 +1436,25 @@ def test_a_part_of_a_brood_that_moves_is_named(room: Path) -> None:
     counted = note(room, clock(5, "07:50"), "count", name[1], "18").stdout
     assert f"count {name[1]} 18 fry" in counted
     assert "are called" not in note(room, clock(5, "08:00"), "move", "acara 5", "B2").stdout
+
+
+def test_done_at_a_time_notes_nothing_that_was_told_for_other_times(room: Path) -> None:
+    """All of two days was noted at one minute, and by the next `done` once more.
+
+    By its name a task is noted at another time of the same half day, and never twice.
+    """
+    for when in (clock(5, MORNING), clock(5, EVENING), clock(6, MORNING)):
+        at(room, when, "today")
+    later = clock(6, "18:05")
+    open_ = {task["id"] for task in due(room, later)}
+    assert len(open_) > 3
+    before = files(room.parent)
+    said = " ".join(note(room, later, "done", "--at", "6 Jan 18:05", code=2).output.split())
+    assert "told for other times than Wed 6 Jan 18:05 (the first for Tue 5 Jan" in said
+    yesterday = next(t for t in due(room, later) if t["at"] < clock(6, "00"))
+    note(room, later, "done", yesterday["id"], "--at", "6 Jan 18:05", code=2)
+    assert files(room.parent) == before
+    note(room, later, "done")
+    noted = entries(room, later)
+    note(room, later, "done")
+    assert entries(room, later) == noted

@@ -311,6 +311,18 @@ def test_hatch_of_a_round_gone_by_is_worked_out_as_if_there_were_time() -> None:
     assert data["vessels"] == 1
 
 
+def test_a_hatch_drawn_off_before_its_best_says_so_and_adds_up() -> None:
+    """At 24 °C most are out after more than a day, and it is set 24 h before its round."""
+    said = run(*("hatch", *NUMBER, "--temperature-c", "24", "--now", "2027-01-05T07:00"))
+    text = " ".join(said.output.split())
+    assert "before its best, which is from" in text
+    assert "good from" not in text
+    found = re.search(r"([\d,]+) nauplii, of which ([\d,]+) are left over", text)
+    assert found is not None
+    whole, left = (float(each.replace(",", "")) for each in found.groups())
+    assert whole - left == 100_000
+
+
 def test_a_hatch_too_small_for_a_spoon_is_to_be_weighed() -> None:
     text = run("hatch", "--nauplii", "500", "--at", "2027-01-06T07:30").output
     found = re.search(r"([\d.]+) g cysts, ", text)

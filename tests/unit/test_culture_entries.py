@@ -97,6 +97,16 @@ def test_a_child_of_what_left_the_file_lives_on_by_its_label(child: str, kind: s
         assert (found[0].medium_g, found[0].surface_cm2) == (150.0, 200.0)
 
 
+@pytest.mark.parametrize("to_come", [True, False])
+def test_a_split_told_of_a_culture_that_is_still_to_come_was_not_made(*, to_come: bool) -> None:
+    """Told of the box of the untouched template, which the file says by now is in the post."""
+    told = told_task("split", _at(4), "PW-1", other="MW-2", kind="microworm")
+    coming = (evolve(ROOM.culture("MW-1"), name="PW-1", planned=True),)
+    room = evolve(ROOM, coming=coming if to_come else ())
+    got = _noted(5, Step(as_entry(told), told, True), room=room)
+    assert ("MW-2" in got.lives, told.task.id in got.contradicted) == (not to_come, to_come)
+
+
 def test_a_bottle_of_which_there_is_no_other_is_of_a_litre_and_a_half() -> None:
     got = _culture(9, "VE-1", Entry(_at(8), "start", "VE-1", "vinegar_eel"))
     assert (got.medium_g, got.surface_cm2, got.starter_g) == (1500.0, None, 150.0)

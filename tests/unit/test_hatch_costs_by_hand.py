@@ -18,7 +18,13 @@ from cultures.planning.hatch_options import HatchOptions
 from cultures.planning.hatch_plan import _lacking, _within_tin, _worth, plan_hatches
 from cultures.planning.hatch_problem import _usual, from_round
 from cultures.planning.lots import Lot, LotProblem, Option
-from cultures.planning.standing_hatches import _harvests, longest_incubation, with_standing
+from cultures.planning.standing_hatches import (
+    _harvests,
+    first_nauplii,
+    late_h,
+    longest_incubation,
+    with_standing,
+)
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Cysts, RunningHatch
 from cultures.words.moments import hours
@@ -287,3 +293,52 @@ def test_it_is_drawn_off_at_another_round_where_that_saves_a_quarter_of_a_settin
     assert chosen.at_index == (other if moves else first)
     assert problem == problem_of([chosen])
     assert math.isclose(problem.setup_cost, 4.0)
+
+
+def test_what_was_told_of_a_hatch_that_is_not_ripe_by_then_does_not_count() -> None:
+    """Set at 20:00 where it takes a day and more: told for the morning, half a day later."""
+    cold = evolve(ROOM, vessels=(evolve(ROOM.vessel("one"), temperature_c=16.0),))
+    hatch = _standing(set_at=_at(5, 20), harvest_at=_at(6, 7) + timedelta(minutes=30))
+    found = _harvests(cold, hatch, FEEDINGS)
+    assert found[0].energy_j == max(batch.energy_j for batch in found)
+    assert all(b.energy_j >= 0.4 * found[0].energy_j > 0.0 for b in found)
+
+
+def _want_at(index: int, energy_j: float, options: tuple[Option, ...] = ()) -> Any:
+    """What is wanted at one round alone, where a setting costs 4 and a joule missed 10."""
+
+    def problem_of(standing: Sequence[Batch]) -> LotProblem:
+        count = len(FEEDINGS)
+        supply = [50.0 if i == standing[0].at_index else 0.0 for i in range(count)]
+        demand = [energy_j if i == index else 0.0 for i in range(count)]
+        return LotProblem(tuple(demand), (1.0,) * (count - 1), tuple(range(count)), options, 4.0,
+                          1.0, (10.0,) * count, tuple(supply))  # fmt: skip
+
+    return problem_of
+
+
+def test_a_hatch_is_not_left_standing_past_its_best_to_save_a_setting() -> None:
+    """Wanted at the last round that is worth it alone: set anew for that, unless none can be."""
+    hot = evolve(ROOM, vessels=(evolve(ROOM.vessel("one"), temperature_c=30.0),))
+    hatch = _standing(set_at=_at(5, 20))
+    room = evolve(hot, hatches=(hatch,))
+    late = max(
+        (b for b in _harvests(room, hatch, FEEDINGS) if late_h(room, b)), key=lambda b: b.at_index
+    )
+    late_index = late.at_index
+    start_h = FEEDINGS[late_index].at_h - 24.0
+    fresh = Option(0, late_index, start_h, start_h + 24.0, 100.0, 5.0, 1.0)
+    (chosen,), _ = with_standing(room, FEEDINGS, _want_at(late_index, 10.0, (fresh,)))
+    assert late_h(room, chosen) is None
+    (chosen,), _ = with_standing(room, FEEDINGS, _want_at(late_index, 10.0))
+    assert chosen.at_index == late_index
+
+
+def test_a_hatch_told_late_is_drawn_off_sooner_where_something_goes_short_till_then() -> None:
+    """Nothing else can be set, as it stands in the only bottle: it is what can be had at once."""
+    first, other, *_ = sorted(b.at_index for b in _harvests(ROOM, _standing(), FEEDINGS))
+    told_at = FEEDINGS[other].at - timedelta(minutes=30)
+    room = evolve(ROOM, hatches=(_standing(harvest_at=told_at),))
+    (chosen,), _ = with_standing(room, FEEDINGS, _want_at(first, 10.0))
+    assert chosen.at_index == first
+    assert first_nauplii(room, FEEDINGS, FEEDINGS[-1].at) == first

@@ -313,10 +313,12 @@ def test_a_jar_holds_eight_million_a_litre() -> None:
         plan = _plan(_batch(0, nauplii=nauplii))
         plan.portions = [(Portion(0, 10, nauplii * 0.5),), (Portion(0, 10, nauplii * 0.4),)]
         assert jar_ml(ROOM, plan, 0) == millilitres
+        assert jar_ml(ROOM, evolve(plan, portions=[]), 0) is None  # of which nobody eats
     half = _plan(_batch(0, nauplii=4.1e6, share=0.5, held=True))
     assert jar_ml(ROOM, half, 0) == pytest.approx(1500 * 0.5)  # 8.2 million were harvested
     us = evolve(ROOM, units="us")
-    assert jar_ml(us, _plan(_batch(0, nauplii=1e6)), 0) == pytest.approx(473.176473)  # a pint
+    pint = evolve(plan, batches=[_batch(0, nauplii=1e6)])
+    assert jar_ml(us, pint, 0) == pytest.approx(473.176473)
     assert jar_ml(ROOM, _plan(_batch(0, nauplii=0.0)), 0) is None
     # It was made up to half a litre, and is that in any units.
     stands = evolve(_batch(0, nauplii=1e6, held=True), share=0.5, jar_ml=500.0)

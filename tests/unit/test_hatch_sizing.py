@@ -229,6 +229,14 @@ def test_a_vessel_that_is_too_slow_or_in_use_is_left_out() -> None:
         size(vessels=vessels[1:], busy=busy)
 
 
+def test_a_vessel_in_use_is_said_where_there_is_time_to_set_it() -> None:
+    """What had to be set by a moment ahead is no answer to why nothing can be ready."""
+    now, until = ROUND - timedelta(days=3), ROUND - timedelta(hours=10)
+    taken = f"and warm is taken until {until:%Y-%m-%d %H:%M}"
+    with pytest.raises(HatchNotPossibleError, match=taken):
+        size(vessels=(bottle("warm"),), now=now, busy=(("warm", until),))
+
+
 def test_no_vessel_is_said() -> None:
     with pytest.raises(HatchNotPossibleError, match="there is no vessel"):
         size(vessels=())

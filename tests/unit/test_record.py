@@ -15,7 +15,7 @@ from cultures.record.fates import Fate, Fates, fates
 from cultures.record.present import EARLY, Present, as_entry, present, steps_of
 from cultures.record.store import Record, append_telling, read_record, record_path
 from cultures.room.file import read_room
-from cultures.room.room import Room, Told
+from cultures.room.room import Room, RunningHatch, Told
 from cultures.tasks.task import Feed
 from cultures.tasks.told import LATE, Draw, FeedLine, ToldTask
 from tests.unit.recorded import lines, record_of, told_task
@@ -818,6 +818,56 @@ def test_a_round_planned_anew_keeps_the_harvest_that_has_begun(room: Room) -> No
     assert (found.room.hatches, len(found.room.held), found.room.fed_until) == ((), 2, None)
 
 
+def test_a_harvest_that_was_told_before_is_not_of_a_hatch_that_nobody_told() -> None:
+    """Told days before for the hatch of another day; told since, or of the morning after, it is."""
+    hatch = RunningHatch("bottle 1", _at(8, 19), 1.0)
+    draw = _draw(_at(13, 7), _MORNING)
+    before, since = (evolve(draw, told_at=at) for at in (_at(8, 12), _at(8, 20)))
+    assert (hatch.is_of(before), hatch.is_of(since)) == (False, True)
+    assert hatch.is_of(evolve(_draw(_at(10, 7), _MORNING), told_at=_at(8, 12)))
+    assert not evolve(hatch, key="11/1").is_of(since)
+
+
+def test_a_harvest_of_a_hatch_that_could_not_be_set_is_of_no_other(room: Room) -> None:
+    """Told to be set on the 8th, where one stood: on the 9th, when that had failed, it was not."""
+    first = Entry(_at(7, 12), "set", "bottle 1", "", 2.0, "g")
+    failed = Entry(_at(8, 20), "failed", "bottle 1")
+    again = Entry(_at(9, 7, 30), "set", "bottle 1", "", 2.0, "g")
+    told = [_set(_at(8, 7)), _draw(_at(10, 7), _MORNING), _feed(_MORNING)]
+    found = _present(room, told, _at(10, 12), first, failed, again)
+    assert "harvest_hatch/10/1" in found.contradicted
+    assert [h.set_at for h in found.room.hatches] == [again.when]
+    own = _present(room, told[1:], _at(10, 12), first, failed, again)
+    assert _ids(own.presumed) == ["harvest_hatch/10/1", "feed/1007"]
+
+
+@pytest.mark.parametrize(("noted", "given"), [("A1", 0.0), ("A2", 10.0)])
+def test_of_a_round_in_hand_who_is_gone_gets_nothing(room: Room, noted: str, given: float) -> None:
+    """Its time has come, so the round stands; of what others leave the rest is not fed."""
+    lines = tuple(
+        FeedLine(_MORNING, tank, brood, "microworm", 9.0, 9.0, 10.0, "mL")
+        for tank, brood in (("A1", "a brood"), ("A2", "others"))
+    )
+    feed = evolve(_feed(_MORNING, microworm_ml=20.0), lines=lines)
+    fed = Entry(_at(10, 7, 32), "fed", noted, "microworm", 10.0, "mL")
+    lost = Entry(_at(10, 7, 35), "lost", "others", "all")
+    (found,) = _present(room, [feed], _at(10, 7, 40), fed, lost).in_hand
+    assert [(x.tank, x.amount) for x in found.lines] == [("A1", 10.0), ("A2", given)]
+    assert isinstance(found.task, Feed)
+    assert found.task.fed_ml == ({"microworm": 10.0} if given == 0.0 else {})
+    assert found.task.cups_ml == {"microworm": 20.0}
+
+
+def test_a_bottle_is_not_set_before_it_is_drawn_off(room: Room) -> None:
+    """Taken as drawn off from seven on, it is free when its round comes, or once that is noted."""
+    set_ = Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g")
+    told = [_draw(_at(10, 7), _MORNING), _feed(_MORNING, nauplii=5e4)]
+    assert _present(room, told, _at(10, 7, 10), set_).room.not_before == {"bottle 1": _MORNING}
+    drawn = Entry(_at(10, 7, 8), "harvest", "bottle 1")
+    for now, *noted in ((_at(10, 7, 10), drawn), (_at(10, 12),), (_at(10, 6, 50),)):
+        assert _present(room, told, now, set_, *noted).room.not_before == {}
+
+
 def test_a_hatch_told_without_its_round_is_in_hand_from_its_own_time(room: Room) -> None:
     set_ = Entry(_at(9, 7, 30), "set", "bottle 1", "", 2.0, "g", line=2)
     told = [_draw(_at(10, 7), _MORNING)]  # shown with its setting; nobody looked for the feeding
@@ -891,6 +941,23 @@ def test_a_food_that_did_not_come_is_not_dosed(room: Room) -> None:
     assert fed.draws == ()
     crashed = _present(room, told, _at(10, 8), set_, Entry(_at(10, 7), "failed", "MW-1"))
     assert crashed.room.lost_foods == {_MORNING: ("microworm",)}
+
+
+@pytest.mark.parametrize(("more", "fed"), [((), False), (("microworm",), True)])
+def test_a_round_of_a_jar_that_was_never_there_was_not_fed(
+    room: Room, more: tuple[str, ...], *, fed: bool
+) -> None:
+    """Told long ago of a hatch that was drawn off and fed before; with worms besides it was fed."""
+    lines = tuple(
+        FeedLine(_MORNING, "A1", "a brood", food, 9.0, 9.0, 20.0, "mL")
+        for food in (BRINE_SHRIMP, *more)
+    )
+    feed = evolve(_feed(_MORNING, nauplii=5e4), lines=lines,
+                  draws=(Draw("bottle 1", _at(10, 7), 100.0, 50.0, 0.5),))  # fmt: skip
+    for now in (_at(10, 7, 40), _at(10, 12)):
+        found = _present(room, [feed], now)
+        known = {t.task.id for t in (*found.presumed, *found.due(EARLY))}
+        assert (feed.task.id in known, feed.task.id in found.contradicted) == (fed, not fed)
 
 
 def test_nauplii_of_a_presumed_feeding_are_out_of_the_jar(room: Room) -> None:

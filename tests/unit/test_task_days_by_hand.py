@@ -29,7 +29,8 @@ from cultures.planning.harvests import Batch, Portion
 from cultures.planning.hoped_short import _effect_j, _kinds_for, _last_start, _wider
 from cultures.planning.remedies import usual_culture
 from cultures.planning.shortfalls import Lack
-from cultures.planning.task_hatches import _late_h, _why_harvest, _why_set, hatch_tasks
+from cultures.planning.standing_hatches import late_h
+from cultures.planning.task_hatches import _why_harvest, _why_set, hatch_tasks
 from cultures.planning.task_rounds import round_tasks
 from cultures.planning.task_worms import _remarked, worm_tasks
 from cultures.planning.worm_course import Harvest, Split, child_stage, first_harvest
@@ -336,11 +337,11 @@ def test_a_hatch_is_late_where_it_stood_longer_than_nauplii_keep(room: Room) -> 
     best_h = vessel_model(room, room.vessels[0]).best_hours()
     keeps = room.hatch_kind.values["warm_hold_h"]
     for by, late in ((keeps - 0.1, None), (keeps + 0.1, round(keeps + 0.1, 1)), (30.0, 30.0)):
-        found = _late_h(room, _batch(room, 8, best_h + by))
+        found = late_h(room, _batch(room, 8, best_h + by))
         assert found == (None if late is None or by <= keeps else pytest.approx(late, abs=0.051))
-    assert _late_h(room, _batch(room, 8, best_h + 99.0, nauplii=0.0)) is None
+    assert late_h(room, _batch(room, 8, best_h + 99.0, nauplii=0.0)) is None
     cold = evolve(room, vessels=(evolve(room.vessels[0], temperature_c=1.0),))
-    assert _late_h(cold, _batch(cold, 8, 99.0)) is None
+    assert late_h(cold, _batch(cold, 8, 99.0)) is None
 
 
 def test_why_a_hatch_is_set_and_drawn_off(room: Room) -> None:
