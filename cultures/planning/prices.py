@@ -17,9 +17,9 @@ from typing import TypeVar
 _WITHOUT = 0.75
 #: What a millimetre of length adds to the choice of a mouth, against a food that suits it well.
 _CHOICE_PER_MM = 0.01
-#: So often prices are tried anew, and so often in vain; such a share apart prices, or harms, are
-#: the same.
-_TRIES, _IN_VAIN, _SAME = 12, 3, 1e-3
+#: So often prices are tried anew, and no more once so many in a row do the same harm; such a share
+#: apart prices, or harms, are the same.
+_TRIES, _SETTLED, _SAME = 12, 3, 1e-3
 
 #: What a brood wants of a food: the most that it takes, what it would miss without any, and by how
 #: much less it asks for at a price of one.
@@ -111,21 +111,22 @@ def least_harm(
     """
     least, best = at(prices)
     aims, found, prices = worth(best), prices, [*prices]
-    steps, before, vain = [1.0] * len(prices), [0.0] * len(prices), 0
+    steps, before, last, settled = [1.0] * len(prices), [0.0] * len(prices), least, 0
     for _ in range(_TRIES):
         moves = [aim - price for aim, price in zip(aims, prices, strict=True)]
         if not any(abs(move) > _SAME * price for move, price in zip(moves, prices, strict=True)):
             break
         steps = [
-            step / 2.0 if move * last < 0.0 else step
-            for step, move, last in zip(steps, moves, before, strict=True)
+            step / 2.0 if move * old < 0.0 else step
+            for step, move, old in zip(steps, moves, before, strict=True)
         ]
         prices = [p + step * move for p, step, move in zip(prices, steps, moves, strict=True)]
         harm, outcome = at(prices)
-        vain = 0 if harm < (1.0 - _SAME) * least else vain + 1
         if harm < least:
             least, best, found = harm, outcome, prices
-        if vain == _IN_VAIN:
+        settled = settled + 1 if abs(harm - last) < _SAME * last else 0
+        if settled == _SETTLED:
             break
+        last = harm
         aims, before = worth(outcome), moves
     return found, best

@@ -345,3 +345,12 @@ def test_prices_are_moved_while_one_is_a_thousandth_from_what_is_kept_is_worth(
 def test_nothing_is_kept_that_is_worth_nothing_later() -> None:
     prices, fed = least_harm([0.0], lambda p: (1.0 + p[0], p), lambda _: [0.0])
     assert prices == fed == [0.0]
+
+
+def test_prices_that_shoot_over_are_tried_until_they_come_back() -> None:
+    """Least at a price of 1; from 0 it goes to 9, and halves the way from there: 5, 3, 2, 1.5."""
+    prices, harm = least_harm(
+        [0.0], lambda p: ((p[0] - 1.0) ** 2, p[0]), lambda p: [9.0 if p == 0.0 else 1.0]
+    )
+    assert prices[0] == pytest.approx(1.0, abs=0.01)
+    assert harm == prices[0]
