@@ -442,8 +442,7 @@ def test_hatches_that_stand_are_seen_until_four_days_after_the_next(
     ]
     monkeypatch.setattr(standing_module, "_harvests", lambda *_: batches)
     monkeypatch.setattr(standing_module, "longest_incubation", lambda _: 2 * _DAY)
-    monkeypatch.setattr(standing_module, "first", lambda _: (SimpleNamespace(short=()), True))
-    monkeypatch.setattr(standing_module, "hungry", lambda *_: [])
+    monkeypatch.setattr(standing_module, "_goes_short", lambda *_: False)
     near = SimpleNamespace()
     problem: Any = SimpleNamespace(until=noting(seen, near, lambda n: n), setup_cost=4.0)
     told = RunningHatch("V1", _START, 3.0, harvest_at=rounds[2].at)

@@ -417,8 +417,11 @@ def test_another_food_than_the_one_that_is_short_is_said_to_stand_in(
 def _starving(now: datetime) -> tuple[Shortfall, Shortfall]:
     """Fry that starve from the fifth day, and one short round later; one remedy helps both."""
     day = timedelta(days=1)
-    starter = Remedy("start worms", now + day, 50.0, helps_from=now + 6 * day, act=Act.START)
-    ripe = Remedy("get eels", now + 3 * day, 62.0, helps_from=now + 5 * day, act=Act.RIPE)
+    starter = Remedy(
+        "start worms", now + day, 50.0, helps_from=now + 6 * day, act=Act.START, of="microworm"
+    )
+    ripe = Remedy("get eels", now + 3 * day, 62.0, helps_from=now + 5 * day, act=Act.RIPE,
+                  of="microworm")  # fmt: skip
     dire = Shortfall(now + 3 * day, now + 8 * day, 10, "microworm", 100.0, 100.0, ("A1",), "None.",
                      (ripe, starter), starves_at=now + 5 * day, starving=("A1",))  # fmt: skip
     whole = evolve(starter, effect_j=9.0, helps_from=None)

@@ -119,17 +119,23 @@ def test_dry_food_is_used_where_some_is_fed(room: Room) -> None:
 
 
 def test_uses_are_told_by_the_week_from_now_on_within_the_shown_time(room: Room) -> None:
-    """Ten days are two weeks; what was used before now counts in the first."""
+    """Ten days are two weeks; what was used before now counts in the first. Half of each harvest is
+    fed at its round, so the rest stands in a jar.
+    """
     batches = (_batch(room, -1, 1.0), _batch(room, 0, 2.0), _batch(room, 6, 4.0),
                _batch(room, 7, 8.0), _batch(room, 9, 16.0), _batch(room, 10, 32.0))  # fmt: skip
-    (cysts, salt) = supply_uses(_outlook(room, batches=batches, days=10))
+    fed = [
+        tuple(Portion(n, 1.0, b.nauplii / 2) for n, b in enumerate(batches) if b.at_index == index)
+        for index in range(60)
+    ]
+    (cysts, salt) = supply_uses(_outlook(room, batches=batches, portions=fed, days=10))
     assert (cysts.item, cysts.weeks_g, cysts.stock_g) == ("cysts", (7.0, 24.0), 30.0)
     # 1, 2, 4 and 8 of 30 g are set, and then 16; bought at the last round two days before.
     assert (cysts.out, cysts.buy_by) == (date(2027, 1, 14), date(2027, 1, 12))
     assert (salt.item, salt.stock_g, salt.out, salt.buy_by) == ("salt", None, None, None)
     # Set on days -1, 0 and 6, then 7 and 9; jars on days 0 and 1, then 7 and 8.
     assert salt.weeks_g == (3 * 50.0 + 2 * 12.5, 2 * 50.0 + 2 * 12.5)
-    (weeks, _) = supply_uses(_outlook(room, batches=batches, days=14))
+    (weeks, _) = supply_uses(_outlook(room, batches=batches, portions=fed, days=14))
     assert weeks.weeks_g == (7.0, 56.0)
 
 
