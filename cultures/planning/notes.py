@@ -241,8 +241,13 @@ def _stopped(
     buy = _cysts_to_buy(outlook) if food == BRINE_SHRIMP and limit == "tin" else ""
     row = [line for index in indices for line in outlook.lines[index]]
     others = {x.tank for x in row if x.food != food and x.given_j > 0.0}
+    fed = {tank: [x for x in row if x.food == food and x.tank == tank] for tank in tanks}
+    got = {
+        tank for tank, mine in fed.items()
+        if sum(x.given_j for x in mine) >= _STOPPED_BELOW * sum(x.need_j for x in mine)
+    }  # fmt: skip
     every = [*dict.fromkeys(tanks)]
-    stead, bare = [t for t in every if t in others], [t for t in every if t not in others]
+    stead, bare = [t for t in every if t in others], [t for t in every if t not in others | got]
     none = not stead and all(x.given_j <= 0.0 for x in row if x.food == food and x.tank in bare)
     told = []
     if stead:
