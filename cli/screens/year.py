@@ -52,9 +52,16 @@ def screen(year: Year) -> str:
                    *map(table.food, year.foods)]),
         "\n".join([*_legend(year), *(wrapped(text, 2, "  ") for text in besides(year, older))]),
         block("TOO MUCH", bullets(too_much(year))) or wrapped(
-            "At no time do they need more than the room can give."
+            f"At no time do they need more than the room can give{_once_ripe(year)}."
             if year.foods else "Nothing here needs live food."),
     ])  # fmt: skip
+
+
+def _once_ripe(year: Year) -> str:
+    """Words for what the year does not see: a culture gives nothing until it is ripe."""
+    if not year.room.coming:
+        return ""
+    return " once its cultures are ripe; what falls short before that: livefood shortfalls"
 
 
 class _Table:
@@ -178,12 +185,26 @@ def _kept_longer(year: Year) -> str:
 
 
 def too_much(year: Year) -> list[str]:
-    """Each stretch that asks for more than the room can give: how much, whose, and what helps."""
+    """Whom no food of the room fits, then each stretch that asks for more than the room can give:
+    how much, whose, and what helps.
+    """
     runs = [(food, run) for food in year.foods for run in food.too_much()]
     runs.sort(key=lambda pair: pair[1][0].week)
     told = [_stretch(year, food, run) for food, run in runs[:_STRETCHES]]
     more = len(runs) - len(told)
-    return [*told, *([f"And {many(more, 'time')} more, later."] if more else [])]
+    return [*_bare(year), *told, *([f"And {many(more, 'time')} more, later."] if more else [])]
+
+
+def _bare(year: Year) -> list[str]:
+    """Broods of which no food of the room fits the mouth, the first ones first."""
+    rows = sorted((days, name) for name, days in year.bare.items())
+    told = [
+        f"{name}, {_day(first, year)} to {_day(last, year)}: no food of the room fits its mouth, so"
+        " it would starve (what could be kept for it: livefood ready)."
+        for (first, last), name in rows[:_STRETCHES]
+    ]
+    more = len(rows) - len(told)
+    return [*told, *([f"So it is with {many(more, 'more brood')}, later."] if more else [])]
 
 
 def _stretch(year: Year, food: FoodYear, run: Sequence[Load]) -> str:
@@ -257,6 +278,10 @@ def year_json(year: Year) -> dict[str, Any]:
         "foods": [
             {"food": food.food, "weeks": [_load_json(load) for load in food.loads]}
             for food in year.foods
+        ],
+        "nothing_fits": [
+            {"brood": name, "from": first.isoformat(), "to": last.isoformat()}
+            for name, (first, last) in year.bare.items()
         ],
         "dry": {
             "need_j": tidy(year.dry_total_j),

@@ -239,11 +239,24 @@ def _stopped(
     ends = "on" if last is None else f"to {spoken_day(date.fromisoformat(last), outlook.now)}"
     when = "yet" if yet else f"from {spoken_day(first, outlook.now)} {ends}"
     buy = _cysts_to_buy(outlook) if food == BRINE_SHRIMP and limit == "tin" else ""
-    text = (
-        f"Hardly any {name} {when}{buy} ({cause}); in"
-        f" {', '.join(dict.fromkeys(tanks))} other foods take their place as far as the mouths"
-        " allow."
-    )
+    row = [line for index in indices for line in outlook.lines[index]]
+    others = {x.tank for x in row if x.food != food and x.given_j > 0.0}
+    fed = {tank: [x for x in row if x.food == food and x.tank == tank] for tank in tanks}
+    got = {
+        tank for tank, mine in fed.items()
+        if sum(x.given_j for x in mine) >= _STOPPED_BELOW * sum(x.need_j for x in mine)
+    }  # fmt: skip
+    every = [*dict.fromkeys(tanks)]
+    stead, bare = [t for t in every if t in others], [t for t in every if t not in others | got]
+    none = not stead and all(x.given_j <= 0.0 for x in row if x.food == food and x.tank in bare)
+    told = []
+    if stead:
+        told.append(
+            f"in {', '.join(stead)} other foods take their place as far as the mouths allow"
+        )
+    if bare:
+        told.append(f"in {', '.join(bare)} nothing takes their place")
+    text = f"{'No' if none else 'Hardly any'} {name} {when}{buy} ({cause}); {', '.join(told)}."
     return Stop(food, text, "cysts" if buy else "", first.date())
 
 

@@ -150,6 +150,7 @@ class Year:
         now: aware. weeks: the Mondays. broods: by their first day. foods: live foods that are
             asked for.
         dry_j: dry food that is asked for on the heaviest day of each week [J/d], and in all [J].
+        bare: by brood, from when to when none of its foods fits its mouth; left out where one does.
         planned_to: the day after the last that a plan made now covers. dry_soon_j, dry_kept_j: dry
             food up to then, of broods that go on their day, and where none goes [J].
     """
@@ -164,6 +165,7 @@ class Year:
     planned_to: date
     dry_soon_j: float
     dry_kept_j: float
+    bare: Mapping[str, tuple[date, date]] = field(factory=dict)
 
     @property
     def end(self) -> date:
@@ -220,7 +222,23 @@ def year_of(room: Room, now: datetime, weeks: int = WEEKS) -> Year:
         ),
         tuple(max(week) for week in dry), sum(map(sum, dry)), planned_to,
         _dry_j(needs, planned_to), _dry_j(kept, planned_to),
+        {b.name: days for b in shown if (days := _bare_days(b, end)) is not None},
     )  # fmt: skip
+
+
+def _bare_days(brood: BroodYear, end: date) -> tuple[date, date] | None:
+    """The first and the last day on which it is to eat and no food fits, from its first food on."""
+    room, found = brood.course.room, list[date]()
+    for day in _days(brood.start, min(brood.end + _DAY, end)):
+        noon = room.local(day, time(12))
+        whole = Round(0, noon, hours(noon), per_day=1, fed=True, keeper=True)
+        need = brood.course.need(whole)
+        if need is None or need.energy_j <= 0.0:
+            continue
+        if need.foods:
+            break
+        found.append(day)
+    return (found[0], found[-1]) if found else None
 
 
 def _kept(brood: BroodYear, until: date) -> BroodYear:

@@ -45,6 +45,33 @@ def test_it_fits_one_screen(
     assert len(lines) <= (40 if width == 80 else 50)
 
 
+def test_fry_whose_mouths_no_food_of_the_room_fits_are_too_much(tmp_path: Path) -> None:
+    """Bubble-nest fry eat first four days after hatching at 24 °C, and the room has no food."""
+    room = tmp_path / "room.toml"
+    text = (
+        '[room]\nname = "cellar"\ntimezone = "UTC"\ntemperature_c = 24\n'
+        "as_of = 2027-02-01T07:00:00\n"
+        '[[tank]]\nname = "A1"\nlitres = 40\ntemperature_c = 24\n'
+        '[[brood]]\nname = "labyrinths"\ntank = "A1"\nclass = "bubble_nest"\ncount = 100\n'
+        "hatched = 2027-02-01\n"
+    )
+    room.write_text(text, "utf-8")
+    shown = " ".join(run(room, "year", now="2027-02-01T12:00").output.split())
+    assert "At no time" not in shown
+    assert "labyrinths, Fri 5 Feb to" in shown
+    assert "no food of the room fits its mouth, so it would starve" in shown
+    (bare,) = run_json(room, "year", now="2027-02-01T12:00")["nothing_fits"]
+    assert (bare["brood"], bare["from"]) == ("labyrinths", "2027-02-05")
+    starter = (
+        '[[culture]]\nname = "MW-1"\nkind = "microworm"\nplanned = 2027-02-02\nmedium_g = 150\n'
+        "surface_cm2 = 180\nstarter_g = 10\n"
+    )
+    room.write_text(text + starter, "utf-8")
+    shown = " ".join(run(room, "year", now="2027-02-01T12:00").output.split())
+    assert "no food of the room" not in shown
+    assert "once its cultures are ripe; what falls short before that: livefood short" in shown
+
+
 def test_each_brood_has_a_row_from_its_week_on(crowded: Path) -> None:
     lines = run(crowded, "year").stdout.splitlines()
     row = next(line for line in lines if line.startswith("danio 2?"))

@@ -114,7 +114,8 @@ class _Known:
 
 def _stops(
     room: Room, monkeypatch: pytest.MonkeyPatch, food: str, *shares: float,
-    away: tuple[int, ...] = (), need_j: float = 100.0, **more: Any,
+    away: tuple[int, ...] = (), need_j: float = 100.0, stead: bool = True, given_j: float = 1.0,
+    **more: Any,
 ) -> list[str]:  # fmt: skip
     """What is said of a food that gives such a share of 100 J on each day from 5 January on."""
     monkeypatch.setattr(notes, "Limits", _Known)
@@ -122,7 +123,11 @@ def _stops(
     rounds = _rounds(2 * len(shares), away=away)
     one, two = room.broods
     lines = [
-        [_line(one, r.at, 1.0, food=food), _line(two, r.at, 1.0, food=food, need_j=0.0)]
+        [
+            _line(one, r.at, given_j, food=food),
+            _line(two, r.at, 1.0, food=food, need_j=0.0),
+            *([_line(one, r.at, 9.0, food="other")] if stead else []),
+        ]
         for r in rounds
     ]
     supply = [
@@ -165,6 +170,19 @@ def test_a_food_that_is_not_ripe_at_the_beginning_is_not_there_yet(
     (text,) = _stops(room, monkeypatch, "microworm", 1.0, 0.0, 0.0, away=(2,))
     assert text.startswith("Hardly any microworms from Wed 6 Jan on (unripe")
     assert _stops(room, monkeypatch, "microworm", 0.0, 0.0, need_j=0.0) == []
+
+
+def test_where_nothing_takes_its_place_that_is_said(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (text,) = _stops(room, monkeypatch, "microworm", 0.0, 0.0, 1.0, stead=False)
+    assert text == (
+        "Hardly any microworms yet (unripe microworm [0, 1]); in A nothing takes their place."
+    )
+    (text,) = _stops(room, monkeypatch, "microworm", 0.0, 0.0, 1.0, stead=False, given_j=0.0)
+    assert text.startswith("No microworms yet (")
+    (text,) = _stops(room, monkeypatch, "microworm", 0.0, 0.0, 1.0, given_j=0.0)
+    assert text.startswith("Hardly any microworms yet (")  # others take their place, as ever
 
 
 def test_nauplii_are_hardly_there_and_then_the_tin_is_empty(
