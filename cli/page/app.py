@@ -127,7 +127,8 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         pages = _HELPERS if g.who == "helper" else PAGES
         if request.method == "HEAD" or name not in pages:
             abort(404)
-        name, look = "helper" if g.who == "helper" else name, desk.look()
+        name = "helper" if g.who == "helper" else name
+        look = desk.look(name)
         return render(
             "cli.page", f"{name}.html", page=name, pages=pages, version=desk.version(),
             ids=_ids(), **views.common(look), **_SHOWS[name](look),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from threading import Lock
 
@@ -11,14 +11,15 @@ from attrs import define, field, frozen
 
 from cli.options import Setting, Where
 from cli.screens.today import shown_tasks, this_round
-from cli.telling import tell_rounds
+from cli.telling import tell_rounds, tell_to_do
 from cultures import files
 from cultures.journal.entries import journal_path
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
+from cultures.record.present import EARLY
 from cultures.record.store import record_path
 from cultures.tasks.plan import Plan
-from cultures.tasks.task import OF_ROUND, HarvestHatch, Task
+from cultures.tasks.task import OF_ROUND, HarvestHatch, Task, Work
 
 
 @frozen(eq=False)
@@ -46,6 +47,48 @@ class Look:
         shown = shown_tasks(self.outlook, self.rounds)
         return [t for t in shown if not isinstance(t, OF_ROUND)]
 
+    def to_set(self) -> list[Task]:
+        """What of that changes the room, and so counts as done once it was told and is over."""
+        return [t for t in self.to_do() if isinstance(t, Work)]
+
+    def set_with(self, at: datetime) -> list[Task]:
+        """What is to be set going with a round that is shown: not before it, and not after."""
+        before = self.set_before()
+        return [t for t in self.to_set() if t not in before and t.at <= at]
+
+    def set_before(self) -> list[Task]:
+        """What is to be set going now, apart from any round that is shown: that of the last one
+        stays when its feeding is noted.
+        """
+        over = [at for at in self.outlook.round_times() if self.outlook.is_noted(at)]
+        until = max([self.setting.now + EARLY, *over])
+        return [t for t in self.to_set() if t.at <= until and t.at not in self.rounds]
+
+    def set_later(self) -> list[Task]:
+        """What is to be set going after the round that is shown, until the next."""
+        last = self.rounds[-1] if self.rounds else self.setting.now
+        before = self.set_before()
+        return [t for t in self.to_set() if t not in before and t.at > last]
+
+    def answered_today(self) -> list[Task]:
+        """What of today was set going, or seen to, and is noted, by time."""
+        answered, today = self.outlook.room.answered, self.setting.now.date()
+        told = [t.task for t in self.setting.present.record.tasks.values()]
+        mine = [t for t in told if t.at.date() == today and t.id in answered]
+        return sorted((t for t in mine if not isinstance(t, OF_ROUND)), key=lambda t: t.at)
+
+
+def _is_on_now(task: Task) -> bool:
+    """Whether a task stands on the page Now, where it is one that `today` shows."""
+    return isinstance(task, (*OF_ROUND, Work))
+
+
+#: What a page shows as the keeper's to do is told; no other page tells anything.
+_TELLS: dict[str, Callable[[Look], None]] = {
+    "now": lambda x: tell_rounds(x.setting, x.outlook, x.rounds, x.plan, has=_is_on_now),
+    "todo": lambda x: tell_to_do(x.setting, x.outlook, x.rounds),
+}
+
 
 @define
 class Desk:
@@ -59,9 +102,13 @@ class Desk:
     _lock: Lock = field(factory=Lock, init=False)
     _key: tuple[object, ...] = field(default=(), init=False)
     _look: Look | None = field(default=None, init=False)
+    _told: set[str] = field(factory=set, init=False)
 
-    def look(self) -> Look:
-        """The room as it is now; what it shows is told, unless the time was given.
+    def look(self, page: str = "") -> Look:
+        """The room as it is now; what a page shows of it is told, unless the time was given.
+
+        Args:
+            page: for which; "" for somebody who only looks.
 
         Raises:
             LivefoodError: a file cannot be read or is wrong.
@@ -70,10 +117,15 @@ class Desk:
             now = self._now()
             if now is None or self._look is None or self._key != (_minute(now), *self._files()):
                 before = self._files()
-                self._look = self._fresh()
+                self._look, self._told = self._fresh(), set()
+                self._key = (_minute(self._look.setting.now), *before)
+            if page in _TELLS and page not in self._told:
+                self._told.add(page)
+                before = self._files()
+                _TELLS[page](self._look)
                 # Only the record may have grown meanwhile by what was told here.
-                now, after = self._look.setting.now, self._files()
-                self._key = (_minute(now), *before[:2], *after[2:])
+                if self._key[1:] == before:
+                    self._key = (*self._key[:3], *self._files()[2:])
             return self._look
 
     def _now(self) -> datetime | None:
@@ -92,9 +144,7 @@ class Desk:
         setting = self.where.load()
         outlook = make_outlook(setting.room, now=setting.now)
         plan = plan_of(outlook)
-        rounds = this_round(outlook)
-        tell_rounds(setting, outlook, rounds, plan)
-        return Look(setting, outlook, plan, rounds)
+        return Look(setting, outlook, plan, this_round(outlook))
 
     def _files(self) -> tuple[object, ...]:
         room = self.where.path
