@@ -113,7 +113,7 @@ def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
     if kind == "round":
         return _whole_round(book, post)
     if kind == "tasks":
-        return _ticked_all(book, post, set(post.text("task").splitlines()))
+        return _all_of(book, post, set(post.text("task").splitlines()))
     if kind == "undo":
         return _undone(book, post, answers, when)
     if kind == "event":
@@ -233,11 +233,11 @@ def _whole_round(book: Book, post: Post) -> list[Entry]:
     at = post.text("round")
     tasks = book.present(book.now, pending=True).record.tasks
     mine = {k for k, t in tasks.items() if t.round_at is not None and t.round_at.isoformat() == at}
-    return _ticked_all(book, post, mine)
+    return _all_of(book, post, mine)
 
 
-def _ticked_all(book: Book, post: Post, keys: set[str]) -> list[Entry]:
-    """All of some told tasks that is open, as ``journal done`` notes it."""
+def _all_of(book: Book, post: Post, keys: set[str]) -> list[Entry]:
+    """All of some told tasks that is open, as ``journal done`` notes it, or ``skip``."""
     found = book.present(book.now, pending=True)
     mine = [
         t for key, t in found.record.tasks.items()
@@ -245,8 +245,11 @@ def _ticked_all(book: Book, post: Post, keys: set[str]) -> list[Entry]:
         and key not in found.fates.answer and key not in found.contradicted
         and (post.by == "keeper" or isinstance(t.task, HELPERS_WORK))
     ]  # fmt: skip
-    room = book.state(book.now)
-    return [book.ticked(t, room) for t in sorted(mine, key=lambda t: t.order)]
+    room, skips = book.state(book.now), post.text("what") == "skip"
+    return [
+        book.skipped(t, t.task.at) if skips else book.ticked(t, room)
+        for t in sorted(mine, key=lambda t: t.order)
+    ]
 
 
 def _tank(

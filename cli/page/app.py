@@ -163,7 +163,7 @@ def _ids() -> Callable[[], str]:
 
 
 def _post() -> Post:
-    form = {k: v[:2000] for k, v in request.form.items()}
+    form = {k: v[: _MOST_SIGNS.get(k, 2000)] for k, v in request.form.items()}
     unit = form.get("unit", "")
     if form.get("amount", "").strip() and unit in _SENT:
         form["amount"] = f"{form['amount'].strip()} {unit}"
@@ -178,6 +178,8 @@ def _ago_s(text: str) -> float:
         return 0.0
 
 
+#: A field holds so many; that of the tasks of which is asked at once holds many ids.
+_MOST_SIGNS = {"task": 14_000}
 #: Longer than this is as good as this [s].
 _LONG_AGO_S = 1e8
 #: Units that belong to an amount; others are only said beside it.

@@ -25,19 +25,20 @@ from cli.screens.today import brief, new_notes, pressing
 from cultures.journal.entries import journal_path, read_journal
 from cultures.needs.dates import BroodDate
 from cultures.record.answers import answers_path, read_answers, together
-from cultures.record.store import append_telling, record_path
+from cultures.record.store import PAGE, append_telling, record_path
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import Retire, Split
+from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text, hours, spoken_day, when
 from cultures.words.quantities import food_words, in_units, milligrams, millimetres, number
-from cultures.words.tasks import task_text
+from cultures.words.tasks import brief_text, task_text
 from cultures.words.text import capital, listed
 
 _AHEAD = timedelta(days=14)
 #: Most tasks of which is asked at once.
-_MOST_ASKED = 12
+_MOST_ASKED = 200
 #: So many tanks are named in a line.
 _MOST_NAMED = 4
 
@@ -51,10 +52,10 @@ def common(look: Look) -> dict[str, Any]:
 
 def now_view(look: Look) -> dict[str, Any]:
     """The round to do now or next, what is over and noted, and what was taken as done."""
-    outlook, now, tools = look.outlook, look.setting.now, look.outlook.room.tools
+    outlook, now = look.outlook, look.setting.now
     over = [round_view(look, at) for at in outlook.round_times() if outlook.is_noted(at)]
     rounds = [round_view(look, at) for at in look.rounds]
-    asked = look.setting.present.open_questions()
+    asked = look.setting.present.unanswered()
     act, waits, first = _act_now(look), _can_wait(look), _tanks_first(look, rounds)
     return {
         "rounds": rounds, "over": over, "going": going(look, [*over, *rounds]),
@@ -63,11 +64,7 @@ def now_view(look: Look) -> dict[str, Any]:
         "waits": waits, "waits_brief": brief(waits[0]) if waits else "",
 
         "soon": [_soon(at, now) for at in look.rounds],
-        "asked": [
-            {"key": t.task.id, "at": when(t.task.at, tools.units), "text": task_text(t.task, tools)}
-            for _, t in asked[:_MOST_ASKED]
-        ],
-        "all_asked": "\n".join(t.task.id for _, t in asked[:_MOST_ASKED]),
+        "asked": _asked(asked, look),
         "notes": [on_page(in_units(n, outlook.room.units)) for n in new_notes(look.plan, outlook)],
     }  # fmt: skip
 
@@ -116,6 +113,26 @@ def _soon(at: datetime, now: datetime) -> str:
     return f"in {span}" if minutes > 0 else f"{span} ago"
 
 
+def _asked(told: Sequence[ToldTask], look: Look) -> dict[str, Any]:
+    """What was told, is over and is not noted: round by round, and how many tasks in all."""
+    tools = look.outlook.room.tools
+    rounds = dict[datetime, list[ToldTask]]()
+    for each in told[:_MOST_ASKED]:
+        rounds.setdefault(each.round_at or each.task.at, []).append(each)
+    groups = [
+        {"at": when(at, tools.units), "every": _keys(mine),
+         "tasks": [{"key": t.task.id, "text": brief_text(t.task, tools)} for t in mine]}
+        for at, mine in sorted(rounds.items())
+    ]  # fmt: skip
+    shown = told[:_MOST_ASKED]
+    return {"groups": groups, "every": _keys(shown), "count": len(shown),
+            "more": len(told) - len(shown)}  # fmt: skip
+
+
+def _keys(told: Sequence[ToldTask]) -> str:
+    return "\n".join(t.task.id for t in told)
+
+
 def leave_questions(look: Look) -> None:
     """Records that what was taken as done was asked about, so that it is not asked again.
 
@@ -123,8 +140,8 @@ def leave_questions(look: Look) -> None:
         FileProblemError: the record cannot be written.
     """
     setting = look.setting
-    if asked := [t.task.id for _, t in setting.present.open_questions()]:
-        append_telling(record_path(setting.path), setting.now, "page", asked=asked)
+    if asked := [t.task.id for t in setting.present.unanswered()]:
+        append_telling(record_path(setting.path), setting.now, PAGE, asked=asked)
 
 
 def todo_view(look: Look) -> dict[str, Any]:
@@ -239,6 +256,7 @@ def notes_view(look: Look) -> dict[str, Any]:
              "undone": e.line in undone, "all": alike.get(e.line, 0)}
             for e in mine
         ],
+        "asked": _asked(look.setting.present.unnoted(), look),
         "things": _things(look),
         "stocks": _stocks(room),
         "like": "2 oz" if room.units == "us" else "50 g",

@@ -165,6 +165,7 @@
 
   const typed = () => {
     const kept = new Map();
+    kept.open = [...document.querySelectorAll("details[open][data-keep]")].map((each) => each.dataset.keep);
     for (const form of document.querySelectorAll("main form")) {
       kept.set(formKey(form), {
         open: Boolean(form.closest("details[open]")),
@@ -176,6 +177,7 @@
   };
 
   const restore = (main, kept) => {
+    for (const each of main.querySelectorAll("details[data-keep]")) each.open = kept.open.includes(each.dataset.keep);
     for (const form of main.querySelectorAll("form")) {
       const before = kept.get(formKey(form));
       if (!before) continue;
