@@ -11,6 +11,7 @@ from attrs import frozen
 from cli.journal import brood_events as broods
 from cli.journal import culture_events as cultures
 from cli.journal import room_events as things
+from cli.journal.effect import newly_unequal, unusual_yield
 from cli.journal.event import EventCommand
 from cli.journal.recording import writing
 from cli.options import Where
@@ -18,8 +19,10 @@ from cli.page.cards import doses
 from cli.screens.entry import line_of
 from cultures.errors import LivefoodError, RangeError
 from cultures.journal.entries import Entry, undo_of
+from cultures.journal.events import APART
 from cultures.record.answers import Answer, answers_path, append_answer, read_answers, together
 from cultures.record.book import Book
+from cultures.record.present import present
 from cultures.tasks.task import HELPERS_WORK, Buy, HarvestHatch, Reminder, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text
@@ -72,11 +75,26 @@ class Post:
         return self.form.get(name, "").strip()
 
 
-def take_in(where: Where, post: Post) -> list[str]:
+@frozen
+class Taken:
+    """What a post came to.
+
+    Attributes:
+        noted: a line for each entry. mind: what is to be known about it besides, as a terminal
+            says it. more: what another post would say to set it right, or nothing.
+    """
+
+    noted: Sequence[str]
+    mind: Sequence[str] = ()
+    more: Mapping[str, str] = {}
+
+
+def take_in(where: Where, post: Post) -> Taken:
     """Notes what a post says, and says what was noted; what came before is noted once.
 
     Raises:
-        AskError: it contradicts what was noted. DoubtError: it cannot be by all that is known.
+        AskError: it contradicts what was noted, or puts fry among fish that eat them.
+        DoubtError: it cannot be by all that is known.
         LivefoodError: something else is wrong. Nothing was recorded.
     """
     path, sure = answers_path(where.path), post.text("sure") == "1"
@@ -87,11 +105,46 @@ def take_in(where: Where, post: Post) -> list[str]:
             noted = book.note(before.missing(book.journal), sure=sure)
         else:
             made = tuple(_made(book, post, answers))
+            if not sure:
+                _ask_of_company(book, made)
             first = len(book.journal.entries)
             noted = book.note(made, sure=sure, ahead=lambda entries: append_answer(
                 path, Answer(post.id, book.now, post.by, entries, first)
             ))  # fmt: skip
-    return [line_of(entry, book.room) for entry in book.written(noted)]
+        written = book.written(noted)
+        lines = [line_of(entry, book.room) for entry in written]
+        return _minded(Taken(lines, [*noted.edits]), written, book)
+
+
+def _ask_of_company(book: Book, made: Sequence[Entry]) -> None:
+    """Asks before fry are put into a tank with much larger fish.
+
+    Raises:
+        AskError: they would be.
+    """
+    if not any(entry.event == "move" for entry in made):
+        return
+    before = book.present(book.now, pending=True)
+    entries = sorted([*before.entries, *made], key=lambda entry: entry.when)
+    after = present(book.room, entries, before.record, book.now)
+    texts = [*newly_unequal(before.room, after.room, book.now)]
+    if texts:
+        raise AskError(f"Nothing is noted yet. Moved so, {' '.join(texts)}", {"sure": "1"})
+
+
+def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:
+    """With what a count says that is far from usual, and how it is kept apart."""
+    counts = [entry for entry in written if entry.event == "hatched" and entry.other != APART]
+    after = book.present(book.now, pending=True) if counts else None
+    for entry in counts:
+        said = unusual_yield(entry, after) if after is not None else ""
+        if said:
+            said += " If something went wrong with this hatch (no air, no heat), keep it apart:"
+            said += " the plan learns nothing of it then."
+            return Taken(
+                taken.noted, [*taken.mind, said], {"kind": "apart", "line": str(entry.line)}
+            )
+    return taken
 
 
 def moment_of(book: Book, post: Post) -> datetime:
@@ -116,6 +169,8 @@ def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
         return _all_of(book, post, set(post.text("task").splitlines()))
     if kind == "undo":
         return _undone(book, post, answers, when)
+    if kind == "apart":
+        return _kept_apart(book, post)
     if kind == "event":
         return _event(book, post, when)
     told = _told(book, post)
@@ -309,6 +364,19 @@ def _undone(book: Book, post: Post, answers: Sequence[Answer], when: datetime) -
     lines = together(target, book.journal, answers) if post.text("all") == "1" else [target]
     undone = book.journal.undone()
     return [_back(post, e, answers, when) for e in reversed(lines) if e.line not in undone]
+
+
+def _kept_apart(book: Book, post: Post) -> list[Entry]:
+    """The entries that note a count of a hatch anew, of which the plan learns nothing."""
+    line = post.text("line")
+    entry = book.journal.at_line(whole_number(line) or 0)
+    if post.by == "helper":
+        raise NotYoursError("this is for the keeper to note")
+    if not isinstance(entry, Entry) or entry.event != "hatched":
+        raise RangeError(f"line {line} is no count of a hatch")
+    if entry.line in book.journal.undone():
+        return []
+    return [undo_of(entry, book.now), entry._replace(line=0, other=APART)]
 
 
 def _back(post: Post, entry: Entry, answers: Sequence[Answer], when: datetime) -> Entry:

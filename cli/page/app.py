@@ -103,15 +103,11 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
             code = 503  # the script keeps the answer and tries again
         text = on_page(str(error))
         if _wants_json():
-            return jsonify(state="ask" if more else "refused", text=text, more=more), code
-        fields = {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
-        html = render(
-            "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
-            text=text, fields=fields | more if more else {}, more=more,
-            back=request.form.get("back", "now"),
-            version="", ids=_ids(), room="", clock="",
-        )  # fmt: skip
-        return html, code
+            state = "waits" if code == 503 else "ask" if more else "refused"
+            return jsonify(state=state, text=text, more=more), code
+        head = "A mistake at the computer" if code == 503 else "Not noted"
+        head = "Which of the two is right?" if "over" in more else head
+        return _said(head, text, _fields() | more, more), code
 
     @app.get("/<key>/page.<any(css, js):kind>")
     def static_file(key: str, kind: str) -> ResponseReturnValue:  # noqa: ARG001
@@ -131,7 +127,8 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         look = desk.look(name)
         return render(
             "cli.page", f"{name}.html", page=name, pages=pages, version=desk.version(),
-            ids=_ids(), **views.common(look), **_SHOWS[name](look),
+            ids=_ids(), news=[] if name == "helper" else views.news(desk.news(), look),
+            **views.common(look), **_SHOWS[name](look),
         )  # fmt: skip
 
     @app.get("/<key>/version")
@@ -140,9 +137,13 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
 
     @app.post("/<key>/answer")
     def answer(key: str) -> ResponseReturnValue:  # noqa: ARG001
-        noted = take_in(desk.where, _post())
+        taken = take_in(desk.where, _post())
+        mind = [on_page(text) for text in taken.mind]
         if _wants_json():
-            return jsonify(state="noted", text=noted)
+            return jsonify(state="noted", text=[*taken.noted], mind=mind, more={**taken.more})
+        if mind:
+            return _said("Noted, and mind this", " ".join(mind), _fields() | {**taken.more},
+                         {**taken.more})  # fmt: skip
         back = request.form.get("back", "now")
         return redirect(back if back in PAGES else "now", 303)
 
@@ -154,6 +155,24 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         return redirect("now", 303)
 
     return app
+
+
+def _fields() -> dict[str, str]:
+    """What a form said, without what makes it one answer."""
+    return {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
+
+
+def _said(head: str, text: str, fields: dict[str, str], more: dict[str, str]) -> str:
+    """The page of one message, for who has no script.
+
+    Args:
+        fields: of the form that says it all the same. more: what it says besides; no form if none.
+    """
+    return render(
+        "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
+        head=head, text=text, fields=fields if more else {}, more=more,
+        back=request.form.get("back", "now"), version="", ids=_ids(), room="", clock="", news=(),
+    )  # fmt: skip
 
 
 def _ids() -> Callable[[], str]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from threading import Lock
 
 from attrs import define, field, frozen
 
+from cli.journal.effect import Effect, effect_between
 from cli.options import Setting, Where
 from cli.screens.today import shown_tasks, this_round
 from cli.telling import tell_rounds, tell_to_do
@@ -20,6 +21,9 @@ from cultures.record.present import EARLY
 from cultures.record.store import record_path
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import OF_ROUND, HarvestHatch, Task, Work
+
+#: So long what changed is said, and so much older the room may be that it is compared with.
+_NEWS = timedelta(minutes=20)
 
 
 @frozen(eq=False)
@@ -78,6 +82,27 @@ class Look:
         return sorted((t for t in mine if not isinstance(t, OF_ROUND)), key=lambda t: t.at)
 
 
+@frozen
+class News:
+    """What an entry changed, and when that was seen."""
+
+    at: datetime
+    effect: Effect
+
+
+def news_of(before: Look | None, after: Look) -> News | None:
+    """What is other after an entry; None where nothing is, or the room was not seen shortly before.
+
+    Args:
+        before: the room without it, or None where that is not known.
+    """
+    if before is None or after.setting.now - before.setting.now > _NEWS:
+        return None
+    effect = effect_between(before.setting.present, before.plan, after.setting.present,
+                            after.outlook, after.plan)  # fmt: skip
+    return News(after.setting.now, effect) if effect.changes else None
+
+
 def _is_on_now(task: Task) -> bool:
     """Whether a task stands on the page Now, where it is one that `today` shows."""
     return isinstance(task, (*OF_ROUND, Work))
@@ -103,6 +128,7 @@ class Desk:
     _key: tuple[object, ...] = field(default=(), init=False)
     _look: Look | None = field(default=None, init=False)
     _told: set[str] = field(factory=set, init=False)
+    _news: News | None = field(default=None, init=False)
 
     def look(self, page: str = "") -> Look:
         """The room as it is now; what a page shows of it is told, unless the time was given.
@@ -116,17 +142,31 @@ class Desk:
         with self._lock:
             now = self._now()
             if now is None or self._look is None or self._key != (_minute(now), *self._files()):
-                before = self._files()
+                files_now, last = self._files(), self._look
                 self._look, self._told = self._fresh(), set()
-                self._key = (_minute(self._look.setting.now), *before)
-            if page in _TELLS and page not in self._told:
+                noted = last is not None and self._key[2] != files_now[1]
+                self._key = (_minute(self._look.setting.now), *files_now)
+                self._news = news_of(last if noted else None, self._look) or self._news
+            if page and page not in self._told:
                 self._told.add(page)
                 before = self._files()
-                _TELLS[page](self._look)
+                self._tell(self._look, page)
                 # Only the record may have grown meanwhile by what was told here.
                 if self._key[1:] == before:
                     self._key = (*self._key[:3], *self._files()[2:])
             return self._look
+
+    def _tell(self, look: Look, page: str) -> None:
+        """Records what a page shows, and what it says of changes."""
+        if page in _TELLS:
+            _TELLS[page](look)
+        if self._news is not None and self._news.at == look.setting.now and look.setting.tells:
+            self._news.effect.tell(look.setting.path, look.setting.present)
+
+    def news(self) -> Sequence[str]:
+        """What of the plan is other since something was noted a moment ago, a line each."""
+        now, news = self._now(), self._news
+        return () if news is None or now is None or now - news.at > _NEWS else news.effect.changes
 
     def _now(self) -> datetime | None:
         """The moment, in the zone of the room that was looked at last."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -48,6 +48,11 @@ def common(look: Look) -> dict[str, Any]:
     now, units = look.setting.now, look.outlook.room.units
     return {"room": look.outlook.room.name, "clock": when(now, units),
             "today": now.date().isoformat()}  # fmt: skip
+
+
+def news(changes: Iterable[str], look: Look) -> list[str]:
+    """What of the plan is other since something was noted, as the page says it."""
+    return [capital(on_page(in_units(text, look.outlook.room.units))) for text in changes]
 
 
 def now_view(look: Look) -> dict[str, Any]:
