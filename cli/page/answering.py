@@ -27,7 +27,8 @@ from cultures.tasks.task import HELPERS_WORK, Buy, HarvestHatch, Reminder, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text
 from cultures.words.numbers import whole_number
-from cultures.words.quantities import food_words
+from cultures.words.quantities import food_words, grams
+from cultures.words.tools import CYSTS
 
 #: The event that notes another amount of a told task, and the one that notes it as done, by the
 #: kind of task; others are ticked off.
@@ -37,6 +38,8 @@ _DONE = {"buy": "bought", "count": "count", "sell": "sold", "move_on": "move", "
          "lid": "lid"}  # fmt: skip
 #: An answer that waited on a phone may be so old.
 _OLDEST = timedelta(days=14)
+#: So much more than there is may be used of a stock that was weighed badly [g].
+_MISWEIGHED_G = 5.0
 #: What a page may note of things besides told tasks, and what of it the helper's may.
 _HELPERS = ("count", "note")
 
@@ -107,6 +110,7 @@ def take_in(where: Where, post: Post) -> Taken:
             made = tuple(_made(book, post, answers))
             if not sure:
                 _ask_of_company(book, made)
+                _ask_of_stock(book, made)
             first = len(book.journal.entries)
             noted = book.note(made, sure=sure, ahead=lambda entries: append_answer(
                 path, Answer(post.id, book.now, post.by, entries, first)
@@ -130,6 +134,25 @@ def _ask_of_company(book: Book, made: Sequence[Entry]) -> None:
     texts = [*newly_unequal(before.room, after.room, book.now)]
     if texts:
         raise AskError(f"Nothing is noted yet. Moved so, {' '.join(texts)}", {"sure": "1"})
+
+
+def _ask_of_stock(book: Book, made: Sequence[Entry]) -> None:
+    """Asks before more of a stock is used up than is there by all that is known.
+
+    Raises:
+        AskError: it would be.
+    """
+    for entry in (e for e in made if e.event == "used"):
+        room = book.present(book.now, pending=True).room
+        tin = None if room.cysts is None else room.cysts.grams
+        left = tin if entry.subject == CYSTS else room.stock_g.get(entry.subject)
+        used = entry.amount or 0.0
+        if left is not None and used > left + _MISWEIGHED_G:
+            what, units = entry.subject.replace("_", " "), book.room.units
+            raise AskError(
+                f"By all that is known there are {grams(left, units, digits=3)} of {what}, not"
+                f" {grams(used, units, digits=3)}. Nothing is noted yet.", {"sure": "1"},
+            )  # fmt: skip
 
 
 def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:
@@ -405,7 +428,9 @@ def _noted(
 ) -> list[Entry]:  # fmt: skip
     """What an event's own command would record."""
     word = (amount,) if amount else ()
-    some, fry = amount or None, {"fry": amount or None}
+    some = amount or None
+    fry: dict[str, Any] = {"fry": amount or None}
+    gone = {**fry, "every": other == "all"}
     known: dict[str, tuple[EventCommand, dict[str, Any]]] = {
         "harvest": (cultures.harvest, {"amount": word}),
         "set": (cultures.set_hatch, {"amount": word}),
@@ -414,7 +439,7 @@ def _noted(
         "split": (cultures.split, {"new": other or None, "starter": some}),
         "count": (broods.count_, {"amount": word}), "length": (broods.length_, {"length": word}),
         "move": (broods.move, {"tank": other, **fry}), "lid": (broods.lid, {}),
-        "sold": (broods.sold, fry), "died": (broods.died, fry), "lost": (broods.lost, fry),
+        "sold": (broods.sold, gone), "died": (broods.died, gone), "lost": (broods.lost, gone),
         "leftover": (broods.leftover, {"much": other}),
         "note": (things.note_, {"words": tuple(words.split())}),
         "bought": (things.bought, {"what": subject, "amount": word}),

@@ -127,7 +127,7 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         look = desk.look(name)
         return render(
             "cli.page", f"{name}.html", page=name, pages=pages, version=desk.version(),
-            ids=_ids(), news=[] if name == "helper" else views.news(desk.news(), look),
+            ids=_ids(), news=views.news([] if name == "helper" else desk.news(), look),
             **views.common(look), **_SHOWS[name](look),
         )  # fmt: skip
 
@@ -171,7 +171,8 @@ def _said(head: str, text: str, fields: dict[str, str], more: dict[str, str]) ->
     return render(
         "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
         head=head, text=text, fields=fields if more else {}, more=more,
-        back=request.form.get("back", "now"), version="", ids=_ids(), room="", clock="", news=(),
+        back=request.form.get("back", "now"), version="", ids=_ids(), room="", clock="",
+        news={"lines": ()},
     )  # fmt: skip
 
 

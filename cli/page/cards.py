@@ -218,7 +218,7 @@ def doses(lines: Sequence[FeedLine], tank: str, units: str) -> dict[str, Other]:
         if food == DRY and None in each:
             found[food] = mass(named, amount, units, 0.05)
         else:
-            found[food] = Other(named, f"{ml:g}", "mL", 1 if ml < 10 else 5)
+            found[food] = Other(named, f"{ml:g}", "mL", 1 if ml % 5 or ml <= 20 else 5)
     return found
 
 

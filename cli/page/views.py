@@ -50,9 +50,10 @@ def common(look: Look) -> dict[str, Any]:
             "today": now.date().isoformat()}  # fmt: skip
 
 
-def news(changes: Iterable[str], look: Look) -> list[str]:
+def news(changes: Iterable[str], look: Look) -> dict[str, Any]:
     """What of the plan is other since something was noted, as the page says it."""
-    return [capital(on_page(in_units(text, look.outlook.room.units))) for text in changes]
+    lines = [on_page(in_units(text, look.outlook.room.units)) for text in changes]
+    return {"lines": [*map(capital, lines)], "brief": brief(lines[0]) if lines else ""}
 
 
 def now_view(look: Look) -> dict[str, Any]:

@@ -66,7 +66,7 @@
     const form = event.target;
     if (!form.action.endsWith("/answer")) return;
     event.preventDefault();
-    if (form.dataset.sent && load().some((item) => item.id === form.dataset.sent)) return;
+    if (form.dataset.sent && load().some((item) => item.id === form.dataset.sent && !item.held)) return;
     const body = Object.fromEntries(new FormData(form));
     body.id = newId();
     const name = nameOf(form, event.submitter);
@@ -142,8 +142,7 @@
     const rest = held.slice(full.length);
     if (rest.length) {
       const folded = document.createElement("details"), line = document.createElement("summary");
-      folded.className = "strip";
-      folded.open = Boolean(ask.querySelector("details[open]"));
+      Object.assign(folded, { className: "strip", open: Boolean(ask.querySelector("details[open]")) });
       line.textContent = `${full.length ? "Before that: " : ""}${rest.length} ${rest.length === 1 ? "answer" : "answers"} to look at`;
       folded.append(line, ...rest.map(box));
       full.push(folded);
@@ -161,11 +160,8 @@
     head.append(time);
     text.textContent = `You pressed: ${item.name}. ${item.held.text}`;
     row.className = "answers";
-    row.append(button(over ? "The earlier is right" : noted ? "Seen" : "Drop it", over ? "" : "main", () => {
-      drop(item.id);
-      showHeld();
-      refresh();
-    }));
+    const leave = () => { drop(item.id); showHeld(); refresh(); };
+    row.append(button(over ? "The earlier is right" : noted ? "Seen" : "Drop it", over ? "" : "main", leave));
     if (Object.keys(more).length) {
       // What was doubted on another day is looked at anew: the reason may be past.
       const again = isOld(item) && more.sure;
@@ -284,6 +280,12 @@
       step.append(more);
     }
   };
+
+  // A menu of the bar is over once something of it was chosen, or another is opened.
+  document.querySelector(".bar")?.addEventListener("click", (event) => {
+    const mine = event.target.closest("summary")?.parentElement;
+    for (const each of document.querySelectorAll(".bar details")) if (each !== mine) each.open = false;
+  });
 
   addEventListener("online", send);
   addEventListener("storage", (event) => { if (event.key === KEY) { show(load()); showHeld(); } });
