@@ -19,14 +19,24 @@ from cultures.journal.entries import Entry
 from cultures.needs.meals import past_saving
 from cultures.planning.notes import endangered
 from cultures.planning.plan import tasks_of
-from cultures.planning.preparation import dose_phrase
+from cultures.planning.preparation import Step, dose_phrase
 from cultures.record.present import EARLY
-from cultures.tasks.task import Buy, Feed, HarvestHatch, HarvestWorms, SetHatch, Split, Task
+from cultures.tasks.task import (
+    Buy,
+    Feed,
+    FirstFood,
+    HarvestHatch,
+    HarvestWorms,
+    SetHatch,
+    Split,
+    Task,
+)
 from cultures.tasks.told import FeedLine
+from cultures.words.grouped import together
 from cultures.words.moments import clock_text, hours, when
 from cultures.words.quantities import OUNCE_G, food_words, in_units, number
 from cultures.words.tasks import left_out, plain, task_text, wet_ml, why_text
-from cultures.words.text import capital
+from cultures.words.text import capital, listed
 from cultures.words.units import DRAW_ML
 
 
@@ -139,9 +149,10 @@ def round_view(
     tools, units = outlook.room.tools, outlook.room.units
     cards = [
         Card("", clock_text(s.at, units), capital(plain(s.text))) if s.task is None
+        else _first_foods(look, group) if group[1:]
         else _card(look, s.task, capital((words or {}).get(s.task.id) or plain(s.text)),
                    clock_text(s.at, units), open_=opens <= now)
-        for s in steps
+        for group in together(steps, lambda step: _alike(step, words)) for s in group[:1]
     ]  # fmt: skip
     # A hatch that was counted before its round is not among the round's steps any more.
     shown = {t.id for t in mine}
@@ -160,6 +171,22 @@ def round_view(
         [capital(text) for text in lost_words(outlook, at)],
         ". ".join(capital(text) for text in besides if text),
     )  # fmt: skip
+
+
+def _alike(step: Step, words: Mapping[str, str] | None) -> tuple[object, ...]:
+    """What steps have in common that are one card: first foods of one round, for one reason."""
+    if isinstance(step.task, FirstFood) and words is None:
+        return step.at, step.task.why
+    return (id(step),)
+
+
+def _first_foods(look: Look, steps: Sequence[Step]) -> Card:
+    """Broods that first eat at one round, with what is said of them all said once."""
+    units = look.outlook.room.units
+    tasks = [step.task for step in steps if isinstance(step.task, FirstFood)]
+    broods = listed([f"{task.subject} in {task.other}" for task in tasks])
+    text = f"First food today for {broods}. {why_text(tasks[0], units)}"
+    return Card("", clock_text(steps[0].at, units), text, "", cautions_of(tasks))
 
 
 def _tanks(

@@ -98,7 +98,7 @@ def test_after_the_whole_round_the_page_shows_what_is_still_to_be_set(page: Page
     assert at_ is not None
     page.post(kind="round", round=at_[1])
     shown = page.get()
-    over, _, after = shown.partition("</details>")
+    over, _, after = shown.partition('class="over"')[2].partition("</details>")
     assert "over, and noted" in over
     before, _, rest = after.partition('<section class="round">')
     assert "<h2>To set going</h2>" in before
@@ -140,3 +140,20 @@ def test_a_round_that_only_the_page_of_fry_was_opened_for_is_not_taken_as_done(
     page.get("fry")
     page.at("2027-01-05T12:00")
     assert "Taken as done" not in page.get()
+
+
+def test_first_foods_of_one_round_that_are_alike_are_one_card(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    room = room_file(tmp_path, horizon_days="3")
+    more = "".join(
+        f'\n[[brood]]\nname = "{name}"\ntank = "{tank}"\nclass = "substrate_spawner"\n'
+        "count = 50\nspawned = 2026-12-29\n"
+        for name, tank in (("acara 7", "B1"), ("acara 8", "A3"))
+    )
+    room.write_text(room.read_text("utf-8") + more, "utf-8")
+    page = Page(room, monkeypatch)
+    page.at("2027-01-06T07:20")
+    said = _said(page.get())
+    assert said.count("First food today for acara") == 1
+    assert "First food today for acara 7 in B1 and acara 8 in A3. " in said
