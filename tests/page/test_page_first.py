@@ -149,11 +149,11 @@ def test_first_foods_of_one_round_that_are_alike_are_one_card(
     more = "".join(
         f'\n[[brood]]\nname = "{name}"\ntank = "{tank}"\nclass = "substrate_spawner"\n'
         "count = 50\nspawned = 2026-12-29\n"
-        for name, tank in (("acara 7", "B1"), ("acara 8", "A3"))
+        for name, tank in (("acara 7", "B1"), ("acara 8", "B1"))
     )
     room.write_text(room.read_text("utf-8") + more, "utf-8")
     page = Page(room, monkeypatch)
     page.at("2027-01-06T07:20")
     said = _said(page.get())
     assert said.count("First food today for acara") == 1
-    assert "First food today for acara 7 in B1 and acara 8 in A3. " in said
+    assert "First food today for acara 7 in B1 and acara 8 in B1. " in said

@@ -51,7 +51,7 @@ def test_fry_are_not_put_among_fish_that_eat_them_without_a_question(page: Page)
 
 
 def test_a_poor_hatch_is_said_to_be_one_and_can_be_kept_apart(page: Page) -> None:
-    poor = {"kind": "task", "task": page.task("harvest_hatch/"), "what": "other"}
+    poor: dict[str, Any] = {"kind": "task", "task": page.task("harvest_hatch/"), "what": "other"}
     said = page.post(**poor, amount="60000")
     terminal = _twin(page, "hatched", "bottle 1", "60000")
     usual = re.search(r"That is [\d,]+ a gram of cysts; [\d,]+ to [\d,]+ are usual\.", terminal)

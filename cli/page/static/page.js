@@ -131,19 +131,20 @@
     showHeld();
   };
 
+  const isNoted = (item) => item.held.state === "noted";
   const isOld = (item) => Date.now() - item.at > OLD_MS;
   const clock = (item) => new Date(item.at).toLocaleString([], {
     ...(isOld(item) && { weekday: "short" }), hour: "2-digit", minute: "2-digit" });
 
-  // The newest question in full; those before it, and of another day, in one line that unfolds.
+  // The newest question in full; those before it and of another day, and what is noted, unfold.
   const showHeld = () => {
     const held = load().filter((item) => item.held).sort((a, b) => b.at - a.at);
-    const full = held.filter((item, i) => i === 0 && !isOld(item)).map(box);
-    const rest = held.slice(full.length);
+    const full = held.filter((item, i) => i === 0 && !isOld(item) && !isNoted(item)).map(box);
+    const rest = held.slice(full.length), all = rest.length === 1 ? "1 answer" : `${rest.length} answers`;
     if (rest.length) {
       const folded = document.createElement("details"), line = document.createElement("summary");
       Object.assign(folded, { className: "strip", open: Boolean(ask.querySelector("details[open]")) });
-      line.textContent = `${full.length ? "Before that: " : ""}${rest.length} ${rest.length === 1 ? "answer" : "answers"} to look at`;
+      line.textContent = rest.every(isNoted) ? `Noted, and mind this: ${all}` : `Not noted: ${all} to look at`;
       folded.append(line, ...rest.map(box));
       full.push(folded);
     }
@@ -153,7 +154,7 @@
   const box = (item) => {
     const box = document.createElement("section"), head = document.createElement("h2");
     const text = document.createElement("p"), row = document.createElement("div");
-    const time = document.createElement("small"), { more = {}, state } = item.held, { over, shown } = more, noted = state === "noted";
+    const time = document.createElement("small"), { more = {} } = item.held, { over, shown } = more, noted = isNoted(item);
     box.className = "strip";
     head.textContent = over ? "Which of the two is right?" : noted ? "Noted, and mind this" : "Not noted";
     time.textContent = ` pressed at ${clock(item)}`;
