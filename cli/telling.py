@@ -14,7 +14,7 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import bare_news, record_telling, tellings
 from cultures.tasks.plan import Act, Advice, Plan
-from cultures.tasks.task import Buy, Task
+from cultures.tasks.task import OF_ROUND, Buy, Task
 from cultures.tasks.told import Bare, ToldTask
 
 
@@ -42,19 +42,34 @@ def tell(
 
 def tell_rounds(
     setting: Setting, outlook: Outlook, rounds: Sequence[datetime], plan: Plan,
-    asked: Iterable[ToldTask] = (),
+    asked: Iterable[ToldTask] = (), has: Callable[[Task], bool] | None = None,
 ) -> None:  # fmt: skip
     """Tells what the screen of some rounds shows, what helps against what falls short, what that
     and foods that nearly stop ask to be bought, and for which rounds ahead there is nothing.
+
+    Args:
+        has: which tasks stand on the screen, of those that `today` shows; None for all.
     """
     until, advice = shown_until(outlook, rounds), advice_told(plan, outlook.round_j())
     items = {stop.item for stop in plan.stops} | {a.of for a in advice if a.act is Act.BUY}
 
     def shown(task: Task) -> bool:
-        named = isinstance(task, Buy) and task.item in items
-        return named or is_shown(task, rounds, until)
+        if isinstance(task, Buy) and task.item in items:
+            return True
+        return (has is None or has(task)) and is_shown(task, rounds, until)
 
     tasks = [task for task in tasks_of(outlook) if shown(task)]
     bare = bare_news(setting.present, outlook)
     tell(setting, outlook, tasks, "today", lambda told: shown(told.task), asked, advice=advice,
          bare=bare)  # fmt: skip
+
+
+def tell_to_do(setting: Setting, outlook: Outlook, rounds: Sequence[datetime]) -> None:
+    """Tells what is to be set going and seen to until the round after some, and no round."""
+    until = shown_until(outlook, rounds)
+
+    def shown(task: Task) -> bool:
+        return not isinstance(task, OF_ROUND) and is_shown(task, rounds, until)
+
+    tasks = [task for task in tasks_of(outlook) if shown(task)]
+    tell(setting, outlook, tasks, "today", lambda told: shown(told.task))

@@ -16,11 +16,16 @@ def render(package: str, name: str, **values: Any) -> str:
     return _environment(package).get_template(name).render(**values)
 
 
+def _anchor(name: str) -> str:
+    """The id of a thing on a page, which may hold no blanks."""
+    return "-".join(name.split())
+
+
 @cache
 def _environment(package: str) -> Environment:
     found = Environment(
         loader=ChoiceLoader([PackageLoader(package), PackageLoader("cli.drawing")]),
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    found.filters |= {"moments_in": moments_in, "tidy": tidy}
+    found.filters |= {"moments_in": moments_in, "tidy": tidy, "anchor": _anchor}
     return found

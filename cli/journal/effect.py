@@ -18,7 +18,7 @@ from cultures.needs.company import unequal_company
 from cultures.needs.need import first_food_of
 from cultures.planning.gaps import ANY
 from cultures.planning.notes import endangered, starving_broods
-from cultures.planning.outlook import make_outlook
+from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import make_plan, plan_of
 from cultures.planning.shortfalls import short_of
 from cultures.planning.telling import record_telling, tellings
@@ -77,12 +77,13 @@ class Effect:
 
     Attributes:
         text: a few lines. told: what they show otherwise than it was told. gone: ids of what they
-            say is told no longer.
+            say is told no longer. changes: what of the plan is other, a line each.
     """
 
     text: str
     told: Sequence[ToldTask] = ()
     gone: frozenset[str] = frozenset()
+    changes: Sequence[str] = ()
 
     def tell(self, room_path: Path, after: Present) -> None:
         """Puts into the record what was shown: who reads it does that, and no more the other.
@@ -101,12 +102,25 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
         urgent: say too what is to be set soon and stays as it was: who reads of changes alone
             would take it for gone.
     """
-    moment, tools, units = after.now, after.room.tools, after.room.units
-    old = _to_do(make_plan(before.room, now=moment, remedies=False), after)
-    outlook = make_outlook(after.room, now=moment)
+    old = make_plan(before.room, now=after.now, remedies=False)
+    outlook = make_outlook(after.room, now=after.now)
     new = plan_of(outlook, remedies=False)
+    return effect_between(before, old, after, outlook, new, urgent=urgent)
+
+
+def effect_between(
+    before: Present, old: Plan, after: Present, outlook: Outlook, new: Plan, *, urgent: bool = False
+) -> Effect:  # fmt: skip
+    """The same of plans that are made already, both with what helps or both without.
+
+    Args:
+        old, new: the plans of both states. outlook: what the new one was made from. urgent: as
+            `effect_of` has it.
+    """
+    moment, tools, units = after.now, after.room.tools, after.room.units
+    old = _to_do(old, after)
     told = {key: t.task for key, t in before.record.tasks.items()}
-    care = bullets(_unequal(before.room, after.room, moment), "  ! ")
+    care = bullets(newly_unequal(before.room, after.room, moment), "  ! ")
     starving = [*starving_broods(after.room, moment)]
     changes = [
         *map(_Change, _danger(before.room, after.room, moment, starving)),
@@ -132,6 +146,7 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
         "\n".join([*care, block(title, bullets(lines))]),
         tellings(outlook, [t for t in new.tasks if t.id in retold], moment),
         frozenset(change.gone for change in shown if change.gone),
+        lines,
     )
 
 
@@ -272,7 +287,7 @@ def _foods(foods: Sequence[str]) -> str:
     return listed(["food" if food == ANY else food_words(food) for food in foods])
 
 
-def _unequal(before: Room, after: Room, moment: datetime) -> Iterable[str]:
+def newly_unequal(before: Room, after: Room, moment: datetime) -> Iterable[str]:
     """Broods that are put together with much larger ones, and were not before."""
     was = {(each.brood, name) for each in unequal_company(before, moment) for name in each.larger}
     for each in unequal_company(after, moment):
@@ -396,6 +411,16 @@ def _first_food(entry: Entry, before: Room, after: Present) -> str:
 
 def unusual_hatch(entry: Entry, after: Present) -> str:
     """How a count far from what cysts usually give is kept out of what the plan learns."""
+    said = unusual_yield(entry, after)
+    text = (
+        f"{said} If something went wrong with this hatch (no air, no heat), keep it out of what the"
+        f" plan learns: journal undo --line {entry.line}, then note it again with --apart."
+    )
+    return f"{wrapped(text, 2)}\n" if said else ""
+
+
+def unusual_yield(entry: Entry, after: Present) -> str:
+    """That a count is far from what cysts usually give; "" where it is not."""
     if entry.event != "hatched":
         return ""
     seen, kind = after.learned.replayed.seen.hatches, after.room.hatch_kind
@@ -406,12 +431,7 @@ def unusual_hatch(entry: Entry, after: Present) -> str:
     if usual[1] <= found.per_gram <= usual[2]:
         return ""
     given, low, high = (number(value, 3) for value in (found.per_gram, usual[1], usual[2]))
-    text = (
-        f"That is {given} a gram of cysts; {low} to {high} are usual. If something went wrong with"
-        " this hatch (no air, no heat), keep it out of what the plan learns: journal undo --line"
-        f" {entry.line}, then note it again with --apart."
-    )
-    return f"{wrapped(text, 2)}\n"
+    return f"That is {given} a gram of cysts; {low} to {high} are usual."
 
 
 def _asked(told: ToldTask, entry: Entry, room: Room) -> float | None:

@@ -11,6 +11,7 @@ from attrs import frozen
 from cli.journal import brood_events as broods
 from cli.journal import culture_events as cultures
 from cli.journal import room_events as things
+from cli.journal.effect import newly_unequal, unusual_yield
 from cli.journal.event import EventCommand
 from cli.journal.recording import writing
 from cli.options import Where
@@ -18,13 +19,16 @@ from cli.page.cards import doses
 from cli.screens.entry import line_of
 from cultures.errors import LivefoodError, RangeError
 from cultures.journal.entries import Entry, undo_of
+from cultures.journal.events import APART
 from cultures.record.answers import Answer, answers_path, append_answer, read_answers, together
 from cultures.record.book import Book
+from cultures.record.present import present
 from cultures.tasks.task import HELPERS_WORK, Buy, HarvestHatch, Reminder, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text
 from cultures.words.numbers import whole_number
-from cultures.words.quantities import food_words
+from cultures.words.quantities import food_words, grams
+from cultures.words.tools import CYSTS
 
 #: The event that notes another amount of a told task, and the one that notes it as done, by the
 #: kind of task; others are ticked off.
@@ -34,6 +38,8 @@ _DONE = {"buy": "bought", "count": "count", "sell": "sold", "move_on": "move", "
          "lid": "lid"}  # fmt: skip
 #: An answer that waited on a phone may be so old.
 _OLDEST = timedelta(days=14)
+#: So much more than there is may be used of a stock that was weighed badly [g].
+_MISWEIGHED_G = 5.0
 #: What a page may note of things besides told tasks, and what of it the helper's may.
 _HELPERS = ("count", "note")
 
@@ -72,11 +78,26 @@ class Post:
         return self.form.get(name, "").strip()
 
 
-def take_in(where: Where, post: Post) -> list[str]:
+@frozen
+class Taken:
+    """What a post came to.
+
+    Attributes:
+        noted: a line for each entry. mind: what is to be known about it besides, as a terminal
+            says it. more: what another post would say to set it right, or nothing.
+    """
+
+    noted: Sequence[str]
+    mind: Sequence[str] = ()
+    more: Mapping[str, str] = {}
+
+
+def take_in(where: Where, post: Post) -> Taken:
     """Notes what a post says, and says what was noted; what came before is noted once.
 
     Raises:
-        AskError: it contradicts what was noted. DoubtError: it cannot be by all that is known.
+        AskError: it contradicts what was noted, or puts fry among fish that eat them.
+        DoubtError: it cannot be by all that is known.
         LivefoodError: something else is wrong. Nothing was recorded.
     """
     path, sure = answers_path(where.path), post.text("sure") == "1"
@@ -87,11 +108,66 @@ def take_in(where: Where, post: Post) -> list[str]:
             noted = book.note(before.missing(book.journal), sure=sure)
         else:
             made = tuple(_made(book, post, answers))
+            if not sure:
+                _ask_of_company(book, made)
+                _ask_of_stock(book, made)
             first = len(book.journal.entries)
             noted = book.note(made, sure=sure, ahead=lambda entries: append_answer(
                 path, Answer(post.id, book.now, post.by, entries, first)
             ))  # fmt: skip
-    return [line_of(entry, book.room) for entry in book.written(noted)]
+        written = book.written(noted)
+        lines = [line_of(entry, book.room) for entry in written]
+        return _minded(Taken(lines, [*noted.edits]), written, book)
+
+
+def _ask_of_company(book: Book, made: Sequence[Entry]) -> None:
+    """Asks before fry are put into a tank with much larger fish.
+
+    Raises:
+        AskError: they would be.
+    """
+    if not any(entry.event == "move" for entry in made):
+        return
+    before = book.present(book.now, pending=True)
+    entries = sorted([*before.entries, *made], key=lambda entry: entry.when)
+    after = present(book.room, entries, before.record, book.now)
+    texts = [*newly_unequal(before.room, after.room, book.now)]
+    if texts:
+        raise AskError(f"Nothing is noted yet. Moved so, {' '.join(texts)}", {"sure": "1"})
+
+
+def _ask_of_stock(book: Book, made: Sequence[Entry]) -> None:
+    """Asks before more of a stock is used up than is there by all that is known.
+
+    Raises:
+        AskError: it would be.
+    """
+    for entry in (e for e in made if e.event == "used"):
+        room = book.present(book.now, pending=True).room
+        tin = None if room.cysts is None else room.cysts.grams
+        left = tin if entry.subject == CYSTS else room.stock_g.get(entry.subject)
+        used = entry.amount or 0.0
+        if left is not None and used > left + _MISWEIGHED_G:
+            what, units = entry.subject.replace("_", " "), book.room.units
+            raise AskError(
+                f"By all that is known there are {grams(left, units, digits=3)} of {what}, not"
+                f" {grams(used, units, digits=3)}. Nothing is noted yet.", {"sure": "1"},
+            )  # fmt: skip
+
+
+def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:
+    """With what a count says that is far from usual, and how it is kept apart."""
+    counts = [entry for entry in written if entry.event == "hatched" and entry.other != APART]
+    after = book.present(book.now, pending=True) if counts else None
+    for entry in counts:
+        said = unusual_yield(entry, after) if after is not None else ""
+        if said:
+            said += " If something went wrong with this hatch (no air, no heat), keep it apart:"
+            said += " the plan learns nothing of it then."
+            return Taken(
+                taken.noted, [*taken.mind, said], {"kind": "apart", "line": str(entry.line)}
+            )
+    return taken
 
 
 def moment_of(book: Book, post: Post) -> datetime:
@@ -113,9 +189,11 @@ def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
     if kind == "round":
         return _whole_round(book, post)
     if kind == "tasks":
-        return _ticked_all(book, post, set(post.text("task").splitlines()))
+        return _all_of(book, post, set(post.text("task").splitlines()))
     if kind == "undo":
         return _undone(book, post, answers, when)
+    if kind == "apart":
+        return _kept_apart(book, post)
     if kind == "event":
         return _event(book, post, when)
     told = _told(book, post)
@@ -233,11 +311,11 @@ def _whole_round(book: Book, post: Post) -> list[Entry]:
     at = post.text("round")
     tasks = book.present(book.now, pending=True).record.tasks
     mine = {k for k, t in tasks.items() if t.round_at is not None and t.round_at.isoformat() == at}
-    return _ticked_all(book, post, mine)
+    return _all_of(book, post, mine)
 
 
-def _ticked_all(book: Book, post: Post, keys: set[str]) -> list[Entry]:
-    """All of some told tasks that is open, as ``journal done`` notes it."""
+def _all_of(book: Book, post: Post, keys: set[str]) -> list[Entry]:
+    """All of some told tasks that is open, as ``journal done`` notes it, or ``skip``."""
     found = book.present(book.now, pending=True)
     mine = [
         t for key, t in found.record.tasks.items()
@@ -245,8 +323,11 @@ def _ticked_all(book: Book, post: Post, keys: set[str]) -> list[Entry]:
         and key not in found.fates.answer and key not in found.contradicted
         and (post.by == "keeper" or isinstance(t.task, HELPERS_WORK))
     ]  # fmt: skip
-    room = book.state(book.now)
-    return [book.ticked(t, room) for t in sorted(mine, key=lambda t: t.order)]
+    room, skips = book.state(book.now), post.text("what") == "skip"
+    return [
+        book.skipped(t, t.task.at) if skips else book.ticked(t, room)
+        for t in sorted(mine, key=lambda t: t.order)
+    ]
 
 
 def _tank(
@@ -307,6 +388,19 @@ def _undone(book: Book, post: Post, answers: Sequence[Answer], when: datetime) -
     return [_back(post, e, answers, when) for e in reversed(lines) if e.line not in undone]
 
 
+def _kept_apart(book: Book, post: Post) -> list[Entry]:
+    """The entries that note a count of a hatch anew, of which the plan learns nothing."""
+    line = post.text("line")
+    entry = book.journal.at_line(whole_number(line) or 0)
+    if post.by == "helper":
+        raise NotYoursError("this is for the keeper to note")
+    if not isinstance(entry, Entry) or entry.event != "hatched":
+        raise RangeError(f"line {line} is no count of a hatch")
+    if entry.line in book.journal.undone():
+        return []
+    return [undo_of(entry, book.now), entry._replace(line=0, other=APART)]
+
+
 def _back(post: Post, entry: Entry, answers: Sequence[Answer], when: datetime) -> Entry:
     """The entry that takes one back; a helper's page takes back only its own."""
     own = {e for a in answers if a.by == post.by for e in a.entries}
@@ -333,7 +427,9 @@ def _noted(
 ) -> list[Entry]:  # fmt: skip
     """What an event's own command would record."""
     word = (amount,) if amount else ()
-    some, fry = amount or None, {"fry": amount or None}
+    some = amount or None
+    fry: dict[str, Any] = {"fry": amount or None}
+    gone = {**fry, "every": other == "all"}
     known: dict[str, tuple[EventCommand, dict[str, Any]]] = {
         "harvest": (cultures.harvest, {"amount": word}),
         "set": (cultures.set_hatch, {"amount": word}),
@@ -342,7 +438,7 @@ def _noted(
         "split": (cultures.split, {"new": other or None, "starter": some}),
         "count": (broods.count_, {"amount": word}), "length": (broods.length_, {"length": word}),
         "move": (broods.move, {"tank": other, **fry}), "lid": (broods.lid, {}),
-        "sold": (broods.sold, fry), "died": (broods.died, fry), "lost": (broods.lost, fry),
+        "sold": (broods.sold, gone), "died": (broods.died, gone), "lost": (broods.lost, gone),
         "leftover": (broods.leftover, {"much": other}),
         "note": (things.note_, {"words": tuple(words.split())}),
         "bought": (things.bought, {"what": subject, "amount": word}),

@@ -103,15 +103,11 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
             code = 503  # the script keeps the answer and tries again
         text = on_page(str(error))
         if _wants_json():
-            return jsonify(state="ask" if more else "refused", text=text, more=more), code
-        fields = {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
-        html = render(
-            "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
-            text=text, fields=fields | more if more else {}, more=more,
-            back=request.form.get("back", "now"),
-            version="", ids=_ids(), room="", clock="",
-        )  # fmt: skip
-        return html, code
+            state = "waits" if code == 503 else "ask" if more else "refused"
+            return jsonify(state=state, text=text, more=more), code
+        head = "A mistake at the computer" if code == 503 else "Not noted"
+        head = "Which of the two is right?" if "over" in more else head
+        return _said(head, text, _fields() | more, more), code
 
     @app.get("/<key>/page.<any(css, js):kind>")
     def static_file(key: str, kind: str) -> ResponseReturnValue:  # noqa: ARG001
@@ -127,10 +123,12 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         pages = _HELPERS if g.who == "helper" else PAGES
         if request.method == "HEAD" or name not in pages:
             abort(404)
-        name, look = "helper" if g.who == "helper" else name, desk.look()
+        name = "helper" if g.who == "helper" else name
+        look = desk.look(name)
         return render(
             "cli.page", f"{name}.html", page=name, pages=pages, version=desk.version(),
-            ids=_ids(), **views.common(look), **_SHOWS[name](look),
+            ids=_ids(), news=views.news([] if name == "helper" else desk.news(), look),
+            **views.common(look), **_SHOWS[name](look),
         )  # fmt: skip
 
     @app.get("/<key>/version")
@@ -139,9 +137,13 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
 
     @app.post("/<key>/answer")
     def answer(key: str) -> ResponseReturnValue:  # noqa: ARG001
-        noted = take_in(desk.where, _post())
+        taken = take_in(desk.where, _post())
+        mind = [on_page(text) for text in taken.mind]
         if _wants_json():
-            return jsonify(state="noted", text=noted)
+            return jsonify(state="noted", text=[*taken.noted], mind=mind, more={**taken.more})
+        if mind:
+            return _said("Noted, and mind this", " ".join(mind), _fields() | {**taken.more},
+                         {**taken.more})  # fmt: skip
         back = request.form.get("back", "now")
         return redirect(back if back in PAGES else "now", 303)
 
@@ -155,6 +157,25 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
     return app
 
 
+def _fields() -> dict[str, str]:
+    """What a form said, without what makes it one answer."""
+    return {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
+
+
+def _said(head: str, text: str, fields: dict[str, str], more: dict[str, str]) -> str:
+    """The page of one message, for who has no script.
+
+    Args:
+        fields: of the form that says it all the same. more: what it says besides; no form if none.
+    """
+    return render(
+        "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
+        head=head, text=text, fields=fields if more else {}, more=more,
+        back=request.form.get("back", "now"), version="", ids=_ids(), room="", clock="",
+        news={"lines": ()},
+    )  # fmt: skip
+
+
 def _ids() -> Callable[[], str]:
     """Ids for the forms of one page, each another one."""
     nonce, numbers = secrets.token_hex(8), count()
@@ -162,7 +183,7 @@ def _ids() -> Callable[[], str]:
 
 
 def _post() -> Post:
-    form = {k: v[:2000] for k, v in request.form.items()}
+    form = {k: v[: _MOST_SIGNS.get(k, 2000)] for k, v in request.form.items()}
     unit = form.get("unit", "")
     if form.get("amount", "").strip() and unit in _SENT:
         form["amount"] = f"{form['amount'].strip()} {unit}"
@@ -177,6 +198,8 @@ def _ago_s(text: str) -> float:
         return 0.0
 
 
+#: A field holds so many; that of the tasks of which is asked at once holds many ids.
+_MOST_SIGNS = {"task": 14_000}
 #: Longer than this is as good as this [s].
 _LONG_AGO_S = 1e8
 #: Units that belong to an amount; others are only said beside it.

@@ -13,18 +13,30 @@ from cli.screens.care import cautions_of
 from cli.screens.entry import amount_text, of_tank
 from cli.screens.feeding import bare_words, feed_rows, food_heads, lost_words, overtaken_words
 from cli.screens.salt_and_jars import all_steps
-from cli.screens.today import after_round
+from cli.screens.today import after_round, harvests_ahead
 from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
+from cultures.needs.meals import past_saving
+from cultures.planning.notes import endangered
 from cultures.planning.plan import tasks_of
-from cultures.planning.preparation import dose_phrase
+from cultures.planning.preparation import Step, dose_phrase
 from cultures.record.present import EARLY
-from cultures.tasks.task import Buy, Feed, HarvestHatch, HarvestWorms, SetHatch, Split, Task
+from cultures.tasks.task import (
+    Buy,
+    Feed,
+    FirstFood,
+    HarvestHatch,
+    HarvestWorms,
+    SetHatch,
+    Split,
+    Task,
+)
 from cultures.tasks.told import FeedLine
-from cultures.words.moments import clock_text, when
-from cultures.words.quantities import OUNCE_G, food_words, number
+from cultures.words.grouped import together
+from cultures.words.moments import clock_text, hours, when
+from cultures.words.quantities import OUNCE_G, food_words, in_units, number
 from cultures.words.tasks import left_out, plain, task_text, wet_ml, why_text
-from cultures.words.text import capital
+from cultures.words.text import capital, listed
 from cultures.words.units import DRAW_ML
 
 
@@ -51,7 +63,8 @@ class Card:
         said: what was answered, "" while it is open. line: of the journal, which holds it.
         done: what the first answer says. other: the second; None where no amount can differ.
         fails: a hatch that can have failed. asks: ``count`` or ``move``, which need a number or a
-            tank to be done. open: answers are taken now. short: what it is about, in a line.
+            tank to be done. open: answers are taken now. short, brief: what it is about, in a line
+            and in a few words.
     """
 
     key: str
@@ -67,6 +80,7 @@ class Card:
     asks: str = ""
     open: bool = True
     short: str = ""
+    brief: str = ""
 
 
 @frozen
@@ -76,7 +90,7 @@ class TankCard:
     Attributes:
         doses: (food, amount) of each brood, by its name. said: what was noted of it, or "".
         others: another amount of each food, by the food. notes: on it or its broods, of the last
-            two days.
+            two days. first: of broods that are to be fed before all others, why.
     """
 
     tank: str
@@ -84,6 +98,7 @@ class TankCard:
     said: str = ""
     others: Mapping[str, Other] = {}
     notes: Sequence[str] = ()
+    first: Sequence[str] = ()
 
 
 @frozen
@@ -134,9 +149,10 @@ def round_view(
     tools, units = outlook.room.tools, outlook.room.units
     cards = [
         Card("", clock_text(s.at, units), capital(plain(s.text))) if s.task is None
+        else _first_foods(look, group) if group[1:]
         else _card(look, s.task, capital((words or {}).get(s.task.id) or plain(s.text)),
                    clock_text(s.at, units), open_=opens <= now)
-        for s in steps
+        for group in together(steps, lambda step: _alike(step, words)) for s in group[:1]
     ]  # fmt: skip
     # A hatch that was counted before its round is not among the round's steps any more.
     shown = {t.id for t in mine}
@@ -161,6 +177,22 @@ def round_view(
     )  # fmt: skip
 
 
+def _alike(step: Step, words: Mapping[str, str] | None) -> tuple[object, ...]:
+    """What steps have in common that are one card: first foods of one round, for one reason."""
+    if isinstance(step.task, FirstFood) and words is None:
+        return step.at, step.task.why
+    return (id(step),)
+
+
+def _first_foods(look: Look, steps: Sequence[Step]) -> Card:
+    """Broods that first eat at one round, with what is said of them all said once."""
+    units = look.outlook.room.units
+    tasks = [step.task for step in steps if isinstance(step.task, FirstFood)]
+    broods = listed([f"{task.subject} in {task.other}" for task in tasks])
+    text = f"First food today for {broods}. {why_text(tasks[0], units)}"
+    return Card("", clock_text(steps[0].at, units), text, "", cautions_of(tasks))
+
+
 def _tanks(
     look: Look, lines: Sequence[FeedLine], said: Mapping[str, Sequence[Entry]], now: datetime,
     *, twists: bool,
@@ -176,12 +208,24 @@ def _tanks(
         ]  # fmt: skip
         found.setdefault(tank, []).append((brood, given_doses))
     measured = [x for x in lines if not (twists and x.food == DRY)]
+    first = fed_first(look)
     return [
         TankCard(tank, broods, ", ".join(of_tank(e, room) for e in said.get(tank, ())),
                  doses(measured, tank, room.units),
-                 _remarks(look, [tank, *(name for name, _ in broods)], now))
+                 _remarks(look, [tank, *(name for name, _ in broods)], now),
+                 [first[name] for name, _ in broods if name in first])
         for tank, broods in found.items()
     ]  # fmt: skip
+
+
+def fed_first(look: Look) -> dict[str, str]:
+    """Of each brood in danger, the one with the least time first: what is to be done, and why."""
+    room, now = look.outlook.room, look.setting.now
+    return {
+        course.brood.name: f"Feed {course.brood.name} first, little and often: without food half of"
+        f" them are past saving {in_units(past_saving(course, hours(now)), room.units)}"
+        for course in endangered(room, now)
+    }
 
 
 def _remarks(look: Look, names: Iterable[str], now: datetime) -> list[str]:
@@ -205,20 +249,59 @@ def doses(lines: Sequence[FeedLine], tank: str, units: str) -> dict[str, Other]:
         if food == DRY and None in each:
             found[food] = mass(named, amount, units, 0.05)
         else:
-            found[food] = Other(named, f"{ml:g}", "mL", 1 if ml < 10 else 5)
+            found[food] = Other(named, f"{ml:g}", "mL", 1 if ml % 5 or ml <= 20 else 5)
     return found
 
 
-def task_cards(look: Look) -> list[Card]:
-    """What is to be set, split, counted, moved and bought, by time."""
+def task_cards(look: Look, tasks: Iterable[Task], *, open_: bool = True) -> list[Card]:
+    """Tasks besides a round as cards, in their order.
+
+    Args:
+        open_: they may be answered.
+    """
     outlook, now = look.outlook, look.setting.now
     units, tools = outlook.room.units, outlook.room.tools
     return [
         _card(look, t, capital(f"{after_round(t, outlook, look.rounds)}{task_text(t, tools)}"),
               clock_text(t.at, units) if t.at.date() == now.date() else when(t.at, units),
-              why=on_page(why_text(t, units)))
-        for t in look.to_do()
+              why=on_page(why_text(t, units)), open_=open_)
+        for t in tasks
     ]  # fmt: skip
+
+
+@frozen
+class Going:
+    """What is to be set going, on the page of the round.
+
+    Attributes:
+        now: cards of what is to be set going now, apart from a round that is shown. with_round:
+            cards of what goes with a round, by its time as posts name it; of a round that is noted,
+            what was answered. later: what stands until the round after the next, in a line each.
+    """
+
+    now: Sequence[Card]
+    with_round: Mapping[str, Sequence[Card]]
+    later: Sequence[str]
+
+
+def going(look: Look, rounds: Sequence[RoundView]) -> Going:
+    """What is to be set going around the rounds that are shown.
+
+    Args:
+        rounds: those, and those of the day that are noted.
+    """
+    outlook, units, tools = look.outlook, look.outlook.room.units, look.outlook.room.tools
+    with_round = dict[str, list[Card]]()
+    answered = look.answered_today()
+    for r in rounds:
+        at = datetime.fromisoformat(r.at)
+        said = [t for t in answered if t.at == at]
+        left = look.set_with(at) if at in look.rounds else []
+        with_round[r.at] = task_cards(look, [*said, *left], open_=r.open)
+        answered = [t for t in answered if t not in said]
+    later = [f"{when(t.at, units)}: {task_text(t, tools)}" for t in look.set_later()]
+    later += harvests_ahead(tasks_of(outlook), look.rounds, outlook)
+    return Going(task_cards(look, [*look.set_before(), *answered]), with_round, later)
 
 
 def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: bool = True) -> Card:
@@ -229,10 +312,16 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
         "" if task.what in _ONLY_SAID else task.id, at, text, why, cautions_of([task]),
         _said(entry, look), entry.line if entry and whole else 0, _DONE.get(task.what, "Done"),
         _other(task, look), isinstance(task, HarvestHatch), _ASKS.get(task.what, ""), open_,
-        task_text(task, room.tools),
+        task_text(task, room.tools), _shortly(task),
     )  # fmt: skip
 
 
+def _shortly(task: Task) -> str:
+    """What is to be set going, in two or three words."""
+    return f"{_VERBS[task.what]} {task.subject}" if task.what in _VERBS else ""
+
+
+_VERBS = {"set_hatch": "set", "split": "split", "start": "start", "retire": "discard"}
 #: What cannot be answered.
 _ONLY_SAID = ("soak", "first_food", "switch_food", "wet")
 _ASKS = {"count": "count", "move_on": "move", "sort": "move", "sell": "sold"}

@@ -3,25 +3,30 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
-from datetime import datetime
+from collections.abc import Callable, Sequence
+from datetime import datetime, timedelta
 from threading import Lock
 
 from attrs import define, field, frozen
 
+from cli.journal.effect import Effect, effect_between
 from cli.options import Setting, Where
 from cli.progress import settled_outlook
 from cli.screens.advice import other_advice
 from cli.screens.today import shown_tasks, this_round
-from cli.telling import tell_rounds
+from cli.telling import tell_rounds, tell_to_do
 from cultures import files
 from cultures.journal.entries import journal_path
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import plan_of
+from cultures.record.present import EARLY
 from cultures.record.since import since_advised
 from cultures.record.store import record_path
 from cultures.tasks.plan import Plan
-from cultures.tasks.task import OF_ROUND, HarvestHatch, Task
+from cultures.tasks.task import OF_ROUND, HarvestHatch, Task, Work
+
+#: So long what changed is said, and so much older the room may be that it is compared with.
+_NEWS = timedelta(minutes=20)
 
 
 @frozen(eq=False)
@@ -51,6 +56,69 @@ class Look:
         shown = shown_tasks(self.outlook, self.rounds)
         return [t for t in shown if not isinstance(t, OF_ROUND)]
 
+    def to_set(self) -> list[Task]:
+        """What of that changes the room, and so counts as done once it was told and is over."""
+        return [t for t in self.to_do() if isinstance(t, Work)]
+
+    def set_with(self, at: datetime) -> list[Task]:
+        """What is to be set going with a round that is shown: not before it, and not after."""
+        before = self.set_before()
+        return [t for t in self.to_set() if t not in before and t.at <= at]
+
+    def set_before(self) -> list[Task]:
+        """What is to be set going now, apart from any round that is shown: that of the last one
+        stays when its feeding is noted.
+        """
+        over = [at for at in self.outlook.round_times() if self.outlook.is_noted(at)]
+        until = max([self.setting.now + EARLY, *over])
+        return [t for t in self.to_set() if t.at <= until and t.at not in self.rounds]
+
+    def set_later(self) -> list[Task]:
+        """What is to be set going after the round that is shown, until the next."""
+        last = self.rounds[-1] if self.rounds else self.setting.now
+        before = self.set_before()
+        return [t for t in self.to_set() if t not in before and t.at > last]
+
+    def answered_today(self) -> list[Task]:
+        """What of today was set going, or seen to, and is noted, by time."""
+        answered, today = self.outlook.room.answered, self.setting.now.date()
+        told = [t.task for t in self.setting.present.record.tasks.values()]
+        mine = [t for t in told if t.at.date() == today and t.id in answered]
+        return sorted((t for t in mine if not isinstance(t, OF_ROUND)), key=lambda t: t.at)
+
+
+@frozen
+class News:
+    """What an entry changed, and when that was seen."""
+
+    at: datetime
+    effect: Effect
+
+
+def news_of(before: Look | None, after: Look) -> News | None:
+    """What is other after an entry; None where nothing is, or the room was not seen shortly before.
+
+    Args:
+        before: the room without it, or None where that is not known.
+    """
+    if before is None or after.setting.now - before.setting.now > _NEWS:
+        return None
+    effect = effect_between(before.setting.present, before.plan, after.setting.present,
+                            after.outlook, after.plan)  # fmt: skip
+    return News(after.setting.now, effect) if effect.changes else None
+
+
+def _is_on_now(task: Task) -> bool:
+    """Whether a task stands on the page Now, where it is one that `today` shows."""
+    return isinstance(task, (*OF_ROUND, Work))
+
+
+#: What a page shows as the keeper's to do is told; no other page tells anything.
+_TELLS: dict[str, Callable[[Look], None]] = {
+    "now": lambda x: tell_rounds(x.setting, x.outlook, x.rounds, x.plan, has=_is_on_now),
+    "todo": lambda x: tell_to_do(x.setting, x.outlook, x.rounds),
+}
+
 
 @define
 class Desk:
@@ -64,9 +132,14 @@ class Desk:
     _lock: Lock = field(factory=Lock, init=False)
     _key: tuple[object, ...] = field(default=(), init=False)
     _look: Look | None = field(default=None, init=False)
+    _told: set[str] = field(factory=set, init=False)
+    _news: News | None = field(default=None, init=False)
 
-    def look(self) -> Look:
-        """The room as it is now; what it shows is told, unless the time was given.
+    def look(self, page: str = "") -> Look:
+        """The room as it is now; what a page shows of it is told, unless the time was given.
+
+        Args:
+            page: for which; "" for somebody who only looks.
 
         Raises:
             LivefoodError: a file cannot be read or is wrong.
@@ -74,12 +147,31 @@ class Desk:
         with self._lock:
             now = self._now()
             if now is None or self._look is None or self._key != (_minute(now), *self._files()):
+                files_now, last = self._files(), self._look
+                self._look, self._told = self._fresh(), set()
+                noted = last is not None and self._key[2] != files_now[1]
+                self._key = (_minute(self._look.setting.now), *files_now)
+                self._news = news_of(last if noted else None, self._look) or self._news
+            if page and page not in self._told:
+                self._told.add(page)
                 before = self._files()
-                self._look = self._fresh()
+                self._tell(self._look, page)
                 # Only the record may have grown meanwhile by what was told here.
-                now, after = self._look.setting.now, self._files()
-                self._key = (_minute(now), *before[:2], *after[2:])
+                if self._key[1:] == before:
+                    self._key = (*self._key[:3], *self._files()[2:])
             return self._look
+
+    def _tell(self, look: Look, page: str) -> None:
+        """Records what a page shows, and what it says of changes."""
+        if page in _TELLS:
+            _TELLS[page](look)
+        if self._news is not None and self._news.at == look.setting.now and look.setting.tells:
+            self._news.effect.tell(look.setting.path, look.setting.present)
+
+    def news(self) -> Sequence[str]:
+        """What of the plan is other since something was noted a moment ago, a line each."""
+        now, news = self._now(), self._news
+        return () if news is None or now is None or now - news.at > _NEWS else news.effect.changes
 
     def _now(self) -> datetime | None:
         """The moment, in the zone of the room that was looked at last."""
@@ -97,10 +189,8 @@ class Desk:
         setting = self.where.load()
         outlook = settled_outlook(setting)
         plan = plan_of(outlook)
-        rounds = this_round(outlook)
         other = other_advice(plan, outlook, since_advised(setting.present, setting.path))
-        tell_rounds(setting, outlook, rounds, plan)
-        return Look(setting, outlook, plan, rounds, other)
+        return Look(setting, outlook, plan, this_round(outlook), other)
 
     def _files(self) -> tuple[object, ...]:
         room = self.where.path

@@ -2,32 +2,46 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
 from cli.drawing.courses import drawn_broods, drawn_cultures
 from cli.drawing.pictures import CULTURE_SAYS, brood_says, shares
-from cli.page.cards import mass, round_view, task_cards
+from cli.page.cards import RoundView, fed_first, going, mass, round_view, task_cards
 from cli.page.desk import Look
 from cli.page.helping import helping
 from cli.page.wording import on_page
 from cli.screens.entry import line_of
-from cli.screens.shortfalls import cost_words, remedy_words, until_words
+from cli.screens.shortfalls import (
+    HasteLine,
+    cost_words,
+    haste_lines,
+    haste_text,
+    is_trifle,
+    remedy_words,
+    until_words,
+)
+from cli.screens.today import brief, new_notes, pressing
 from cultures.journal.entries import journal_path, read_journal
 from cultures.needs.dates import BroodDate
 from cultures.record.answers import answers_path, read_answers, together
-from cultures.record.store import append_telling, record_path
+from cultures.record.store import PAGE, append_telling, record_path
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.task import Retire, Split
+from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text, hours, spoken_day, when
 from cultures.words.quantities import food_words, in_units, milligrams, millimetres, number
-from cultures.words.tasks import task_text
+from cultures.words.tasks import brief_text, task_text
+from cultures.words.text import capital, listed
 
 _AHEAD = timedelta(days=14)
 #: Most tasks of which is asked at once.
-_MOST_ASKED = 12
+_MOST_ASKED = 200
+#: So many tanks are named in a line.
+_MOST_NAMED = 4
 
 
 def common(look: Look) -> dict[str, Any]:
@@ -37,22 +51,64 @@ def common(look: Look) -> dict[str, Any]:
             "today": now.date().isoformat()}  # fmt: skip
 
 
+def news(changes: Iterable[str], look: Look) -> dict[str, Any]:
+    """What of the plan is other since something was noted, as the page says it."""
+    lines = [on_page(in_units(text, look.outlook.room.units)) for text in changes]
+    return {"lines": [*map(capital, lines)], "brief": brief(lines[0]) if lines else ""}
+
+
 def now_view(look: Look) -> dict[str, Any]:
     """The round to do now or next, what is over and noted, and what was taken as done."""
-    outlook, now, tools = look.outlook, look.setting.now, look.outlook.room.tools
+    outlook, now = look.outlook, look.setting.now
     over = [round_view(look, at) for at in outlook.round_times() if outlook.is_noted(at)]
-    asked = look.setting.present.open_questions()
+    rounds = [round_view(look, at) for at in look.rounds]
+    asked = look.setting.present.unanswered()
+    act, waits, first = _act_now(look), _can_wait(look), _tanks_first(look, rounds)
     return {
-        "rounds": [round_view(look, at) for at in look.rounds], "over": over,
+        "rounds": rounds, "over": over, "going": going(look, [*over, *rounds]),
+        "act": act, "first": first,
+        "act_brief": _feed_first(first) or brief(act[0]) if act else "",
+        "waits": waits, "waits_brief": brief(waits[0]) if waits else "",
+
         "soon": [_soon(at, now) for at in look.rounds],
-        "asked": [
-            {"key": t.task.id, "at": when(t.task.at, tools.units), "text": task_text(t.task, tools)}
-            for _, t in asked[:_MOST_ASKED]
-        ],
-        "all_asked": "\n".join(t.task.id for _, t in asked[:_MOST_ASKED]),
-        "short": _strip(look), "other": on_page(look.other),
-        "notes": [on_page(in_units(note, outlook.room.units)) for note in look.plan.notes],
+        "asked": _asked(asked, look), "other": on_page(look.other),
+        "notes": [on_page(in_units(n, outlook.room.units)) for n in new_notes(look.plan, outlook)],
     }  # fmt: skip
+
+
+def _act_now(look: Look) -> list[str]:
+    """What must be acted on first, as `today` has it: fry in danger, then what falls short."""
+    outlook, now = look.outlook, look.setting.now
+    urgent = [line for line in _hasty(look) if line.is_urgent(now)]
+    texts = [*pressing(outlook), *(haste_text(line, outlook.room.units) for line in urgent)]
+    return [capital(on_page(in_units(text, outlook.room.units))) for text in texts]
+
+
+def _can_wait(look: Look) -> list[str]:
+    """What else falls short, and until when that can be helped."""
+    units, now = look.outlook.room.units, look.setting.now
+    lines = [line for line in _hasty(look) if not line.is_urgent(now)]
+    return [capital(on_page(haste_text(line, units))) for line in lines]
+
+
+def _hasty(look: Look) -> list[HasteLine]:
+    """What is to be done about what falls short, by time, without trifles."""
+    a_round_j = look.outlook.round_j()
+    return [*haste_lines(s for s in look.plan.shortfalls if not is_trifle(s, a_round_j))]
+
+
+def _tanks_first(look: Look, rounds: Sequence[RoundView]) -> list[str]:
+    """The tanks of the rounds shown that are to be fed before all others, in that order."""
+    walked = {t.tank for r in rounds for t in r.tanks}
+    homes = {b.name: b.tank for b in look.outlook.room.broods}
+    return [t for t in dict.fromkeys(homes[name] for name in fed_first(look)) if t in walked]
+
+
+def _feed_first(tanks: Sequence[str]) -> str:
+    """Which tanks come first, in a line or two; "" where none does."""
+    more = len(tanks) - _MOST_NAMED
+    named = [*tanks[:_MOST_NAMED], *([f"{more} more"] if more > 0 else [])]
+    return f"feed {listed(named)} first, little and often" if tanks else ""
 
 
 def _soon(at: datetime, now: datetime) -> str:
@@ -64,6 +120,26 @@ def _soon(at: datetime, now: datetime) -> str:
     return f"in {span}" if minutes > 0 else f"{span} ago"
 
 
+def _asked(told: Sequence[ToldTask], look: Look) -> dict[str, Any]:
+    """What was told, is over and is not noted: round by round, and how many tasks in all."""
+    tools = look.outlook.room.tools
+    rounds = dict[datetime, list[ToldTask]]()
+    for each in told[:_MOST_ASKED]:
+        rounds.setdefault(each.round_at or each.task.at, []).append(each)
+    groups = [
+        {"at": when(at, tools.units), "every": _keys(mine),
+         "tasks": [{"key": t.task.id, "text": brief_text(t.task, tools)} for t in mine]}
+        for at, mine in sorted(rounds.items())
+    ]  # fmt: skip
+    shown = told[:_MOST_ASKED]
+    return {"groups": groups, "every": _keys(shown), "count": len(shown),
+            "more": len(told) - len(shown)}  # fmt: skip
+
+
+def _keys(told: Sequence[ToldTask]) -> str:
+    return "\n".join(t.task.id for t in told)
+
+
 def leave_questions(look: Look) -> None:
     """Records that what was taken as done was asked about, so that it is not asked again.
 
@@ -71,8 +147,8 @@ def leave_questions(look: Look) -> None:
         FileProblemError: the record cannot be written.
     """
     setting = look.setting
-    if asked := [t.task.id for _, t in setting.present.open_questions()]:
-        append_telling(record_path(setting.path), setting.now, "page", asked=asked)
+    if asked := [t.task.id for t in setting.present.unanswered()]:
+        append_telling(record_path(setting.path), setting.now, PAGE, asked=asked)
 
 
 def todo_view(look: Look) -> dict[str, Any]:
@@ -80,7 +156,7 @@ def todo_view(look: Look) -> dict[str, Any]:
     room = look.outlook.room
     standing = dict.fromkeys([*(h.vessel for h in room.hatches), *(h.vessel for h in room.held)])
     return {
-        "cards": task_cards(look), "hatches": list(standing),
+        "cards": task_cards(look, look.to_do()), "hatches": list(standing),
         "stands": [c.name for c in room.cultures],
         "countable": {
             "Fry": [b.name for b in room.every_brood],
@@ -104,13 +180,6 @@ def ahead_view(look: Look) -> dict[str, Any]:
             if isinstance(t, Split | Retire) and t.at < look.setting.now + _AHEAD
         ],
     }  # fmt: skip
-
-
-def _strip(look: Look) -> dict[str, Any] | None:
-    """The shortfall that must be acted on first."""
-    every = (s for s in look.plan.shortfalls if not s.thin)
-    first = min(every, key=lambda s: s.act_by, default=None)
-    return None if first is None else _shortfall(first, look.outlook.room.units)
 
 
 def _shortfall(s: Shortfall, units: str) -> dict[str, Any]:
@@ -150,7 +219,7 @@ def cultures_view(look: Look) -> dict[str, Any]:
 
 def fry_view(look: Look) -> dict[str, Any]:
     """Each brood's length over its dates, and what comes next."""
-    room, now = look.outlook.room, look.setting.now
+    room, now, danger = look.outlook.room, look.setting.now, fed_first(look)
     found = []
     for each in drawn_broods(look.setting, look.outlook):
         course, brood, today = each.course, each.course.brood, now.date()
@@ -161,6 +230,7 @@ def fry_view(look: Look) -> dict[str, Any]:
             "length": millimetres(course.length_mm(hours(now)), room.units) if eats else "",
             "picture": each.drawn,
             "first": spoken_day(course.first_food_day(), today, room.units),
+            "danger": danger.get(brood.name, ""),
             "dates": [
                 {"on": spoken_day(d.day, today, room.units), "what": d.what.replace("_", " "),
                  "span": _span(d, room.units),
@@ -194,6 +264,7 @@ def notes_view(look: Look) -> dict[str, Any]:
              "undone": e.line in undone, "all": alike.get(e.line, 0)}
             for e in mine
         ],
+        "asked": _asked(look.setting.present.unnoted(), look),
         "things": _things(look),
         "stocks": _stocks(room),
         "like": "2 oz" if room.units == "us" else "50 g",

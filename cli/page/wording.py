@@ -18,6 +18,7 @@ _SAID = (
     ),
     (re.compile(rf" \({_TYPED}[^()]*\)"), ""),
     (re.compile(r" See 'livefood shortfalls'"), " See the page Ahead"),
+    (re.compile(r": livefood journal move '[^']*' TANK"), ", with Move on the page Fry"),
     (re.compile(r" with 'journal \w+ [^']*'(?: --on DAY)?"), " at the computer"),
     (re.compile(r"'journal \w+ [^']*', with --on DAY"), "it at the computer, with the day"),
     (re.compile(r"'journal spawn [^']*'"), "it at the computer"),

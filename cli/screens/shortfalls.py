@@ -198,6 +198,17 @@ def _few(lines: Sequence[HasteLine], units: str) -> list[str]:
 
 
 def _one_line(line: HasteLine, units: str) -> str:
+    long = haste_text(line, units)
+    fits = line.step is None or len(long) <= screen_width() - 4
+    return wrapped(long if fits else haste_text(line, units, tanks=False), 4, "  - ")
+
+
+def haste_text(line: HasteLine, units: str, *, tanks: bool = True) -> str:
+    """What is to be done by when, and what is short from when.
+
+    Args:
+        tanks: say in which, too.
+    """
     shortfall, step = line.shortfall, line.step
     what = f"{food_words(shortfall.food)} {_how_sure(shortfall)} short"
     dies = ""
@@ -206,13 +217,11 @@ def _one_line(line: HasteLine, units: str) -> str:
         dies = f", and the fry{where} starve from {day_text(shortfall.starves_at, units)}"
     starts = f"from {day_text(shortfall.at, units)}"
     if step is None:
-        tanks = in_tanks(shortfall.tanks)
-        return wrapped(f"{starts}: {what} {tanks}{dies}; {no_help(shortfall, units)}", 4, "  - ")
-    does = f"{_by(step, units)}: {remedy_words(step, units, _stands_in(step, shortfall))}"
+        where = in_tanks(shortfall.tanks)
+        return f"{starts}: {what} {where}{dies}; {no_help(shortfall, units)}"
+    does = f"{until_words(step, units)}: {remedy_words(step, units, _stands_in(step, shortfall))}"
     does += _until_it_helps(step, shortfall)
-    long = f"{does} {what} {in_tanks(shortfall.tanks)} {starts}{dies}"
-    short = f"{does} {what} {starts}{dies}"
-    return wrapped(long if len(long) <= screen_width() - 4 else short, 4, "  - ")
+    return f"{does} {what}{f' {in_tanks(shortfall.tanks)}' if tanks else ''} {starts}{dies}"
 
 
 def _by(remedy: Remedy, units: str) -> str:

@@ -120,8 +120,8 @@ def screen(
     )
     other = other_advice(plan, outlook, since)
     (urgent or later).extend([wrapped(other, 2, "  ")] if other else [])
-    pressing = bullets(in_units(text, units) for text in _pressing(outlook))
-    parts = [_title(outlook), block("ACT NOW", [*pressing, *urgent])]
+    urgent_first = bullets(in_units(text, units) for text in pressing(outlook))
+    parts = [_title(outlook), block("ACT NOW", [*urgent_first, *urgent])]
     parts += [stale_text(sheet, outlook) for sheet in sheets]
     parts += [leaving(before, outlook.room.tools, shown) if before else ""]
     parts += [_questions(asked, outlook)]
@@ -146,9 +146,9 @@ def screen(
         parts[-2] += f"\n{_CAUTIONS}"
     if not any(s.certain for s in plan.shortfalls):
         later.append(wrapped(enough_until(plan.end, units), 4, "  - "))
-    notes = _new_notes(plan, outlook) if why else _short_notes(plan, outlook)
+    notes = new_notes(plan, outlook) if why else _short_notes(plan, outlook)
     parts.append(block("CAN WAIT", [
-        *_harvest_ahead(tasks, rounds, outlook), *later,
+        *bullets(harvests_ahead(tasks, rounds, outlook)), *later,
         *bullets(in_units(note, units) for note in notes),
         *remarks_lines(outlook.room, outlook.now, every=why),
     ]))  # fmt: skip
@@ -501,20 +501,20 @@ def _cautions(tasks: Sequence[Task], practice: Practice) -> tuple[list[str], boo
     return bullets(full, "  ! "), hidden
 
 
-def _harvest_ahead(
+def harvests_ahead(
     tasks: Iterable[Task], rounds: Sequence[datetime], outlook: Outlook
 ) -> list[str]:
     """Hatches to be drawn off before the next round, so that nobody is surprised."""
     units, until = outlook.room.units, shown_until(outlook, rounds)
-    return bullets(
+    return [
         f"{_other_day(t, outlook.now)}{clock_text(t.at, units)}: {t.subject} is ripe for the"
         f" round of {clock_text(t.until, units)}"
         for t in tasks
         if isinstance(t, HarvestHatch) and rounds and rounds[-1] < t.at < until
-    )
+    ]
 
 
-def _pressing(outlook: Outlook) -> list[str]:
+def pressing(outlook: Outlook) -> list[str]:
     """What comes before all shortfalls: fry that starve, cultures that die where they stand, and
     what an edit of the file made of the past, or puts together.
     """
@@ -522,17 +522,17 @@ def _pressing(outlook: Outlook) -> list[str]:
     return [*starving_broods(room, now), *dying_cultures(room, now), *room.edits]
 
 
-def _new_notes(plan: Plan, outlook: Outlook) -> list[str]:
+def new_notes(plan: Plan, outlook: Outlook) -> list[str]:
     """The remarks of a plan, without those said above: of what starves, or falls short too."""
     said = {stop.note for stop in plan.stops for short in plan.shortfalls if stop.is_told_by(short)}
-    said |= {*_pressing(outlook)}
+    said |= {*pressing(outlook)}
     return [note for note in plan.notes if note not in said]
 
 
 def _short_notes(plan: Plan, outlook: Outlook) -> list[str]:
     """The same in a line each."""
     units = outlook.room.units
-    lines = [brief(in_units(note, units)) for note in _folded(_new_notes(plan, outlook))]
+    lines = [brief(in_units(note, units)) for note in _folded(new_notes(plan, outlook))]
     return at_most(lines, _MOST_NOTES, "and {} more: livefood today --why")
 
 

@@ -107,6 +107,10 @@ class Present:
         due = self.due(EARLY)
         return [(n, t) for n, t in enumerate(due, start=1) if t.task.id in mine]
 
+    def unanswered(self) -> list[ToldTask]:
+        """What is taken as done, of which the page asks until it is answered or left at that."""
+        return [t for t in self.unnoted() if t.task.id not in self.record.left]
+
     def unnoted(self) -> list[ToldTask]:
         """Work of the last two weeks that is taken as done because it was told, by time."""
         since = self.now - ASKED_FOR

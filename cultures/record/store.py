@@ -40,6 +40,8 @@ from cultures.words.text import seen
 ANSWER = "journal"
 #: The file beside the room file.
 RECORD_NAME = "told.jsonl"
+#: The screen that asks until it is answered, or told not to ask.
+PAGE = "page"
 #: Half a day on both sides of a hatch's setting or harvest an entry is about it; longer for
 #: cultures, whose splits may wait; longest for reminders.
 _HALF_DAY, _DAY = timedelta(hours=12), timedelta(hours=24)
@@ -81,7 +83,8 @@ class Record:
 
     Attributes:
         tasks: the telling that holds of each task, by id, withdrawn ones left out.
-        withdrawn: ids told no longer. asked: ids of which was asked whether they were done.
+        withdrawn: ids told no longer. asked: ids of which was asked whether they were done. left:
+            those of which a keeper said on the page not to ask.
         last: when anything was told last, or None. damaged: lines that could not be read.
         printed: the sheets that no later one of their sort replaces. advised: what was told last to
             help against what falls short, or None. bare: rounds for which there was nothing to
@@ -91,6 +94,7 @@ class Record:
     tasks: Mapping[str, ToldTask]
     withdrawn: frozenset[str] = frozenset()
     asked: frozenset[str] = frozenset()
+    left: frozenset[str] = frozenset()
     last: datetime | None = None
     damaged: int = 0
     printed: tuple[Printed, ...] = ()
@@ -114,6 +118,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
     tasks: dict[str, ToldTask] = {}
     gone: dict[str, ToldTask] = {}
     asked: set[str] = set()
+    left: set[str] = set()
     printed: list[Printed] = []
     advised: Advised | None = None
     bare: list[Bare] = []
@@ -125,7 +130,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
         if line is None:
             damaged += 1
             continue
-        at, told, withdrawn, more, sheet, advice, nothing = line
+        at, by, told, withdrawn, more, sheet, advice, nothing = line
         if at > now:
             continue
         last = at
@@ -139,6 +144,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
             if key in tasks and tasks[key].task.at > at:
                 gone[key] = tasks.pop(key)
         asked.update(more)
+        left.update(more if by == PAGE else ())
         advised = advice or advised
         if nothing is not None:  # what is over stays as it was told
             bare = [*bare_until(bare, at - LATE), *nothing]
@@ -147,8 +153,8 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
             printed = [p for p in printed if p.by != sheet.by or p.last > sheet.last]
             printed.append(sheet)
     return Record(
-        tasks, frozenset(gone), frozenset(asked), last, damaged, tuple(printed), advised,
-        tuple(bare),
+        tasks, frozenset(gone), frozenset(asked), frozenset(left), last, damaged, tuple(printed),
+        advised, tuple(bare),
     )  # fmt: skip
 
 
@@ -158,22 +164,23 @@ def bare_until(bare: Iterable[Bare], moment: datetime) -> list[Bare]:
 
 
 _Line = tuple[
-    datetime, list[ToldTask], list[str], list[str], Printed | None, Advised | None,
+    datetime, str, list[ToldTask], list[str], list[str], Printed | None, Advised | None,
     list[Bare] | None,
 ]  # fmt: skip
 
 
 def _line(raw: bytes, zone: tzinfo) -> _Line | None:
-    """When, and what was told, withdrawn, asked, printed and advised, and for which rounds there
-    was nothing; None where it cannot be read.
+    """When, by which screen, and what was told, withdrawn, asked, printed and advised, and for
+    which rounds there was nothing; None where it cannot be read.
     """
     try:
         line = json.loads(raw)
         at = _moment(line["at"], zone)
-        told = [_task(row, at, zone, _seen(line["by"])) for row in line.get("told", ())]
+        by = _seen(line["by"])
+        told = [_task(row, at, zone, by) for row in line.get("told", ())]
         withdrawn, asked = ([*map(str, line.get(key, ()))] for key in ("withdrawn", "asked"))
         return (
-            at, told, withdrawn, asked, _printed(line, at), _advised(line, at, zone),
+            at, by, told, withdrawn, asked, _printed(line, at), _advised(line, at, zone),
             _bare(line, at, zone),
         )  # fmt: skip
     except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,

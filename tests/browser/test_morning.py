@@ -86,8 +86,9 @@ def test_two_phones_that_contradict_each_other(
         browser.offline(False)
         browser.run("dispatchEvent(new Event('online'))")
         browser.until(f"{_ASKED}.includes('right')")
-        assert browser.run(_ASKED).split("\n\n") == [
-            "Which of the two is right?",
+        head, *said = browser.run(_ASKED).split("\n\n")
+        assert head.startswith("Which of the two is right? pressed at ")
+        assert said == [
             (
                 "You pressed: Not fed: tank B1. Something else was noted of tank B1 before, at a"
                 " terminal: Tue 5 Jan 07:20 fed B1. Yours is not noted yet."
@@ -139,13 +140,14 @@ def test_a_page_left_open_over_midnight_asks_before_it_ticks_yesterdays_task(
         monkeypatch.setenv("LIVEFOOD_NOW", "2027-01-06T07:20")
         _press(browser, "Fed as told: tank B1")
         browser.until(f"{_ASKED}.includes('has been open')")
-        assert browser.run(_ASKED).split("\n\n") == [
-            "Not noted",
+        head, *said = browser.run(_ASKED).split("\n\n")
+        assert head.startswith("Not noted pressed at ")
+        assert said == [
             (
                 "You pressed: Fed as told: tank B1. This page has been open since Tue 5 Jan: your"
                 " answer is about what it showed then, and nothing is noted yet."
             ),
-            "It is about that day\nDrop it",
+            "Drop it\nIt is about that day",
         ]
         assert _lines(room) == []
         browser.until("document.querySelector('.clock').innerText.startsWith('Wed 6 Jan')")

@@ -9,6 +9,8 @@
   const ask = document.getElementById("ask");
   const EVERY_MS = 4000;
   const GONE = "This address is no longer good: open the new one.";
+  const OLD_MS = 12 * 3600 * 1000;
+  let trouble = "";
   let sending = false;
   let memory = [];
 
@@ -32,12 +34,21 @@
 
   const show = (queue) => {
     const left = queue.filter((item) => !item.held);
-    wait.hidden = left.length === 0;
+    wait.hidden = left.length === 0 && !trouble;
     const many = left.length === 1 ? "1 answer waits" : `${left.length} answers wait`;
-    wait.textContent = left.length ? `${many} for the network: ${left.map((i) => i.name).join("; ")}` : "";
+    const names = left.map((i) => i.name).join("; ");
+    wait.textContent = !left.length ? (trouble && `This page is as it was before a mistake at the computer: ${trouble}`)
+      : trouble ? `${many} until a mistake at the computer is put right (${trouble}): ${names}`
+        : `${many} for the network: ${names}`;
     for (const form of document.querySelectorAll("form[data-sent]")) {
       if (!queue.some((item) => item.id === form.dataset.sent)) delete form.dataset.sent;
     }
+  };
+
+  // What keeps the server from planning, where something does.
+  const tell = (text) => {
+    trouble = text;
+    show(load());
   };
 
   // What was pressed, by the name that a screen reader gives it, or what was written.
@@ -55,7 +66,7 @@
     const form = event.target;
     if (!form.action.endsWith("/answer")) return;
     event.preventDefault();
-    if (form.dataset.sent && load().some((item) => item.id === form.dataset.sent)) return;
+    if (form.dataset.sent && load().some((item) => item.id === form.dataset.sent && !item.held)) return;
     const body = Object.fromEntries(new FormData(form));
     body.id = newId();
     const name = nameOf(form, event.submitter);
@@ -78,10 +89,11 @@
         if (!item) break;
         const ago = Math.max(0, (Date.now() - item.at) / 1000);
         const answer = await post({ ...item.body, ago: ago.toFixed(0) });
-        if (!answer) break;
+        tell(answer && answer.state === "waits" ? answer.text : "");
+        if (!answer || answer.state === "waits") break;
         sent = true;
-        if (answer.state === "ask" || answer.state === "refused") hold(item, answer);
-        else drop(item.id);
+        const mind = answer.state === "noted" && answer.mind.length && { ...answer, text: answer.mind.join(" ") };
+        settle(item, answer.state === "noted" ? mind : answer);
       }
     } finally {
       sending = false;
@@ -101,48 +113,70 @@
       if (response.status === 404 || response.status === 403) {
         return { state: "refused", text: GONE, more: {} };
       }
-      if (response.status >= 500) return null;
+      if (response.status >= 500 && response.status !== 503) return null;
       return await response.json();
     } catch {
       return null;
     }
   };
 
+  // What an answer is about: of two about the same thing the later takes the place of the earlier.
+  const ABOUT = ["kind", "task", "tank", "event", "subject", "round", "line"];
+  const about = (item) => ABOUT.map((name) => item.body[name] || "").join("\n");
+
   // An answer that was not noted stays until the keeper says what becomes of it.
-  const hold = (item, answer) => {
-    save(load().map((each) => (each.id === item.id ? { ...each, held: answer } : each)));
+  const settle = (item, held) => {
+    const others = load().filter((each) => !each.held || about(each) !== about(item));
+    save(others.flatMap((each) => (each.id !== item.id ? [each] : held ? [{ ...each, held }] : [])));
     showHeld();
   };
 
+  const isNoted = (item) => item.held.state === "noted";
+  const isOld = (item) => Date.now() - item.at > OLD_MS;
+  const clock = (item) => new Date(item.at).toLocaleString([], {
+    ...(isOld(item) && { weekday: "short" }), hour: "2-digit", minute: "2-digit" });
+
+  // The newest question in full; those before it and of another day, and what is noted, unfold.
   const showHeld = () => {
-    const held = load().filter((item) => item.held);
-    ask.replaceChildren(...held.map((item) => {
-      const box = document.createElement("section");
-      box.className = "strip";
-      const head = document.createElement("h2");
-      const text = document.createElement("p");
-      const { over, shown } = item.held.more;
-      head.textContent = over ? "Which of the two is right?" : "Not noted";
-      text.textContent = `You pressed: ${item.name}. ${item.held.text}`;
-      const row = document.createElement("div");
-      row.className = "answers";
-      if (Object.keys(item.held.more).length) {
-        row.append(button(over ? "Mine is right" : shown ? "It is about that day" : "It is so all the same", "main", () => {
-          const body = { ...item.body, ...item.held.more, id: newId() };
-          drop(item.id);
-          add({ id: body.id, body, at: item.at, name: item.name });
-          showHeld();
-          send();
-        }));
-      }
-      row.append(button(over ? "The earlier is right" : "Drop it", "", () => {
+    const held = load().filter((item) => item.held).sort((a, b) => b.at - a.at);
+    const full = held.filter((item, i) => i === 0 && !isOld(item) && !isNoted(item)).map(box);
+    const rest = held.slice(full.length), all = rest.length === 1 ? "1 answer" : `${rest.length} answers`;
+    if (rest.length) {
+      const folded = document.createElement("details"), line = document.createElement("summary");
+      Object.assign(folded, { className: "strip", open: Boolean(ask.querySelector("details[open]")) });
+      line.textContent = rest.every(isNoted) ? `Noted, and mind this: ${all}` : `Not noted: ${all} to look at`;
+      folded.append(line, ...rest.map(box));
+      full.push(folded);
+    }
+    ask.replaceChildren(...full);
+  };
+
+  const box = (item) => {
+    const box = document.createElement("section"), head = document.createElement("h2");
+    const text = document.createElement("p"), row = document.createElement("div");
+    const time = document.createElement("small"), { more = {} } = item.held, { over, shown } = more, noted = isNoted(item);
+    box.className = "strip";
+    head.textContent = over ? "Which of the two is right?" : noted ? "Noted, and mind this" : "Not noted";
+    time.textContent = ` pressed at ${clock(item)}`;
+    head.append(time);
+    text.textContent = `You pressed: ${item.name}. ${item.held.text}`;
+    row.className = "answers";
+    const leave = () => { drop(item.id); showHeld(); refresh(); };
+    row.append(button(over ? "The earlier is right" : noted ? "Seen" : "Drop it", over ? "" : "main", leave));
+    if (Object.keys(more).length) {
+      // What was doubted on another day is looked at anew: the reason may be past.
+      const again = isOld(item) && more.sure;
+      const words = again ? "Send it again" : more.kind ? "Keep it apart" : over ? "Mine is right" : shown ? "It is about that day" : "It is so all the same";
+      row[over ? "prepend" : "append"](button(words, "", () => {
+        const body = { ...item.body, ...(again ? {} : more), id: newId() };
         drop(item.id);
+        add({ id: body.id, body, at: item.at, name: item.name });
         showHeld();
-        refresh();
+        send();
       }));
-      box.append(head, text, row);
-      return box;
-    }));
+    }
+    box.append(head, text, row);
+    return box;
   };
 
   const button = (words, look, press) => {
@@ -165,6 +199,7 @@
 
   const typed = () => {
     const kept = new Map();
+    kept.open = [...document.querySelectorAll("details[open][data-keep]")].map((each) => each.dataset.keep);
     for (const form of document.querySelectorAll("main form")) {
       kept.set(formKey(form), {
         open: Boolean(form.closest("details[open]")),
@@ -176,6 +211,7 @@
   };
 
   const restore = (main, kept) => {
+    for (const each of main.querySelectorAll("details[data-keep]")) each.open = kept.open.includes(each.dataset.keep);
     for (const form of main.querySelectorAll("form")) {
       const before = kept.get(formKey(form));
       if (!before) continue;
@@ -189,8 +225,10 @@
   const refresh = async () => {
     try {
       const response = await fetch(location.href, { signal: AbortSignal.timeout(20000) });
-      if (!response.ok) return;
       const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
+      if (response.status === 503) tell(fresh.querySelector("#main .strip").textContent);
+      if (!response.ok) return;
+      tell("");
       const main = fresh.getElementById("main");
       if (!main || load().some((item) => !item.held)) return;
       const kept = typed();
@@ -221,7 +259,7 @@
       }
       if (!response.ok) return;
       const { version } = await response.json();
-      if (version !== document.body.dataset.version) await refresh();
+      if (version !== document.body.dataset.version || trouble) await refresh();
     } catch { /* no network */ }
   };
 
@@ -243,6 +281,12 @@
       step.append(more);
     }
   };
+
+  // A menu of the bar is over once something of it was chosen, or another is opened.
+  document.querySelector(".bar")?.addEventListener("click", (event) => {
+    const mine = event.target.closest("summary")?.parentElement;
+    for (const each of document.querySelectorAll(".bar details")) if (each !== mine) each.open = false;
+  });
 
   addEventListener("online", send);
   addEventListener("storage", (event) => { if (event.key === KEY) { show(load()); showHeld(); } });
