@@ -219,7 +219,7 @@ def haste_text(line: HasteLine, units: str, *, tanks: bool = True) -> str:
     if step is None:
         where = in_tanks(shortfall.tanks)
         return f"{starts}: {what} {where}{dies}; {no_help(shortfall, units)}"
-    does = f"{until_words(step, units)}: {remedy_words(step, units, _stands_in(step, shortfall))}"
+    does = f"{_by(step, units)}: {remedy_words(step, units, _stands_in(step, shortfall))}"
     does += _until_it_helps(step, shortfall)
     return f"{does} {what}{f' {in_tanks(shortfall.tanks)}' if tanks else ''} {starts}{dies}"
 

@@ -26,6 +26,7 @@ def _said(page: Page, name: str) -> str:
 
 
 def test_advice_whose_time_is_over_says_for_when_it_was_told(page: Page) -> None:
+    page.get("now")
     assert "told for" not in _said(page, "ahead")
     at(page.room, "2027-02-01T07:40", "journal", "done")
     told = run_json(page.room, "shortfalls", now="2027-02-01T07:42")
