@@ -50,7 +50,8 @@ def settled_outlook(setting: Setting, days: int | None = None) -> Outlook:
         then = as_if_told(setting.stated, found, told, covers)
         if then is None or _begun(then) != _begun(found):  # what has begun is told as it is
             break
-        found, room = then, evolve(then.room, notes=setting.room.notes)
+        was = setting.room
+        found, room = then, evolve(then.room, notes=was.notes, edits=was.edits)
     return outlook
 
 

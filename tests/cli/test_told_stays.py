@@ -255,12 +255,15 @@ def test_a_plan_that_moves_what_was_told_is_made_as_it_stays_once_it_is_told(
     monkeypatch.setattr(progress, "as_if_told", then)
     for name in ("this_round", "shown_until", "shown_tasks", "tellings"):
         monkeypatch.setattr(progress, name, lambda *_: [])
-    setting: Any = SimpleNamespace(present=_Told(0), room=_Room("as is"), stated=None, now=None)
+    as_is = _Room("as is", ("note",), ("edit",))
+    setting: Any = SimpleNamespace(present=_Told(0), room=as_is, stated=None, now=None)
     found = progress.settled_outlook(setting)
     assert (rooms, found.room.name) == (made, made[-1])
+    assert (found.room.notes, found.room.edits) == (("note",), ("edit",))
 
 
 @frozen
 class _Room:
     name: str
     notes: tuple[str, ...] = ()
+    edits: tuple[str, ...] = ()
