@@ -11,7 +11,7 @@ from cli.screens.text import at_most, block, bullets, joined, screen_width, wrap
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.gaps import ANY
 from cultures.planning.shortfalls import UNMEASURED
-from cultures.tasks.plan import Act, Advice, Plan, Remedy, Shortfall, Stop
+from cultures.tasks.plan import Act, Advice, Certainty, Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
 from cultures.words.quantities import food_words, in_units, many, percents
 
@@ -77,15 +77,20 @@ def certainty_text(plan: Plan, units: str) -> str:
     certainty, until = plan.certainty, plan.end
     if certainty is None:
         return ""
-    joins = "" if any(s.certain for s in plan.shortfalls) else (
-        "by the plan nothing falls short, but yields, hatches and needs that nobody counted may be"
-        " other than it takes them to be. "
-    )  # fmt: skip
+    joins = "" if any(s.certain for s in plan.shortfalls) else "by the plan nothing falls short. "
     return wrapped(
-        f"HOW SURE: {joins}{percents(certainty.fed)} of what the broods need is there until"
-        f" {day_text(until, units)}, in eight of ten trials; {percents(certainty.by_luck)} if all"
-        " were as the plan takes it."
-        " What to count to be surer: livefood learn --first."
+        f"HOW SURE: {joins}{chances_text(certainty, until, units)} What to count to be surer:"
+        " livefood learn --first."
+    )
+
+
+def chances_text(certainty: Certainty, until: datetime, units: str) -> str:
+    """How much of what they need the broods may come to get, and how much if the plan is right."""
+    return (
+        "Cultures and hatches may give more or less than the plan takes, and fry may eat more or"
+        f" less. The chances are 8 in 10 that the broods get {percents(certainty.fed)} of what they"
+        f" need until {day_text(until, units)}; if all the plan's numbers were right, they would"
+        f" get {percents(certainty.by_luck)}."
     )
 
 
