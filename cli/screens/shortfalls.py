@@ -11,6 +11,7 @@ from cli.screens.text import at_most, block, bullets, joined, screen_width, wrap
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.gaps import ANY
 from cultures.planning.shortfalls import UNMEASURED
+from cultures.room.room import Room
 from cultures.tasks.plan import Act, Advice, Certainty, Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, when, year_text
 from cultures.words.quantities import food_words, in_units, many, percents
@@ -156,6 +157,18 @@ def haste_lines(shortfalls: Iterable[Shortfall]) -> Iterator[HasteLine]:
         if what not in said:
             said.add(what)
             yield line
+
+
+def starter_text(shortfalls: Iterable[Shortfall], room: Room) -> str:
+    """In how many days a culture that is got is reckoned to come, where the room does not say."""
+    got = {remedy.act for s in shortfalls for remedy in s.remedies} & {Act.START, Act.RIPE}
+    if not got or "starter" in room.fetch_days:
+        return ""
+    days = many(room.fetched_in("starter").days, "day")
+    return (
+        f"A starter or culture is reckoned to come {days} after it is ordered. Where it takes"
+        " longer, by post say, put starter_days under [supplies] in the room file."
+    )
 
 
 def advice_told(plan: Plan, a_round_j: float) -> tuple[Advice, ...]:

@@ -55,3 +55,22 @@ def test_any_line_that_is_changed_fills_it_in(unfilled: Path, old: str, new: str
     text = (unfilled / "room.toml").read_text("utf-8")
     assert old in text
     assert not is_unfilled(text.replace(old, new, 1))
+
+
+def test_a_starter_by_post_is_spoken_of_until_the_room_says_how_long_it_takes(
+    unfilled: Path,
+) -> None:
+    path = unfilled / "room.toml"
+    head, _, tail = path.read_text("utf-8").partition("\n[[culture]]")
+    rest = tail.partition("\n[cysts]\n")[2]  # no culture and no vessel
+    text = f"{head}\n[cysts]\n{rest}"
+    text = text.replace("egg_scatterer", "bubble_nest").replace("spawned =", "free_swimming =")
+    path.write_text(text, "utf-8")
+    for command in ("today", "shortfalls"):
+        said = _run(unfilled, command)
+        assert "starter" in said
+        assert "is reckoned to come 1 day after it is ordered" in said
+        assert "starter_days under [supplies]" in said
+    path.write_text(f"{text}\n[supplies]\nstarter_days = 3\n", "utf-8")
+    for command in ("today", "shortfalls"):
+        assert "is reckoned to come" not in _run(unfilled, command)
