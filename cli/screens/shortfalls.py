@@ -78,7 +78,9 @@ def certainty_text(plan: Plan, units: str) -> str:
     certainty, until = plan.certainty, plan.end
     if certainty is None:
         return ""
-    joins = "" if any(s.certain for s in plan.shortfalls) else "by the plan nothing falls short. "
+    joins = (
+        "" if any(s.certain for s in plan.shortfalls) else "by the plan nothing falls short, but "
+    )
     return wrapped(
         f"HOW SURE: {joins}{chances_text(certainty, until, units)} What to count to be surer:"
         " livefood learn --first."
@@ -88,7 +90,7 @@ def certainty_text(plan: Plan, units: str) -> str:
 def chances_text(certainty: Certainty, until: datetime, units: str) -> str:
     """How much of what they need the broods may come to get, and how much if the plan is right."""
     return (
-        "Cultures and hatches may give more or less than the plan takes, and fry may eat more or"
+        "cultures and hatches may give more or less than the plan takes, and fry may eat more or"
         f" less. The chances are 8 in 10 that the broods get {percents(certainty.fed)} of what they"
         f" need until {day_text(until, units)}; if all the plan's numbers were right, they would"
         f" get {percents(certainty.by_luck)}."
