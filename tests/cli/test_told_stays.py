@@ -251,7 +251,7 @@ def test_a_plan_that_moves_what_was_told_is_made_as_it_stays_once_it_is_told(
     monkeypatch.setattr(progress, "make_outlook", outlook)
     monkeypatch.setattr(progress, "keeps_told", lambda _: not next(moved))
     monkeypatch.setattr(progress, "as_if_told", then)
-    for name in ("this_round", "shown_until", "shown_tasks", "tasks_of", "tellings"):
+    for name in ("this_round", "shown_until", "shown_tasks", "tellings"):
         monkeypatch.setattr(progress, name, lambda *_: [])
     setting: Any = SimpleNamespace(present=0, room=_Room("as is"), stated=None, now=None)
     found = progress.settled_outlook(setting)
