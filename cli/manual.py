@@ -48,13 +48,23 @@ def page_names() -> list[str]:
     return [*(name for name in TOPICS if name in there), *sorted(there - TOPICS.keys())]
 
 
-def term_of(word: str) -> str:
-    """What the glossary says a word means, or ""."""
+def terms() -> dict[str, str]:
+    """What the glossary says its words mean, those for keepers first."""
+    found = dict[str, str]()
     for line in (page_text("glossary") or "").splitlines():
         cells = [cell.strip() for cell in line.strip("|").split(" | ")]
-        if line.startswith("|") and cells[0].lower() == word.lower():
-            return cells[1]
-    return ""
+        if line.startswith("|") and len(cells) > 1:
+            found.setdefault(cells[0], cells[1])
+    return found
+
+
+def term_of(word: str) -> tuple[str, str]:
+    """A word of the glossary and what it means there, one or several of it; else the word, ""."""
+    known = terms()
+    for form in (word, word.removesuffix("s"), f"{word}s"):
+        if form in known:
+            return form, known[form]
+    return word, ""
 
 
 def _folder() -> Path:

@@ -13,6 +13,7 @@ from attrs import evolve, frozen
 
 from cli.option_types import FILE, MOMENT, Whole, read_moment
 from cli.screens.paint import echo
+from cli.shipped import is_unfilled
 from cultures.errors import LivefoodError, UnitError
 from cultures.limits import most
 from cultures.room.file import load_room, read_room
@@ -53,12 +54,19 @@ class Where:
                 if text is None else ()
             )  # fmt: skip
         room = evolve(present.room, notes=(*edits, *present.room.notes), edits=edits)
-        return Setting(room, now, self.path, present, stated, self.tells)
+        return Setting(room, now, self.path, present, stated, self.tells, self.unfilled)
 
     @property
     def tells(self) -> bool:
-        """Whether what is shown counts as told: ``--now`` only looks at another time."""
-        return self.now is None
+        """Whether what is shown counts as told: ``--now`` only looks at another time, and the
+        example that `new` wrote is nobody's room.
+        """
+        return self.now is None and not self.unfilled
+
+    @property
+    def unfilled(self) -> bool:
+        """Whether the file is as `new` wrote it."""
+        return is_unfilled(self.path.read_text("utf-8-sig"))
 
     def moment(self, room: Room) -> datetime:
         """The moment that is looked at, in the zone of a room.
@@ -104,7 +112,7 @@ class Setting:
 
     Attributes:
         present: the room as it is with all that was noted and told. stated: the room of the file
-            alone. tells: what is shown counts as told; not so with ``--now``.
+            alone. tells: what is shown counts as told. unfilled: the file is as `new` wrote it.
     """
 
     room: Room
@@ -113,6 +121,7 @@ class Setting:
     present: Present
     stated: Room
     tells: bool
+    unfilled: bool = False
 
 
 room_option = click.option(

@@ -19,4 +19,7 @@ def command(where: Where, as_json: bool) -> None:
 
     setting = where.load(pending=False)
     room, now = setting.room, setting.now
-    answer(as_json, lambda: facts(room, now), lambda: screen(room, now, setting.path))
+    answer(
+        as_json, lambda: facts(room, now),
+        lambda: screen(room, now, setting.path, unfilled=setting.unfilled),
+    )  # fmt: skip

@@ -1,23 +1,10 @@
-"""The room files that are shipped, written so that their story stands around any given day."""
+"""The demo room file as of any day."""
 
 from __future__ import annotations
 
-import re
-from datetime import date, timedelta
+from datetime import date
 
-from cultures.foods.parameters import data_text
-
-#: So many days before, or a word that is given.
-_PLACEHOLDER = re.compile(r"\{(?:day-(\d+)|(\w+))\}")
-
-
-def room_text(file: str, today: date, **words: str) -> str:
-    """A shipped room file as of a day, with words put in their places."""
-    return _PLACEHOLDER.sub(
-        lambda m: words[m[2]] if m[2] else (today - timedelta(days=int(m[1]))).isoformat(),
-        data_text(file),
-    )
-
+from cli.shipped import room_text
 
 #: The rounds of the demo room.
 DEMO_ROUNDS = ("07:30", "18:30")

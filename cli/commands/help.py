@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterable
 from datetime import date, datetime
 
 import click
 
-from cli.manual import TOPICS, page_names, page_text, term_of
+from cli.manual import TOPICS, page_names, page_text, term_of, terms
 from cli.moved import GUIDE_BEGINS, moved
 from cli.options import UsageProblemError, clock
 from cli.screens.manual import page_screen
 from cli.screens.paint import echo
-from cli.screens.text import block, bullets, wrapped
-from cultures.errors import RangeError, nearest
+from cli.screens.text import block, bullets, joined, wrapped
+from cultures.errors import RangeError, closest
+
+#: As like as this a word is taken for a slip of another ('sunset' is none of 'set').
+_LIKE = 0.7
 
 
 def _names(
@@ -49,10 +53,12 @@ def command(ctx: click.Context, words: tuple[str, ...], today: bool) -> None:
 
 def _topics() -> str:
     rows = bullets((f"{name}: {said}" for name, said in TOPICS.items()), "  ")
-    return "\n".join([
-        block("Pages to read, with 'livefood help TOPIC':", rows), "",
-        wrapped("A word of the glossary is explained in the same way ('livefood help split'), and"
+    others = ", ".join(name for name in page_names() if name not in TOPICS)
+    return joined([
+        block("Pages to read, with 'livefood help TOPIC':", rows),
+        wrapped("A word of the glossary is explained in the same way ('livefood help ripe'), and"
                 " so is a command; 'livefood COMMAND --help' says its options."),
+        wrapped(f"For contributors: {others}."),
     ])  # fmt: skip
 
 
@@ -66,8 +72,8 @@ def _found(ctx: click.Context, topic: str, begins: date) -> str:
         RangeError: it is none of them.
     """
     name = topic.removesuffix(".md").replace(" ", "-").replace("_", "-")
-    page, meaning = page_text(name), term_of(topic)
-    parts = [wrapped(f"{topic}: {meaning}")] if meaning else []
+    page, (word, meaning) = page_text(name), term_of(topic)
+    parts = [wrapped(f"{word}: {meaning.replace('`', '')}")] if meaning else []
     assert ctx.parent is not None
     group = ctx.parent.command
     assert isinstance(group, click.Group)
@@ -77,6 +83,15 @@ def _found(ctx: click.Context, topic: str, begins: date) -> str:
     elif topic in commands and (found := group.get_command(ctx.parent, topic)) is not None:
         parts.append(found.get_help(click.Context(found, parent=ctx.parent, info_name=topic)))
     if not parts:
-        known = dict.fromkeys([*page_names(), *commands])
-        raise RangeError(f"there is no page and no word '{topic}'; {nearest(topic, known)}")
+        raise RangeError(_unknown(topic, commands))
     return "\n\n".join(parts)
+
+
+def _unknown(topic: str, commands: Iterable[str]) -> str:
+    """That there is nothing of a name, and what is most like it of what keepers meet."""
+    meant = closest(topic, [*TOPICS, *terms(), *commands], _LIKE)
+    hint = f"did you mean '{meant}'?" if meant else (
+        "'livefood help' lists the pages, 'livefood help glossary' has all words, and"
+        " 'livefood kinds' all foods and fish"
+    )  # fmt: skip
+    return f"there is no page and no word '{topic}'; {hint}"

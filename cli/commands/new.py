@@ -11,11 +11,11 @@ from zoneinfo import ZoneInfo, available_timezones
 
 import click
 
-from cli.commands.demo_room import room_text
 from cli.files import said, said_before, write_new
 from cli.option_types import FILE, MOMENT
 from cli.options import clock, localise
 from cli.screens.paint import echo
+from cli.shipped import NEW_ROOM, room_text
 from cultures.errors import UnknownNameError
 from cultures.room.file import read_room
 
@@ -43,7 +43,7 @@ def command(
         text = room_text("guide_room.toml", moment.date(), timezone=json.dumps(zone.key))
     else:
         text = room_text(
-            "new_room.toml", moment.date(), name=json.dumps(name, ensure_ascii=False),
+            NEW_ROOM, moment.date(), name=json.dumps(name, ensure_ascii=False),
             timezone=json.dumps(zone.key),
             now=moment.replace(second=0, microsecond=0, tzinfo=None).isoformat(),
         )  # fmt: skip
@@ -52,7 +52,7 @@ def command(
     write_new(path, text, force=force)
     then = "Follow it with: livefood help guide --today"
     if not guide:
-        then = f"Fill in your tanks, then run: livefood check --room {shown}"
+        then = f"Put in your own room with a text editor, then run: livefood check --room {shown}"
     echo(f"Wrote {wrote}. {then}")
 
 

@@ -55,13 +55,14 @@ def command(
 
 def _screen(outlook: Outlook, plan: Plan, effects: Mapping[str, float]) -> str:
     from cli.screens.balance import balance
-    from cli.screens.shortfalls import all_shortfalls, certainty_text
-    from cli.screens.text import columns, joined
+    from cli.screens.shortfalls import all_shortfalls, certainty_text, starter_text
+    from cli.screens.text import columns, joined, wrapped
 
     parts = [
         all_shortfalls(plan.shortfalls, outlook.until, outlook.room.units, risk=True,
                        stops=plan.stops)
     ]  # fmt: skip
+    parts.append(wrapped(starter_text(plan.shortfalls, outlook.room)))
     parts.append(certainty_text(plan, outlook.room.units))
     if plan.shortfalls or plan.stops:
         parts.append(balance(outlook.supply(), outlook.room.units))

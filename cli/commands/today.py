@@ -41,7 +41,8 @@ def command(
     from cli.progress import planned
     from cli.screens.absence import next_absence
     from cli.screens.care import practice
-    from cli.screens.paint import show
+    from cli.screens.check import unfilled_text
+    from cli.screens.paint import echo, show
     from cli.screens.today import screen, this_round
     from cli.telling import tell_rounds
     from cultures.planning.printed import stale_sheets
@@ -64,6 +65,8 @@ def command(
     if all_day:
         rounds = [at for at in outlook.round_times() if at.date() == today]
     asked = present.open_questions()
+    if setting.unfilled:
+        echo(f"{unfilled_text(setting.path)}\n")
     show(screen(
         outlook, plan, rounds=rounds, tank=tank, asked=asked, why=why,
         practice=practice(outlook, present, everything=cautions),

@@ -55,8 +55,21 @@ def facts(room: Room, now: datetime) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def screen(room: Room, now: datetime, path: Path) -> str:
-    """The same for people."""
+def unfilled_text(path: Path) -> str:
+    """That a room file is the example which `new` wrote."""
+    return wrapped(
+        f"{seen(str(path))} is still the example that 'livefood new' wrote: put in your own tanks,"
+        " fry, cultures and bottles first ('livefood help quick-start'). What stands here is about"
+        " the example, and none of it counts as told."
+    )
+
+
+def screen(room: Room, now: datetime, path: Path, *, unfilled: bool = False) -> str:
+    """The same for people.
+
+    Args:
+        unfilled: the file is as `new` wrote it.
+    """
     found, units = facts(room, now), room.units
     counts = (
         f"{many(found['tanks'], 'tank')}, {many(len(found['broods']), 'brood')},"
@@ -86,6 +99,7 @@ def screen(room: Room, now: datetime, path: Path) -> str:
         block("LOOK AT", bullets(in_units(note, units) for note in room.edits)),
         f"{seen(str(path))} can be read.\n{fine}" if room.edits else
         f"{seen(str(path))} is fine.\n{fine}",
+        unfilled_text(path) if unfilled else "",
         *(wrapped(hint) for hint in _missing(room)),
         block("Still to come:", bullets(_ahead(room, now))),
         _table(["brood", "tank", "class", "fry", "now", "first food"], broods, right=(3, 4)),

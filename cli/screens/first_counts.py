@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from cli.screens.shortfalls import chances_text
 from cli.screens.text import columns, joined, wrapped
 from cultures.planning.first_counts import FirstCounts, Gain
-from cultures.words.moments import day_text
-from cultures.words.quantities import number, percents
+from cultures.words.quantities import number
+from cultures.words.text import capital
 
 #: So many are listed, and a smaller share of the doubt is hardly anything.
 _LISTED, _LEAST = 8, 0.01
@@ -42,9 +43,8 @@ def screen(first: FirstCounts, until: datetime, units: str) -> str:
     rest = [gain for gain in first.gains if gain not in worth]
     parts = [
         wrapped(
-            f"Until {day_text(until, units)} the broods get {percents(sure.fed)} of what they"
-            f" need, in eight of ten trials; {percents(sure.by_luck)} if all were as the plan"
-            " takes it, by luck alone. A measurement takes away some of this doubt (its variance)."
+            f"{capital(chances_text(sure, until, units))} A measurement takes away some of this"
+            " doubt (its variance)."
         )
     ]
     if worth:

@@ -11,7 +11,8 @@ from cli.screens.text import at_most, block, bullets, joined, screen_width, wrap
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.gaps import ANY
 from cultures.planning.shortfalls import UNMEASURED
-from cultures.tasks.plan import Act, Advice, Plan, Remedy, Shortfall, Stop
+from cultures.room.room import Room
+from cultures.tasks.plan import Act, Advice, Certainty, Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, hours, when, year_text
 from cultures.words.quantities import food_words, in_units, many, percents
 
@@ -77,15 +78,22 @@ def certainty_text(plan: Plan, units: str) -> str:
     certainty, until = plan.certainty, plan.end
     if certainty is None:
         return ""
-    joins = "" if any(s.certain for s in plan.shortfalls) else (
-        "by the plan nothing falls short, but yields, hatches and needs that nobody counted may be"
-        " other than it takes them to be. "
-    )  # fmt: skip
+    joins = (
+        "" if any(s.certain for s in plan.shortfalls) else "by the plan nothing falls short, but "
+    )
     return wrapped(
-        f"HOW SURE: {joins}{percents(certainty.fed)} of what the broods need is there until"
-        f" {day_text(until, units)}, in eight of ten trials; {percents(certainty.by_luck)} if all"
-        " were as the plan takes it."
-        " What to count to be surer: livefood learn --first."
+        f"HOW SURE: {joins}{chances_text(certainty, until, units)} What to count to be surer:"
+        " livefood learn --first."
+    )
+
+
+def chances_text(certainty: Certainty, until: datetime, units: str) -> str:
+    """How much of what they need the broods may come to get, and how much if the plan is right."""
+    return (
+        "cultures and hatches may give more or less than the plan takes, and fry may eat more or"
+        f" less. The chances are 8 in 10 that the broods get {percents(certainty.fed)} of what they"
+        f" need until {day_text(until, units)}; if all the plan's numbers were right, they would"
+        f" get {percents(certainty.by_luck)}."
     )
 
 
@@ -164,6 +172,18 @@ def _haste(line: HasteLine) -> tuple[bool, float, float, datetime, bool]:
         return True, 0.0, 0.0, line.by, late
     effect_j = step.effect_j if step is not None else 0.0
     return False, hours(shortfall.starves_at), -effect_j, line.by, late
+
+
+def starter_text(shortfalls: Iterable[Shortfall], room: Room) -> str:
+    """In how many days a culture that is got is reckoned to come, where the room does not say."""
+    got = {remedy.act for s in shortfalls for remedy in s.remedies} & {Act.START, Act.RIPE}
+    if not got or "starter" in room.fetch_days:
+        return ""
+    days = many(room.fetched_in("starter").days, "day")
+    return (
+        f"A starter or culture is reckoned to come {days} after it is ordered. Where it takes"
+        " longer, by post say, put starter_days under [supplies] in the room file."
+    )
 
 
 def advice_told(plan: Plan, a_round_j: float) -> tuple[Advice, ...]:

@@ -15,7 +15,7 @@ from cli.screens.care import MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides
 from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
 from cli.screens.salt_and_jars import all_steps, jars_left
-from cli.screens.shortfalls import enough_until, split_by_haste
+from cli.screens.shortfalls import enough_until, split_by_haste, starter_text
 from cli.screens.stale import by_paper, stale_text
 from cli.screens.text import (
     TIED,
@@ -119,7 +119,8 @@ def screen(
         plan.shortfalls, outlook.now, units, why=why, a_round_j=outlook.round_j()
     )
     other = other_advice(plan, outlook, since)
-    (urgent or later).extend([wrapped(other, 2, "  ")] if other else [])
+    starter = starter_text(plan.shortfalls, outlook.room) if urgent else ""
+    (urgent or later).extend(wrapped(text, 2, "  ") for text in (starter, other) if text)
     urgent_first = bullets(in_units(text, units) for text in pressing(outlook))
     parts = [_title(outlook), block("ACT NOW", [*urgent_first, *urgent])]
     parts += [stale_text(sheet, outlook) for sheet in sheets]

@@ -11,6 +11,7 @@ from attrs import frozen
 
 from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Yielded, check_vessel
 from cultures.foods.hatching import HatchModel
+from cultures.foods.kinds import HatchKind
 from cultures.foods.vessels import Vessel
 from cultures.words.moments import hours
 from cultures.words.tools import CYSTS
@@ -25,6 +26,8 @@ _WEIGHING_STEPS_G = (0.05, 0.01)
 _LEAST_SHARE = 0.5
 #: Somebody who is up is looked for over so many steps.
 _LOOKED_STEPS = 60 * 48
+#: The least water that a jar is aerated in, and steps of it (common practice, no source) [L].
+_LEAST_L, _WATER_STEP_L = 0.25, 0.05
 #: The harvest window gives at least this share of the most energy.
 WINDOW_SHARE = 0.9
 
@@ -275,12 +278,26 @@ def _notes(request: HatchRequest, settings: Sequence[Setting]) -> tuple[str, ...
             "no count of your own cysts, and old or damp ones hatch less than the data have it:"
             " weigh the cysts of a hatch and count drops of it ('journal count-helper')"
         )
+    notes.update(_smaller(setting, request.kind) for setting in settings)
+    notes.discard("")
     needed_g = math.fsum(setting.cysts_g for setting in settings)
     if request.cysts_g is not None and needed_g > request.cysts_g:
         notes.add(
             f"the tin holds only {request.cysts_g:g} g of the {needed_g:.2f} g needed: buy cysts"
         )
     return tuple(sorted(notes))
+
+
+def _smaller(setting: Setting, kind: HatchKind) -> str:
+    """In how much less water as many would hatch by any reading of the sources, or ""."""
+    roomy_l = setting.cysts_g / kind.parameters["crowding_small_g_per_l"].low
+    enough_l = max(_LEAST_L, math.ceil(roomy_l / _WATER_STEP_L) * _WATER_STEP_L)
+    if enough_l > setting.water_l / 2:
+        return ""
+    return (
+        f"a smaller jar than {setting.vessel} would do: as many hatch in {1000 * enough_l:.0f} mL"
+        f" of water, with {enough_l / setting.water_l:.0%} of the salt"
+    )
 
 
 def _shown(moment: datetime) -> str:

@@ -30,6 +30,9 @@ _ASKED_FOR = timedelta(days=7)
 _WATER = timedelta(days=7)
 #: Doses are looked at for so long ahead.
 _COARSE = timedelta(days=1)
+#: A hatch on trial takes so long until it is counted, and is meant to give so many nauplii
+#: (common practice, no source).
+_TRIAL, _TRIAL_NAUPLII = timedelta(days=2), 20000
 #: A food has stopped when it gives less than this share of the ideal for so many days.
 _STOPPED_BELOW = 0.25
 _STOPPED_DAYS = 2
@@ -57,6 +60,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
         *(stop.note for stop in stops if not stop.item),
         *_temperatures(room, now),
         *lone_foods(room, now, outlook.until),
+        *_untried_cysts(outlook),
         *_coarse(outlook),
         *_water(outlook),
         *_grown(room, now),
@@ -142,6 +146,23 @@ def _first_food_away(outlook: Outlook) -> Iterator[str]:
             f"{brood.name} in {brood.tank} first eats on {spoken_day(day, now)}, when"
             f" nobody is there to feed until {spoken_day(away.end, now)}: ask somebody to; without"
             f" food half of them are past saving after about {many(days, 'day')}."
+        )
+
+
+def _untried_cysts(outlook: Outlook) -> Iterator[str]:
+    """A tin that nobody counted, while the vessels are free long enough for a hatch on trial."""
+    room, cysts, hatches = outlook.room, outlook.room.cysts, outlook.feeding.hatches
+    set_at = [b.set_h for b in hatches.batches if not b.standing]
+    known = cysts is None or cysts.nauplii_per_gram is not None
+    taken = len(set_at) < len(hatches.batches)
+    if known or taken or not set_at or room.away_on(outlook.now.date()):
+        return
+    first = room.at_hour(min(set_at))
+    if first - outlook.now >= _TRIAL:
+        yield (
+            f"Try the tin of cysts before {spoken_day(first, outlook.now)} (livefood hatch"
+            f" --nauplii {_TRIAL_NAUPLII}); nobody has counted what it gives, old or damp cysts"
+            " give less, and until then the vessels are free. Count a few drops of what hatches."
         )
 
 

@@ -26,6 +26,9 @@ def _help(*words: str, code: int = 0, columns: int = 80) -> str:
 def test_it_lists_the_pages_and_every_page_is_there() -> None:
     listed = _help()
     assert all(f"    {name}: " in listed for name in TOPICS)
+    for_keepers, _, others = listed.partition("For contributors: ")
+    assert set(re.findall(r"[\w-]+", others)) == set(page_names()) - set(TOPICS)
+    assert "mutants" not in for_keepers
     assert set(TOPICS) <= {path.stem for path in DOCS.glob("*.md")} == set(page_names())
 
 
@@ -66,6 +69,34 @@ def test_a_word_is_explained(words: tuple[str, ...]) -> None:
         assert "no page and no word 'sunset'" in _help(*words, code=2)
     else:
         assert _help(*words).startswith(f"{' '.join(words)}: ")
+
+
+@pytest.mark.parametrize(
+    "word",
+    ["ripe", "nauplii", "cysts", "weaning", "strain", "infusoria", "trials", "spent", "yolk",
+     "porridge", "swipe", "jar", "cup", "round", "starter", "culture", "split", "souring"],
+)  # fmt: skip
+def test_a_word_that_beginners_meet_is_explained_without_code(word: str) -> None:
+    said = _help(word)
+    assert said.startswith(f"{word}: ")
+    assert "`" not in said
+    assert "cultures." not in said
+
+
+def test_the_example_of_help_works_and_several_of_a_thing_are_known() -> None:
+    examples = re.findall(r"livefood help (\S+)$", _help("help"), re.M)
+    assert "ripe" in examples
+    for each in examples:
+        _help(each)
+    assert _help("swipes") == _help("swipe")
+    assert _help("cyst") == _help("cysts")
+
+
+def test_a_word_that_is_not_there_is_told_briefly() -> None:
+    said = _help("zzz", code=2)
+    assert len(said) < 200
+    assert "mutants" not in said
+    assert "did you mean 'nauplii'?" in _help("nauplius", code=2)
 
 
 def test_a_command_and_a_page_by_any_spelling() -> None:

@@ -157,4 +157,4 @@ def test_a_folder_that_is_made_for_a_file_is_said_once(room: Path, words: tuple[
 
 def test_a_new_room_in_a_new_folder_says_so(tmp_path: Path) -> None:
     result = CliRunner().invoke(main, ["new", str(tmp_path / "shed" / "room.toml")])
-    assert "room.toml, in a new folder. Fill in" in " ".join(result.output.split())
+    assert "room.toml, in a new folder. Put in" in " ".join(result.output.split())

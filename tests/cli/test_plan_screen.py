@@ -214,9 +214,9 @@ def test_how_sure_it_is_is_joined_to_what_falls_short(short: bool) -> None:
         (evolve(gap, thin=True),), {}, certainty=Certainty((0.6, 0.95), (1.0, 1.0)),
     )  # fmt: skip
     told = " ".join(certainty_text(plan, "metric").split())
-    joined = "by the plan nothing falls short, but yields, hatches and needs that nobody counted"
+    joined = "HOW SURE: by the plan nothing falls short, but cultures and hatches may give"
     assert (joined in told) is not short
-    assert "60% to 95% of what the broods need is there until Sun 17 Jan" in told
+    assert "8 in 10 that the broods get 60% to 95% of what they need until Sun 17 Jan" in told
 
 
 def _supply(values: list[tuple[float, float]], food: str = "dry") -> list[Supply]:

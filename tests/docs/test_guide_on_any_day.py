@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from cli.commands.demo_room import room_text
 from cli.main import main
 from cli.moved import GUIDE_BEGINS, moved
+from cli.shipped import room_text
 from tests.docs.examples import examples_of, prepare, run_example
 
 _GUIDE = (Path(__file__).parents[2] / "docs" / "guide.md").read_text("utf-8")

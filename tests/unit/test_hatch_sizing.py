@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -57,6 +58,26 @@ def test_a_hatch_is_set_the_morning_before_and_harvested_before_the_round() -> N
     assert setting.harvest_at == ROUND - timedelta(minutes=30)
     assert timedelta(hours=18) <= setting.harvest_at - setting.set_at <= timedelta(hours=30)
     assert setting.window[0] <= setting.harvest_at <= setting.window[1]
+
+
+def test_a_smaller_jar_is_named_where_half_the_water_would_do() -> None:
+    """A gram to the litre is not crowded by the range of the source."""
+
+    def smaller(litres: float, nauplii: float) -> tuple[float, list[str]]:
+        sized = size(vessels=(bottle(litres=litres),), nauplii=nauplii, nauplii_per_gram=2e5)
+        return sized.cysts_g, [note for note in sized.notes if "a smaller jar" in note]
+
+    said = (
+        "a smaller jar than bottle would do: as many hatch in 250 mL of water, with {} of the salt"
+    )
+    assert smaller(1.0, 20_000)[1] == [said.format("25%")]
+    assert smaller(0.5, 20_000)[1] == [said.format("50%")]
+    assert smaller(0.45, 20_000)[1] == []  # no jar of less than 250 mL
+    grams, (more,) = smaller(3.0, 200_000)
+    found = re.search(r"in (\d+) mL", more)
+    assert found is not None
+    assert grams * 1000 <= int(found[1]) < grams * 1000 + 50
+    assert smaller(grams * 1.9, 200_000)[1] == []
 
 
 def test_grams_follow_from_the_count() -> None:

@@ -24,6 +24,7 @@ from cultures.planning.notes import (
     _grown,
     _temperatures,
     _unconfirmed,
+    _untried_cysts,
     _water,
     dying_cultures,
     stopped_foods,
@@ -32,7 +33,7 @@ from cultures.planning.servings import Serving
 from cultures.planning.supplies import Purchase
 from cultures.planning.water import tank_loads, water_warnings
 from cultures.room.file import read_room
-from cultures.room.room import Away, Brood, Room
+from cultures.room.room import Away, Brood, Cysts, Room
 from cultures.tasks.plan import Supply
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
@@ -94,6 +95,35 @@ def test_doses_are_looked_at_for_a_day_and_where_tools_are_named(room: Room) -> 
     # A dose of no amount beside one that is coarse.
     (text,) = _off(room, (1, 0, 100.0, 10.0), (2, 0, 100.0, 80.0), (4, 1, 100.0, 10.0))
     assert "20% of the need in A:" in text
+
+
+# --- a tin that nobody counted
+
+
+def _untried(room: Room, *batches: tuple[float, bool], own: float | None = None) -> list[str]:
+    """Of batches set so many hours from now, standing or not."""
+    outlook: Any = SimpleNamespace(
+        room=evolve(room, cysts=Cysts(30.0, own)), now=_START,
+        feeding=SimpleNamespace(hatches=SimpleNamespace(batches=[
+            SimpleNamespace(set_h=hours(_START) + ahead_h, standing=standing)
+            for ahead_h, standing in batches
+        ])),
+    )  # fmt: skip
+    return list(_untried_cysts(outlook))
+
+
+def test_a_tin_is_tried_while_the_vessels_are_free_for_two_days(room: Room) -> None:
+    (text,) = _untried(room, (72.0, False), (48.0, False))
+    assert text.startswith("Try the tin of cysts before Thu 7 Jan (livefood hatch")
+    assert _untried(room, (47.0, False), (72.0, False)) == []
+    assert _untried(room, (72.0, False), (-10.0, True)) == []
+    assert _untried(room) == []
+
+
+def test_a_tin_that_was_counted_and_one_of_who_is_away_are_not_tried(room: Room) -> None:
+    assert _untried(room, (72.0, False), own=150000.0) == []
+    gone = evolve(room, away=(Away(_START.date(), _START.date()),))
+    assert _untried(gone, (72.0, False)) == []
 
 
 # --- foods that stop
