@@ -12,7 +12,7 @@ from cli.screens.entry import amount_text
 from cli.screens.text import block, bullets, wrapped
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
-from cultures.journal.events import DATED, LEAVING
+from cultures.journal.events import DATED, LEAVING, counts_none
 from cultures.needs.company import unequal_company
 from cultures.needs.need import first_food_of
 from cultures.planning.gaps import ANY
@@ -316,7 +316,7 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _first_food(entry, before, after)
     elif entry.event == "move" and entry.amount is not None and before is not None:
         text = _called(entry, before, after)
-    elif entry.event in LEAVING and entry.other != "all" and before is not None:
+    elif (entry.event in LEAVING or counts_none(entry)) and entry.other != "all" and before:
         left = (any(b.name == entry.subject for b in r.every_brood) for r in (before, after.room))
         text = f"None of {entry.subject} are left." if [*left] == [True, False] else ""
     elif told is not None and entry in after.fates.moved:

@@ -121,6 +121,11 @@ def begins(entry: Entry) -> str:
     return {"split": entry.other, "start": entry.subject}.get(entry.event, "")
 
 
+def counts_none(entry: Entry) -> bool:
+    """Whether an entry says that no fish of a brood are left."""
+    return entry.event == "count" and entry.unit == "fry" and entry.amount == 0
+
+
 def usual_unit(spec: EventSpec, amount: float, unit: str) -> tuple[float, str]:
     """An amount in a unit of its event: another spelling, none at all, or °F."""
     if not unit and len(spec.units) == 1:

@@ -137,6 +137,26 @@ def test_the_last_that_died_are_said_to_be_the_last(room: Path) -> None:
     assert "journal undo --line 3" in gone
 
 
+def test_a_count_of_none_is_asked_back_and_named_as_what_ended_the_brood(room: Path) -> None:
+    """Losses noted before explain few fry, and not that all are gone; 36 are there."""
+    _said(room, "2027-01-05T07:00", "died", "platies 9", "5")
+    refused = _said(room, "2027-01-05T07:01", "count", "platies 9", "0", code=2)
+    assert "0 fry of platies 9 would be the end of it: about" in refused
+    assert "journal lost 'platies 9' --all" in refused and "add --sure" in refused
+    noted = _said(room, "2027-01-05T07:02", "count", "platies 9", "0", "--sure")
+    assert "None of platies 9 are left." in noted
+    gone = _said(room, "2027-01-05T07:03", "count", "platies 9", "20", code=2)
+    assert "platies 9 was counted as 0 on Tue 5 Jan 07:02 (line 3)" in gone
+    assert "journal undo --line 3" in gone
+    _said(room, "2027-01-05T07:04", "undo", "--line", "3")
+    _said(room, "2027-01-05T07:05", "count", "platies 9", "20")
+
+
+def test_a_few_fry_may_all_be_gone(room: Path) -> None:
+    _said(room, "2027-01-05T07:00", "died", "platies 9", "28")
+    assert "None of platies 9" in _said(room, "2027-01-05T07:01", "count", "platies 9", "0")
+
+
 def test_a_skip_says_of_which_round_where_it_is_not_the_one_at_hand(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today", "--all-day")
     assert "skip MW-1, its harvest What" in _said(room, "2027-01-05T07:20", "skip", "MW-1")
