@@ -194,9 +194,12 @@ class Limits:
             if b.standing and not b.held
         }  # fmt: skip
         now_h, by_h = hours(self.now), harvest_time(self.room, feedings[index])
+        left = [(v, m) for v, m in models if v.lost_h is None or v.lost_h > by_h]
+        if not left:
+            return "no vessel"
         ready = [
             (now_h + m.window(LEAST_HATCH)[0], max(now_h, stand.get(v.name, 0.0)))
-            for v, m in models
+            for v, m in left
             if m.rate > 0
         ]
         if all(ripe_h > by_h for ripe_h, _ in ready):
