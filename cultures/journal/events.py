@@ -192,7 +192,7 @@ def _check_amount(event: str, spec: EventSpec, amount: float, unit: str) -> None
     most = MOST[unit or spec.units[0]]
     if not spec.low <= amount <= most:
         raise RangeError(
-            f"{event}: {amount:g} {unit} is not possible; use {spec.low:g} to {most:g}"
+            f"{event}: {amount:,.12g} {unit} is not possible; use {spec.low:g} to {most:,.12g}"
         )
 
 

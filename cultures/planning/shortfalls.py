@@ -237,7 +237,7 @@ class Limits:
         """What limits a food at some rounds, as a keeper is told it."""
         if limit in ("mouth", "meagre") and need is not None:
             gape = need.brood.fry_class.gape_um(need.length_mm)
-            size = f"({need.length_mm:.1f} mm long, gape about {gape:.0f} um)"
+            size = f"({need.length_mm:.1f} mm long, gape about {gape:.0f} µm)"
             if limit == "mouth":
                 return f"none of the foods of {need.brood.name} fits its mouth {size}"
             return f"all foods of {need.brood.name} are too small to live on {size}"

@@ -445,6 +445,8 @@ def refuse_known(room: Room, new: str) -> None:
     Raises:
         RangeError: what has it.
     """
+    if new == "room":
+        raise RangeError("'room' is the room itself in the journal; name the new one otherwise")
     for what in NAMED:
         if new in names_of(room, what):
             raise RangeError(f"there is a {what} {new} already; name the new one otherwise")
