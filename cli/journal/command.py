@@ -189,11 +189,11 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
       livefood journal skip round --at "yesterday 18:30"
     """
     book, found = noting.book, noting.book.present(noting.book.now, pending=True)
-    names = _by_clock(names)
+    given = _by_clock(names)
     told = {name for t in found.record.tasks.values() for name in called_of(t)}
     tanks = {t.lower(): t for t in things_of(noting.room, "tank") if t.lower() not in told}
-    unfed = [tanks[name.lower()] for name in names if name.lower() in tanks]
-    tasks = [name for name in names if name.lower() not in tanks]
+    unfed = [tanks[name.lower()] for name in given if name.lower() in tanks]
+    tasks = [name for name in given if name.lower() not in tanks]
     untold = book.untold(noting.when)
     if untold is not None:
         # What names the round means all its tanks.

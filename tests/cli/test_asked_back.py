@@ -213,7 +213,7 @@ def test_a_round_is_skipped_by_the_clock_of_the_room_and_on_the_day_that_is_said
     [
         (["add", "stock", "salt", "-5", "g"], "'-5' begins with a minus sign: write 5, not -5"),
         (["history", "-1"], "'-1' begins with a minus sign: write 1, not -1"),
-        (["journal", "temperature", "room", "-5", "F"], "if it is so, put -- before it, like: -- -5"),
+        (["journal", "temperature", "room", "-5", "F"], "put -- before it, like: -- -5"),
         (["ready", "bubble_nest", "9", "--on", "2027-02-01", "--first-food", "2027-02-05"],
          "--on and --first-food are two ways to say when: give one of them"),
         (["journal", "planned", "room", "--on", "2027-02-01", "--tank", "B4", "--class",
