@@ -138,6 +138,7 @@ def entries_of(
     entries += [
         _round_entry(at, lines, tasks, draws.get(at, ()), wishes)
         for at, (lines, tasks) in rounds.items()
+        if not lines or _asks(lines, tasks)  # a plan without its lines tells no doses
     ]
     entries += _warnings(plan, instant(now or plan.start), wishes)
     seen: set[str] = set()
@@ -185,6 +186,11 @@ def _rounds(plan: Plan) -> tuple[dict[datetime, _Round], list[Task]]:
     for moment, feed in feeds.items():
         steps[moment].append(feed)
     return {m: (lines.get(m, []), steps[m]) for m in moments}, apart
+
+
+def _asks(lines: Sequence[FeedLine], tasks: Sequence[Task]) -> bool:
+    """Whether there is anything to feed or to prepare at a round."""
+    return any(line.amount > 0 for line in lines) or any(not isinstance(t, Feed) for t in tasks)
 
 
 def _length(start: datetime, until: datetime) -> datetime:

@@ -12,7 +12,7 @@ from calendars.entries import LONGEST, Wishes, clean, clean_line, shortened
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.preparation import Step, hatch_steps, jar_step, line_dose, live_foods
 from cultures.room.room import Room
-from cultures.tasks.plan import Remedy, Shortfall
+from cultures.tasks.plan import Act, Remedy, Shortfall
 from cultures.tasks.task import FirstFood, HarvestHatch, HarvestWorms, Split, SwitchFood, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.grouped import alike, group_text, together
@@ -171,6 +171,8 @@ def warning_title(
     if remedy is None:
         return shortened(capital(f"{short} {_moment(shortfall.at, start, wishes)}"))
     what = capital(clean_line(in_units(remedy.what, wishes.units)))
+    if remedy.act is Act.START and _ordered(remedy, start):
+        what = f"Order a starter: {food_name(remedy.of)}"
     brief = _ASIDE.split(what, maxsplit=1)[0]
     said = (f"{what}: {short}", f"{brief}: {short}", what, brief)
     return next((title for title in said if len(title) <= LONGEST), shortened(brief))
@@ -198,14 +200,26 @@ def warning_text(
     ]
     if remedies:
         parts.append(HELPS)
-        parts += [
-            f"- by {_moment(by, start, wishes)}: {in_units(r.what, wishes.units)}"
-            f"{_helps_from(r, start, wishes)}"
-            for r, by in remedies
-        ]
+        parts += [_help_text(r, by, start, wishes) for r, by in remedies]
     else:
         parts.append("Nothing was found that helps in time; share what there is among all tanks.")
     return clean("\n".join(part for part in parts if part))
+
+
+def _help_text(remedy: Remedy, good: datetime, start: datetime, wishes: Wishes) -> str:
+    """By when something helps, as the screens say it, and by when to ask for it where that takes
+    days.
+    """
+    ordered = _ordered(remedy, good)
+    by = _moment(remedy.by if ordered else good, start, wishes)
+    ask = f" (ask for it or order it by {_moment(good, start, wishes)})" if ordered else ""
+    what = in_units(remedy.what, wishes.units)
+    return f"- by {by}: {what}{ask}{_helps_from(remedy, start, wishes)}"
+
+
+def _ordered(remedy: Remedy, good: datetime) -> bool:
+    """Whether a moment is early enough to fetch what a remedy needs."""
+    return bool(remedy.fetch) and good <= remedy.by - remedy.fetch
 
 
 def _helps_from(remedy: Remedy, start: datetime, wishes: Wishes) -> str:

@@ -95,6 +95,9 @@ class _MisusedError(click.ClickException):
     def __init__(self, error: click.UsageError) -> None:
         path = error.ctx.command_path if error.ctx is not None else "livefood"
         said, see = error.format_message().rstrip("."), f"'{path} --help'"
+        wrong = error.option_name if isinstance(error, click.NoSuchOption) else ""
+        if wrong[1:2].isdigit():
+            said = f"'{wrong}' begins with a minus sign: write {wrong[1:]}, not {wrong}"
         asks = said.endswith(("?", "?)"))
         super().__init__(f"{said} See {see}." if asks else f"{said}; see {see}")
 

@@ -43,7 +43,7 @@ from cultures.needs.need import food_needs_at, rounds_between
 from cultures.room.jars import holding_of
 from cultures.room.room import Room
 from cultures.room.tools import usual_tools
-from cultures.words.moments import clock_text, hours, when
+from cultures.words.moments import clock_text, hours, when, year_when
 from cultures.words.quantities import in_units
 from cultures.words.text import listed
 
@@ -183,8 +183,10 @@ class _Asked:
         if self.nauplii is None and room is not None:
             energy_j = sum(food_needs_at(room, BRINE_SHRIMP, moment).values())
             if energy_j <= 0:
+                said = year_when(moment, room.units)
+                over = " (that is over)" if now is not None and moment < now else ""
                 raise UsageProblemError(
-                    f"no tank needs brine shrimp at {moment:%Y-%m-%d %H:%M}; give --nauplii instead"
+                    f"no tank needs brine shrimp at {said}{over}; give --nauplii instead"
                 )
         request = HatchRequest(
             at=moment, vessels=self._vessels(), awake=_AWAKE, nauplii=self.nauplii,

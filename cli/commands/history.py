@@ -51,7 +51,8 @@ def command(where: Where, number: int | None, restore: bool) -> None:
     wanted = version(where.path, number)
     if restore:
         put_back(where.path, wanted, where.time())
-        echo(f"{said(where.path)} is again as it was from {wanted.at} on. See: livefood check")
+        since = f"{datetime.fromisoformat(wanted.at):%Y-%m-%d %H:%M}"
+        echo(f"{said(where.path)} is again as it was from {since} on. See: livefood check")
         return
     echo(_since(wanted.text, where.path, number))
 

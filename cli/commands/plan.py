@@ -50,6 +50,7 @@ def command(
       buy GRAMS cysts, buy KIND [on DAY]
       away from DAY to DAY [with helper]
     Names as in the room file: --if "lose bottle 1"
+    buy KIND is a starter, put on new medium that day; no ripe culture.
     """
     from cli.progress import planned
     from cli.screens.paint import show

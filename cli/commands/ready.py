@@ -38,7 +38,9 @@ def command(
     from cli.working import working
     from cultures.planning.ready import readiness, spawned_for, supposed
 
-    if (spawned is None) == (first_food is None):
+    if spawned is not None and first_food is not None:
+        raise UsageProblemError("--on and --first-food are two ways to say when: give one of them")
+    if spawned is None and first_food is None:
         raise UsageProblemError("say when: give --on DAY (of the spawning) or --first-food DAY")
     if tank is not None and temperature is not None:
         raise UsageProblemError("a tank has its temperature: leave out --in or --temperature")

@@ -16,7 +16,7 @@ from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError
 from cultures.foods.food import DRY
 from cultures.fry.classes import class_named, class_names
-from cultures.journal.events import LEFTOVERS, Entry
+from cultures.journal.events import LEAVING, LEFTOVERS, Entry
 from cultures.record.book import names_of, refuse_known
 from cultures.words.quantities import food_name, food_words, in_units
 from cultures.words.tasks import wet_ml
@@ -87,8 +87,17 @@ def free_swimming(noting: Noting, fry: str | None) -> Entry:
 
 
 def _of_fry(noting: Noting, other: str, fry: str | None) -> Entry:
-    """The entry with a number of fry, where one is given."""
-    return noting.entry(other, whole(fry, "fry"), "fry") if fry else noting.entry(other)
+    """The entry with a number of fry, where one is given.
+
+    Raises:
+        RangeError: none left by it.
+    """
+    if not fry:
+        return noting.entry(other)
+    count = whole(fry, "fry")
+    if count == 0 and noting.event in (*LEAVING, "move"):
+        raise RangeError(f"0 fry of {noting.subject} are none: there is nothing to note")
+    return noting.entry(other, count, "fry")
 
 
 @event(
@@ -146,7 +155,10 @@ def move(noting: Noting, tank: str, fry: str | None) -> Entry:
 
     Example: livefood journal move "danio 4" B2
     """
-    return _of_fry(noting, noting.book.known(tank, ["tank"], noting.room), fry)
+    place = noting.book.known(tank, ["tank"], noting.room)
+    if any(b.name == noting.subject and b.tank == place for b in noting.room.every_brood):
+        raise RangeError(f"{noting.subject} is in tank {place} already; name the tank it moved to")
+    return _of_fry(noting, place, fry)
 
 
 @event("lid", ["brood"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 from collections.abc import Mapping, Sequence
 from contextlib import nullcontext, suppress
@@ -57,6 +58,10 @@ _SAID = {
 
 #: What is told further apart is not done at one visit (assumption).
 _SAME_VISIT = timedelta(hours=3)
+#: A round by twelve hours, its words apart or not.
+_TWELVE_HOURS = re.compile(
+    r"^(\d{1,2})(?::(\d\d))?\s?([ap])m(?:\sround)?$", re.IGNORECASE | re.MULTILINE
+)
 #: So many lines that are taken back are shown each.
 _MOST_UNDOS = 12
 #: What nobody does who does not feed.
@@ -217,10 +222,11 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
       livefood journal skip round --at "yesterday 18:30"
     """
     book, found = noting.book, noting.book.present(noting.book.now, pending=True)
+    given = _by_clock(names)
     told = {name for t in found.record.tasks.values() for name in called_of(t)}
     tanks = {t.lower(): t for t in things_of(noting.room, "tank") if t.lower() not in told}
-    unfed = [tanks[name.lower()] for name in names if name.lower() in tanks]
-    tasks = [name for name in names if name.lower() not in tanks]
+    unfed = [tanks[name.lower()] for name in given if name.lower() in tanks]
+    tasks = [name for name in given if name.lower() not in tanks]
     untold = book.untold(noting.when)
     if untold is not None:
         # What names the round means all its tanks.
@@ -232,9 +238,36 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
         if any(name.lower() == "round" for name in tasks):
             tasks = [name for name in tasks if name.lower() != "round"]
             tasks += _of_round(found, noting.when)
+        if noting.when < book.now:
+            tasks = [_that_day(found, name, noting.when) for name in tasks]
         made = [book.skipped(book.feeding(t, noting.when), noting.when, t) for t in unfed]
     made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks)]
     return [entry._replace(note=noting.note) for entry in made]
+
+
+def _by_clock(names: Sequence[str]) -> list[str]:
+    """Names of tasks, with rounds by twelve hours as they are called: ``6:30 pm round``.
+
+    Examples:
+        >>> _by_clock(["MW-1", "6:30", "pm", "round"]), _by_clock(["12 am round"])
+        (['MW-1', '18:30 round'], ['00:00 round'])
+    """
+
+    def called(found: re.Match[str]) -> str:
+        hour = int(found[1]) % 12 + 12 * (found[3].lower() == "p")
+        return f"{hour:02}:{found[2] or '00'} round"
+
+    return _TWELVE_HOURS.sub(called, "\n".join(names)).split("\n")
+
+
+def _that_day(found: Present, name: str, moment: datetime) -> str:
+    """The id of the open feeding of a name that was told for a moment; else the name."""
+    mine = [
+        t for t in found.record.tasks.values()
+        if isinstance(t.task, Feed) and t.task.subject.lower() == name.lower()
+        and t.opens <= moment < t.closes and t.task.id not in found.fates.answer
+    ]  # fmt: skip
+    return min(mine, key=lambda t: abs(t.task.at - moment)).task.id if mine else name
 
 
 def _of_round(found: Present, moment: datetime) -> list[str]:

@@ -13,7 +13,7 @@ from cli.screens.entry import amount_text
 from cli.screens.text import block, bullets, wrapped
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
-from cultures.journal.events import DATED, LEAVING
+from cultures.journal.events import DATED, LEAVING, counts_none
 from cultures.needs.company import unequal_company
 from cultures.needs.need import first_food_of
 from cultures.planning.gaps import ANY
@@ -189,42 +189,44 @@ def _still(plan: Plan, tools: Tools, changes: Sequence[_Change]) -> Iterable[str
 def _tasks(old: Plan, new: Plan, told: Mapping[str, Task], tools: Tools) -> Iterable[_Change]:
     """The tasks of a week that are new, otherwise or gone; what is in hand is neither.
 
-    Of what nobody was shown, it is not said how it was.
+    What reads the same in both plans stays, whatever it is called in them. Of what nobody was
+    shown, or the plan did not hold any more before, it is not said how it was.
     """
-    moment = new.start
-
-    def chosen(plan: Plan) -> dict[str, Task]:
-        return {
-            t.id: t
-            for t in plan.tasks
-            if isinstance(t, _WHATS)
-            and moment <= t.at <= moment + _AHEAD
-            # A day's own tasks only slide to its next round.
-            and not (isinstance(t, _OF_A_DAY) and t.at.date() == moment.date())
-        }
-
-    was, now = chosen(old), chosen(new)
+    was, now = _of_week(old), _of_week(new)
+    said, says = ({key: _said(t, tools) for key, t in tasks.items()} for tasks in (was, now))
+    stays = set(said.values()) & set(says.values())
+    held = {t.id: t for t in old.tasks if said.get(t.id) not in stays}
     # What is to be done this minute is done, not gone.
-    left = {key: task for key, task in was.items() if key not in now and task.at > moment}
-    gone = [_said(told.get(key, task), tools) for key, task in left.items()]
-    shown = {_said(told[key], tools): key for key in left if key in told}
+    left = [k for k, t in was.items() if said[k] not in stays and t.at > new.start
+            and (k not in now or says[k] in stays)]  # fmt: skip
+    gone = {_said(told.get(key, was[key]), tools): key for key in left}
     for key, task in now.items():
-        if key in was and _said(was[key], tools) == _said(task, tools):
+        text = says[key]
+        if text in stays or text in gone:
             continue  # what changed since it was told, the entry has no part in
-        before, text = told.get(key, was.get(key)), _said(task, tools)
-        if before is None:
-            if text not in gone:  # else it is the same under another name
-                yield _Change(f"new: {text}")
-            continue
-        how = _otherwise(before, task, tools)
-        if how and key in told:
-            yield _Change(f"{text} ({how})", retold=key)
+        before = told.get(key, held.get(key))
+        how = "" if before is None else _otherwise(before, task, tools)
+        known = key if key in told else ""
+        if before is None or (how and key not in held):
+            yield _Change(f"new: {text}", retold=known)
         elif how:
-            yield _Change(text)
-    come = {_said(task, tools) for key, task in now.items() if key not in was}
-    for text in gone:
-        if text in shown and text not in come:
-            yield _Change(f"no longer: {text}", gone=shown[text])
+            yield _Change(f"{text} ({how})" if known else text, retold=known)
+    for text, key in gone.items():
+        if key in told and text not in says.values():
+            yield _Change(f"no longer: {text}", gone=key)
+
+
+def _of_week(plan: Plan) -> dict[str, Task]:
+    """What is to be set, split, started, bought, or begins, in the coming week."""
+    moment = plan.start
+    return {
+        t.id: t
+        for t in plan.tasks
+        if isinstance(t, _WHATS)
+        and moment <= t.at <= moment + _AHEAD
+        # A day's own tasks only slide to its next round.
+        and not (isinstance(t, _OF_A_DAY) and t.at.date() == moment.date())
+    }
 
 
 def _said(task: Task, tools: Tools) -> str:
@@ -337,7 +339,7 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _first_food(entry, before, after)
     elif entry.event == "move" and entry.amount is not None and before is not None:
         text = _called(entry, before, after)
-    elif entry.event in LEAVING and entry.other != "all" and before is not None:
+    elif (entry.event in LEAVING or counts_none(entry)) and entry.other != "all" and before:
         left = (any(b.name == entry.subject for b in r.every_brood) for r in (before, after.room))
         text = f"None of {entry.subject} are left." if [*left] == [True, False] else ""
     elif told is not None and entry in after.fates.moved:

@@ -48,6 +48,10 @@ class EventCommand(NamedCommand):
             wrong = next((arg for arg in given if _NEGATIVE.match(arg)), None)
             if wrong is None or not _NEGATIVE.match(error.option_name):
                 raise
+            if self.name == "temperature":
+                raise RangeError(
+                    f"'{wrong}' is below 0; if it is so, put -- before it, like: -- {wrong}"
+                ) from None
             raise RangeError(f"'{wrong}' is below 0; what is noted is 0 or more") from None
 
 

@@ -18,6 +18,7 @@ from cultures.errors import BadFileError, FileProblemError, LivefoodError, Range
 from cultures.journal.entries import Entry
 from cultures.record.answers import Answer, answers_path, append_answer
 from cultures.record.book import Book, DoubtError, Noted
+from cultures.words.moments import year_when
 from cultures.words.quantities import in_units, many
 
 #: After these one looks for what becomes of the next setting.
@@ -59,7 +60,8 @@ def moment_of(book: Book, at: Typed | None) -> datetime:
         return book.now
     moment = at(book.now, book.room.timezone)
     if moment > book.now + timedelta(minutes=5):
-        raise RangeError(f"{moment:%Y-%m-%d %H:%M} lies in the future; note it when it is done")
+        said = year_when(moment, book.room.units)
+        raise RangeError(f"{said} lies in the future; note it when it is done")
     return moment
 
 

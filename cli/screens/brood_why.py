@@ -72,7 +72,7 @@ def _why_growth(course: BroodCourse, feeding: Round) -> str:
     return (
         f"{max(0.0, since):.1f} days at {degrees_text(course)}, which runs at {rate:.2f} of"
         f" {celsius(v['t_ref_c'], units)} (Q10 {v['growth_q10']:g}{step}){before} ="
-        f" {days:.1f} growth days"
+        f" {round(days, 1) + 0.0:.1f} growth days"
     )
 
 

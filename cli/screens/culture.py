@@ -16,7 +16,7 @@ from cultures.record.present import Present
 from cultures.replay.culture_course import CourseDay, CultureCourse, culture_course
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day, spoken_when
-from cultures.words.quantities import fraction, grams, milligrams, millilitres, number
+from cultures.words.quantities import fraction, grams, many, milligrams, millilitres
 from cultures.words.text import capital
 from cultures.words.units import DRAW_ML
 
@@ -98,7 +98,7 @@ def course_screen(look: Look) -> str:
     head = (
         f"{culture.name}, {culture.kind.label} ({culture.kind.scientific}):"
         f" {weigh(culture.medium_g, units)}{of_medium(culture.kind)}, started"
-        f" {spoken_day(culture.started, today, units)}, {age} days old"
+        f" {spoken_day(culture.started, today, units)}, {many(age, 'day')} old"
     )
     ripe = f"ripe from {spoken_day(course.ripe_from, today, units)}" if course.ripe_from else (
         "not ripe in this plan")  # fmt: skip
@@ -171,5 +171,5 @@ def _touches(look: Look) -> list[str]:
         what = _portion(look, touch.taken_mg) if touch.what == "harvest" else touch.what
         lines.append(f"  {spoken_when(at, look.now, look.room.units)}  {what}{how}")
     if len(look.course.touches) > len(lines):
-        lines.insert(0, f"  {number(len(look.course.touches) - len(lines))} times before")
+        lines.insert(0, f"  {many(len(look.course.touches) - len(lines), 'time')} before")
     return lines

@@ -42,12 +42,20 @@ def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
         f" {number(before['splits'])} -> {number(after['splits'])}."
     )
     return joined([
-        f"IF {' AND '.join(difference.suppositions)}",
+        f"IF {' AND '.join(difference.suppositions)}{_bought(difference.suppositions)}",
         *(changes if any(changes) else ["No task changes."]),
         _lasting(difference, units),
         _shortfalls(difference, units, risk=risk),
         cost,
     ])  # fmt: skip
+
+
+def _bought(suppositions: Iterable[str]) -> str:
+    """What a kind is bought as, where one is."""
+    words = [text.split() for text in suppositions]
+    if any(w[:1] == ["buy"] and "cysts" not in w for w in words):
+        return "\n" + wrapped("What is bought is a starter, put on new medium; no ripe culture.")
+    return ""
 
 
 def _listed(title: str, rows: Iterable[_Row], units: str) -> str:

@@ -21,6 +21,7 @@ from cultures.foods.food import DRY
 from cultures.planning.preparation import Step, live_foods, steps_of
 from cultures.tasks.task import HELPERS_WORK, Feed, FirstFood, HarvestWorms, Soak, Task
 from cultures.tasks.told import FeedLine
+from cultures.words.moments import year_text
 from cultures.words.quantities import food_name
 from cultures.words.tasks import Phrase, Words, figure, in_vinegar, left_out, line_figure
 from cultures.words.tools import Tools
@@ -37,9 +38,11 @@ def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, pap
         absence = plan_absence(setting, *away)
     tasks, room, days = absence.helper_tasks(), absence.plan.room, absence.days()
     views, rules = [_day(absence, one, paper) for one in days], ("helper", "How a round goes")
+    units = absence.outlook.room.units
+    first, last = (year_text(each, units) for each in (absence.first, absence.last))
     html = render(
-        "cli.sheet", "helper.html", paper=PAPERS[paper], units=absence.outlook.room.units,
-        title=f"{room}: for the helper, {absence.first} to {absence.last}", room=Words(room),
+        "cli.sheet", "helper.html", paper=PAPERS[paper], units=units,
+        title=f"{room}: for the helper, {first} to {last}", room=Words(room),
         first=day(absence.first, "away#from"), last=day(absence.last, "away#to"),
         blanks=said.BLANKS, how=[*said.HOW, *_of_foods(absence)], alone=said.LEAVE_ALONE,
         wrong=said.IF_WRONG, care=[*map(Words, cautions_of(tasks)), said.MAINS], days=views,

@@ -21,6 +21,7 @@ from cli.templates import render
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import HarvestHatch, Retire, SetHatch, Split, Start
+from cultures.words.moments import year_text
 from cultures.words.quantities import in_units
 from cultures.words.tasks import Words, task_phrase
 
@@ -67,10 +68,11 @@ def sheet_page(
         view["size"] = type_size(view, paper, shortfalls=0 if number else len(urgent))
     cultures = drawn_cultures(setting, outlook)
     broods = drawn_broods(setting, outlook)
+    begins, ends = (year_text(each, units) for each in (first, last))
     return render(
         "cli.sheet", "sheet.html", paper=PAPERS[paper], units=units,
         room=Words(plan.room), alone=alone,
-        title=f"{plan.room}: {first if alone else f'{first} to {last}'}",
+        title=f"{plan.room}: {begins if alone else f'{begins} to {ends}'}",
         first=day(first, "sheet#first"), last=day(last, "sheet#last"),
         wall=None if alone else wall_view(outlook, plan, days),
         days=views,

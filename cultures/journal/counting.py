@@ -25,6 +25,10 @@ VOLUME_SD = 0.05
 #: Relative s.d. of a total that comes without its drops (assumption).
 BARE_TOTAL_SD = 0.25
 
+#: How the numbers of a count by drops are called.
+_SAID = {"drop_ml": "the volume of a drop [mL]", "whole_ml": "the whole volume [mL]",
+         "dilution": "how many times it was diluted"}  # fmt: skip
+
 
 @frozen
 class DropCount:
@@ -46,8 +50,8 @@ class DropCount:
             raise RangeError("count at least one drop")
         if any(count < 0 for count in self.counts):
             raise RangeError("a drop cannot hold less than nothing")
-        for name in ("drop_ml", "whole_ml", "dilution"):
-            check_above_zero(name, getattr(self, name))
+        for name, said in _SAID.items():
+            check_above_zero(said, getattr(self, name))
         if self.drop_ml > self.whole_ml:
             raise RangeError(f"a drop of {self.drop_ml:g} mL is more than {self.whole_ml:g} mL")
         if self.dilution < 1:

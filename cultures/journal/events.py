@@ -121,6 +121,11 @@ def begins(entry: Entry) -> str:
     return {"split": entry.other, "start": entry.subject}.get(entry.event, "")
 
 
+def counts_none(entry: Entry) -> bool:
+    """Whether an entry says that no fish of a brood are left."""
+    return entry.event == "count" and entry.unit == "fry" and entry.amount == 0
+
+
 def usual_unit(spec: EventSpec, amount: float, unit: str) -> tuple[float, str]:
     """An amount in a unit of its event: another spelling, none at all, or °F."""
     if not unit and len(spec.units) == 1:
@@ -187,7 +192,7 @@ def _check_amount(event: str, spec: EventSpec, amount: float, unit: str) -> None
     most = MOST[unit or spec.units[0]]
     if not spec.low <= amount <= most:
         raise RangeError(
-            f"{event}: {amount:g} {unit} is not possible; use {spec.low:g} to {most:g}"
+            f"{event}: {amount:,.12g} {unit} is not possible; use {spec.low:g} to {most:,.12g}"
         )
 
 

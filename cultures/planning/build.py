@@ -33,6 +33,8 @@ from cultures.tasks.task import (
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import many
 
+#: What was done to a brood on the day that dates it, where its anchor is another word.
+_DONE = {"planned": "spawned"}
 #: Tasks that announce a day, and are not announced again.
 _ONCE = (FirstFood, SwitchFood, Wet, Sell, Lid, Sort)
 
@@ -123,8 +125,9 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
             fry=round(course.brood.alive(day)),
             why=(
                 f"By the figures for {brood.fry_class.label} they start to eat"
-                f" {many((day - brood.anchor_date).days, 'day')} after being {brood.anchor} at"
-                f" {course.temperature_c:.3g} °C; look for free-swimming fry from the day before."
+                f" {many((day - brood.anchor_date).days, 'day')} after being"
+                f" {_DONE.get(brood.anchor, brood.anchor)} at {course.temperature_c:.3g} °C; look"
+                " for free-swimming fry from the day before."
                 f" Kept here: {', '.join(foods) or 'none'}."
             ),
             spawns=((brood.name, brood.tank),) if brood.anchor == "planned" else (),

@@ -202,9 +202,12 @@ class Limits:
             if b.standing and not b.held
         }  # fmt: skip
         now_h, by_h = hours(self.now), harvest_time(self.room, feedings[index])
+        left = [(v, m) for v, m in models if v.lost_h is None or v.lost_h > by_h]
+        if not left:
+            return "no vessel"
         ready = [
             (now_h + m.window(LEAST_HATCH)[0], max(now_h, stand.get(v.name, 0.0)))
-            for v, m in models
+            for v, m in left
             if m.rate > 0
         ]
         if all(ripe_h > by_h for ripe_h, _ in ready):
@@ -242,7 +245,7 @@ class Limits:
         """What limits a food at some rounds, as a keeper is told it."""
         if limit in ("mouth", "meagre") and need is not None:
             gape = need.brood.fry_class.gape_um(need.length_mm)
-            size = f"({need.length_mm:.1f} mm long, gape about {gape:.0f} um)"
+            size = f"({need.length_mm:.1f} mm long, gape about {gape:.0f} µm)"
             if limit == "mouth":
                 return f"none of the foods of {need.brood.name} fits its mouth {size}"
             return f"all foods of {need.brood.name} are too small to live on {size}"

@@ -10,6 +10,7 @@ from cultures.planning.task_ids import SHORT, SPLIT
 from cultures.planning.worm_course import Split as PlannedSplit
 from cultures.tasks.task import HarvestWorms, Retire, Split, Start, Task, stamp
 from cultures.words.moments import spoken_day
+from cultures.words.quantities import many
 
 #: A culture harvested so soon after it is ripe was started for that harvest.
 _SOON = timedelta(days=3)
@@ -59,7 +60,7 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
                     draws=None if solid else round(portions, 1),
                     why=(
                         f"The oldest {kind.label} culture that still gives,"
-                        f" {(feeding.at.date() - culture.started).days} days old."
+                        f" {many((feeding.at.date() - culture.started).days, 'day')} old."
                         f"{_remarked(outlook, harvest.culture)}"
                     ),
                     caution=" ".join(kept.harvest_cautions),

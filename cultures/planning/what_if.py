@@ -7,7 +7,7 @@ The grammar, one supposition a text, words in this order::
     count BROOD COUNT                         it was counted now
     temperature DEGREES [of TANK] from DAY to DAY     of the air, or of one tank
     buy GRAMS cysts                           they are in the tin now
-    buy KIND [on DAY]                         a starter, put on new medium
+    buy KIND [on DAY]                         a starter, put on new medium; no ripe culture
     vessel LITRES [at DEGREES]                one more vessel
     away from DAY to DAY [with helper]
 
@@ -18,7 +18,7 @@ Quantities may have units, in quotes: "66 F", "2 qt".
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Container, Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
@@ -29,6 +29,7 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, class_hint, class_named, class_names
 from cultures.fry.species import species_named
+from cultures.planning.gaps import ANY
 from cultures.planning.remedies import bought_culture
 from cultures.planning.servings import falls_short
 from cultures.room.room import Away, Brood, Cysts, Room, Spell, Tank, Told
@@ -109,6 +110,8 @@ class Difference:
     def lasting(self) -> list[Lasting]:
         """Each supply, and each food in each tank, that ends or falls short on another day."""
         before, after = _ends(self.before), _ends(self.after)
+        unnamed = {tank for _, food, tank in (*before, *after) if food == ANY}
+        before, after = _of_any_food(before, unnamed), _of_any_food(after, unnamed)
         tanks: dict[tuple[str, str, date | None, date | None], list[str]] = {}
         first = self.before.start + _STOPS
         given = {(x.food, x.tank) for x in self.before.lines if x.given_j > 0 and x.at < first}
@@ -165,6 +168,20 @@ def _ends(plan: Plan) -> dict[tuple[str, str, str], date]:
             )  # fmt: skip
             ends.setdefault(("short", short.food, tank), min(mine, default=short.at).date())
     return ends
+
+
+def _of_any_food(
+    ends: dict[tuple[str, str, str], date], tanks: Container[str]
+) -> dict[tuple[str, str, str], date]:  # fmt: skip
+    """The same, but of some tanks only when they fall short of any food.
+
+    Where no food fits, what falls short has no name; with one that will, it has.
+    """
+    found: dict[tuple[str, str, str], date] = {}
+    for (what, name, tank), day in ends.items():
+        key = (what, ANY if what == "short" and tank in tanks else name, tank)
+        found[key] = min(day, found.get(key, day))
+    return found
 
 
 def settings_and_splits(plan: Plan, told: Collection[Told] = ()) -> tuple[Told, ...]:

@@ -17,7 +17,7 @@ from attrs import define, field, frozen
 from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
-from cultures.journal.events import LEAVING, begins, check_entry
+from cultures.journal.events import LEAVING, begins, check_entry, counts_none
 from cultures.needs.need import BroodCourse, Round, rounds_between
 from cultures.record.fates import fates, subjects_of
 from cultures.record.file_edits import of_edits
@@ -258,14 +258,15 @@ class Book:
         if name in known:
             return
         stated = name in names_of(self.room, "brood")  # the last of which have left
-        gone = next(
-            (e for e in reversed(self.journal.effective()) if e.subject == name
-             and (e.event in ("discard", "failed")
-                  or (e.event in LEAVING and (stated or e.other == "all")))),
-            None,
+        ends = (
+            e for e in reversed(self.journal.effective()) if e.subject == name
+            and (e.event in ("discard", "failed") or counts_none(e)
+                 or (e.event in LEAVING and (stated or e.other == "all")))
         )  # fmt: skip
+        # Of what is gone the last entry took the rest; an earlier one may be noted later.
+        gone = max(ends, key=lambda e: e.when, default=None)
         if gone is not None:
-            verb = {"discard": "discarded", "died": "noted as dead"}.get(
+            verb = {"discard": "discarded", "died": "noted as dead", "count": "counted as 0"}.get(
                 gone.event, f"noted as {gone.event}"
             )
             on = when(gone.when.astimezone(self.room.timezone), self.room.units)
@@ -466,6 +467,8 @@ def refuse_known(room: Room, new: str) -> None:
     Raises:
         RangeError: what has it.
     """
+    if new == "room":
+        raise RangeError("'room' is the room itself in the journal; name the new one otherwise")
     for what in NAMED:
         if new in names_of(room, what):
             raise RangeError(f"there is a {what} {new} already; name the new one otherwise")

@@ -10,7 +10,7 @@ from datetime import date, datetime
 
 from cultures.foods.food import DRY
 from cultures.foods.kinds import HatchKind
-from cultures.journal.entries import Entry
+from cultures.journal.events import Entry, counts_none
 from cultures.replay.worms import Life
 from cultures.room.room import Brood, Cysts, RunningHatch
 from cultures.tasks.task import Feed
@@ -23,6 +23,8 @@ from cultures.words.tasks import wet_ml
 MISCOUNT = 1.5
 #: Seldom do fewer than this part of the fry live without somebody seeing the dead (assumption).
 UNSEEN = 0.25
+#: So many fry are not all gone between two looks without a word of it (assumption).
+_MANY_LEFT = 10
 #: What is noted of a food is rounded.
 _ROUNDED = 0.001
 #: Entries that say that fish left, and the word for it.
@@ -56,15 +58,20 @@ def brood_doubt(
     known = f"{brood.count:,.0f} were counted on {spoken_day(brood.counted_on, at)}"
     there = brood.alive(day)
     verb = _LEAVES.get(entry.event)
+    # The count has been lowered by what was sold or lost since, and is no count any more.
+    left = f"about {there:,.0f} are left of those counted on {spoken_day(brood.counted_on, at)}"
     if verb is not None and entry.amount > brood.count + 0.5:
-        # The count has been lowered by what was sold or lost since, and is no count any more.
-        left = f"about {there:,.0f} are left of those counted on {spoken_day(brood.counted_on, at)}"
         return f"{fry} of {brood.name} cannot be {verb}: {left}"
     if entry.event in ("count", "free_swimming") and entry.amount > MISCOUNT * brood.count + 0.5:
         return (
             f"{fry} of {brood.name} cannot be there: {known}, and fry do not multiply; up to"
             f" {MISCOUNT * brood.count:,.0f} are taken as a miscount, and a new spawn is a brood"
             " of its own"
+        )
+    if counts_none(entry) and not eggs and there >= _MANY_LEFT:
+        return (
+            f"{fry} of {brood.name} would be the end of it: {left}; if they died or are gone:"
+            f" journal lost '{brood.name}' --all"
         )
     few = entry.event == "count" and entry.amount < UNSEEN * there
     if few and not eggs and not dying:

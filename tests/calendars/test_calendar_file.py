@@ -26,8 +26,9 @@ from cultures.planning.plan import tasks_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.present import present_of
 from cultures.room.file import read_room
-from cultures.tasks.plan import Plan
+from cultures.tasks.plan import Act, Plan, Remedy
 from cultures.tasks.task import HarvestHatch
+from cultures.words.moments import when
 from tests.calendars.examples import ANY_TEXT, daily_plans
 from tests.calendars.plans import (
     CHANGES_2027,
@@ -275,6 +276,33 @@ def test_warning_stands_on_the_latest_moment_to_act() -> None:
     assert warning.key == "warning/microworm/2027-01-11"
     assert "40% of the need is missing" in warning.text
     assert "split MW-1 into one more" in warning.text
+
+
+def test_what_is_ordered_is_due_as_the_screens_say_and_ordered_before() -> None:
+    plan = ordinary_plan()
+    by, days = plan.shortfalls[0].remedies[0].by, timedelta(days=2)
+    remedy = Remedy("start a banana worm culture from a bought starter", by, 1.0, days,
+                    act=Act.START, of="banana_worm")  # fmt: skip
+    plan = evolve(plan, shortfalls=(evolve(plan.shortfalls[0], remedies=(remedy,)),))
+    (warning,) = [e for e in entries_of(plan, wishes()) if e.group == "warnings"]
+    due, order = (when(wishes().local(x)) for x in (by, warning.end))
+    assert warning.end <= by - days
+    assert warning.title.startswith("Order a starter: banana worm")
+    assert f"- by {due}: {remedy.what} (ask for it or order it by {order})" in warning.text
+    (late,) = [e for e in entries_of(plan, wishes(), by - timedelta(hours=20)) if
+               e.group == "warnings"]  # fmt: skip
+    assert late.title.startswith("Start a banana worm culture")
+    assert "order it" not in late.text
+
+
+def test_a_round_at_which_there_is_nothing_to_feed_is_no_reminder() -> None:
+    lines = feed_lines(at("2027-01-06T07:30"), 2)
+    nothing = [evolve(line, amount=0.0) for line in feed_lines(at("2027-01-06T18:30"), 2)]
+    feeds = [task(f"feed/{line.at:%H}", "feed", line.at, "x") for line in (lines[0], nothing[0])]
+    found = entries_of(plan_of(feeds, [*lines, *nothing]), wishes())
+    assert [e.start for e in found] == [lines[0].at]
+    soak = task("soak/A", "soak", at("2027-01-06T18:00"), "A")
+    assert len(entries_of(plan_of([*feeds, soak], [*lines, *nothing]), wishes())) == 2
 
 
 @given(extra=st.integers(0, 40), per_day=st.integers(9, 14))

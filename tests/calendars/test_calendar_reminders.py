@@ -218,9 +218,8 @@ def test_what_asks_for_nothing_does_not_ring() -> None:
     switch = task("switch_food/a/dry", "switch_food", moment, "gourami 12", other="dry")
     retire = task("retire/MW-1", "retire", moment, "MW-1")
     lost = evolve(short("2027-01-10T18:30"), remedies=())
-    nothing = evolve(feed_lines(moment, 1)[0], amount=0.0)
-    entries = entries_of(plan_of([switch, retire], [nothing], [lost]), wishes())
-    assert len(entries) == 4
+    entries = entries_of(plan_of([switch, retire], [], [lost]), wishes())
+    assert len(entries) == 3
     assert alarms(entries) == []
 
 

@@ -137,6 +137,27 @@ def test_the_last_that_died_are_said_to_be_the_last(room: Path) -> None:
     assert "journal undo --line 3" in gone
 
 
+def test_a_count_of_none_is_asked_back_and_named_as_what_ended_the_brood(room: Path) -> None:
+    """Losses noted before explain few fry, and not that all are gone; 36 are there."""
+    _said(room, "2027-01-05T07:00", "died", "platies 9", "5")
+    refused = _said(room, "2027-01-05T07:01", "count", "platies 9", "0", code=2)
+    assert "0 fry of platies 9 would be the end of it: about" in refused
+    assert "journal lost 'platies 9' --all" in refused
+    assert "add --sure" in refused
+    noted = _said(room, "2027-01-05T07:02", "count", "platies 9", "0", "--sure")
+    assert "None of platies 9 are left." in noted
+    gone = _said(room, "2027-01-05T07:03", "count", "platies 9", "20", code=2)
+    assert "platies 9 was counted as 0 on Tue 5 Jan 07:02 (line 3)" in gone
+    assert "journal undo --line 3" in gone
+    _said(room, "2027-01-05T07:04", "undo", "--line", "3")
+    _said(room, "2027-01-05T07:05", "count", "platies 9", "20")
+
+
+def test_a_few_fry_may_all_be_gone(room: Path) -> None:
+    _said(room, "2027-01-05T07:00", "died", "platies 9", "28")
+    assert "None of platies 9" in _said(room, "2027-01-05T07:01", "count", "platies 9", "0")
+
+
 def test_a_skip_says_of_which_round_where_it_is_not_the_one_at_hand(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today", "--all-day")
     assert "skip MW-1, its harvest What" in _said(room, "2027-01-05T07:20", "skip", "MW-1")
@@ -158,3 +179,64 @@ def test_a_wrong_option_is_one_message_as_wide_as_the_screen(room: Path) -> None
     assert said.output.startswith("Error: Invalid value for '--at': 'tomorrow' is not a time")
     assert " ".join(said.output.split()).endswith("; see 'main journal died --help'")
     assert max(map(len, said.output.splitlines())) <= 60
+
+
+@pytest.mark.parametrize("words", [("sold",), ("died",), ("lost",), ("move", "B2")])
+def test_none_that_leave_are_nothing_to_note(room: Path, words: tuple[str, ...]) -> None:
+    event, *tank = words
+    said = _said(room, "2027-01-05T07:00", event, "acara 5", *tank, "0", code=2)
+    assert "0 fry of acara 5 are none: there is nothing to note" in said
+    assert not room.with_name("journal.csv").exists()
+
+
+def test_a_brood_does_not_move_to_where_it_is(room: Path) -> None:
+    tank = re.search(r'name = "acara 5"\ntank = "(.+?)"', room.read_text("utf-8"))
+    assert tank
+    said = _said(room, "2027-01-05T07:00", "move", "acara 5", tank[1], code=2)
+    assert f"acara 5 is in tank {tank[1]} already" in said
+
+
+def test_a_round_is_skipped_by_the_clock_of_the_room_and_on_the_day_that_is_said(
+    tmp_path: Path,
+) -> None:
+    room = room_file(tmp_path, horizon_days="3", units='"us"')
+    for day in (5, 6):
+        at(room, f"2027-01-0{day}T07:20", "today", "--all-day")
+    at(room, "2027-01-07T07:00", "today")
+    there = ("--at", "2027-01-05 18:30")
+    said = _said(room, "2027-01-07T07:00", "skip", "6:30", "pm", "round", *there)
+    assert "Tue Jan 5, 6:30 pm skip 6:30 pm round, its feeding" in said
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["add", "stock", "salt", "-5", "g"], "'-5' begins with a minus sign: write 5, not -5"),
+        (["history", "-1"], "'-1' begins with a minus sign: write 1, not -1"),
+        (["journal", "temperature", "room", "-5", "F"], "put -- before it, like: -- -5"),
+        (["ready", "bubble_nest", "9", "--on", "2027-02-01", "--first-food", "2027-02-05"],
+         "--on and --first-food are two ways to say when: give one of them"),
+        (["journal", "planned", "room", "--on", "2027-02-01", "--tank", "B4", "--class",
+          "egg_scatterer", "--count", "9"], "'room' is the room itself"),
+        (["journal", "harvest", "MW-1", "1000000", "swipes"], "1,000,000 swipes is not possible"),
+        (["journal", "hatched", "bottle 1", "--drops", "1 2", "--drop-ml", "0", "--of-ml", "9"],
+         "the volume of a drop [mL] must be above 0"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_is_said_in_words(room: Path, words: list[str], said: str) -> None:
+    assert said in " ".join(at(room, "2027-01-05T07:00", *words, code=2).output.split())
+
+
+def test_days_are_those_of_the_rooms_country_in_answers_and_the_title_of_the_sheet(
+    tmp_path: Path,
+) -> None:
+    room = room_file(tmp_path, horizon_days="3", units='"us"')
+    ahead = _said(room, "2027-01-05T07:00", "died", "acara 5", "1", "--at", "2027-01-06T09:00",
+                  code=2)  # fmt: skip
+    assert "Wed Jan 6, 2027, 9 am lies in the future" in ahead
+    page = tmp_path / "sheet.html"
+    at(room, "2027-01-05T07:00", "sheet", "--out", str(page))
+    title = re.search("<title>(.+?)</title>", page.read_text("utf-8"))
+    assert title
+    assert "Jan 5, 2027" in title[1]
+    assert "2027-01" not in title[1]

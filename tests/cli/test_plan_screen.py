@@ -335,3 +335,11 @@ def test_a_tin_that_ends_is_told_with_what_to_buy_by_when(room: Path) -> None:
     day = date.fromisoformat(buy["at"][:10])
     said = f": buy {buy['amounts']['cysts_g']:g} g of cysts by {day:%a} {day.day} {day:%b} ("
     assert said in " ".join(run(room, "shortfalls").stdout.split())
+
+
+def test_what_buying_a_kind_means_is_said(room: Path) -> None:
+    starter = "What is bought is a starter, put on new medium; no ripe culture."
+    for bought, said in (("microworm", True), ("100 cysts", False)):
+        shown = run(room, "plan", "--days", "3", "--if", f"buy {bought}").stdout
+        assert (starter in shown) is said
+    assert "buy KIND is a starter" in run(room, "plan", "--help").stdout

@@ -364,7 +364,7 @@ def test_hatch_says_when_no_tank_needs_any(tmp_path: Path) -> None:
     path.write_text(ROOM.replace("length_mm = 8", "length_mm = 45"), "utf-8")
     result = run("hatch", "--at", "2027-01-06T07:30", "--room", str(path), *NOW)
     assert result.exit_code == 2
-    assert "no tank needs brine shrimp at 2027-01-06 07:30" in result.stderr
+    assert "no tank needs brine shrimp at Wed 6 Jan 2027 07:30; give" in result.stderr
 
 
 # kinds

@@ -409,7 +409,7 @@ def test_no_hatch_in_reach_is_early_taken_or_for_want_of_somebody(room: Room) ->
 
 def test_what_limits_is_said_with_its_figures(room: Room) -> None:
     need = BroodNeed(room.broods[0], _START, 6.04, 10, 100.0, {})
-    gape = f"{need.brood.fry_class.gape_um(6.04):.0f} um"
+    gape = f"{need.brood.fry_class.gape_um(6.04):.0f} µm"
     limits = _limits(room, tin_short=[(_ROUNDS[4].at_h, 2.0), (_ROUNDS[8].at_h, 2.0)])
     mouth, meagre = (limits.words(x, ANY, [0], need) for x in ("mouth", "meagre"))
     assert "none of the foods of one fits its mouth (6.0 mm long" in mouth

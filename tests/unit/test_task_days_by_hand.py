@@ -135,6 +135,8 @@ def test_first_food_is_announced_of_fry_whose_day_was_worked_out(room: Room) -> 
             assert f"start to eat {days} day" in task.why
             assert "Kept here: microworm." in task.why
             assert task.spawns == ((("one", "A"),) if anchor == "planned" else ())
+            called = "spawned" if anchor == "planned" else anchor
+            assert f"after being {called} at" in task.why
     assert said == {"spawned": 1, "hatched": 1, "wetted": 1, "planned": 1, "free_swimming": 0,
                     "length": 0}  # fmt: skip
 

@@ -8,6 +8,8 @@ import pytest
 from attrs import evolve
 
 from cli.commands.demo_room import demo_text
+from cultures.planning import what_if
+from cultures.planning.gaps import ANY
 from cultures.planning.plan import make_plan
 from cultures.planning.what_if import SuppositionError, compare, suppose
 from cultures.room.file import read_room
@@ -241,3 +243,31 @@ def test_a_supposition_that_cannot_be_is_refused_in_one_sentence(
     assert says in str(error.value)
     assert "\n" not in str(error.value)
     assert error.value.exit_code == 2
+
+
+def test_without_any_vessel_nothing_is_said_of_when_a_hatch_would_be_ripe(
+    room: Room, now: datetime
+) -> None:
+    """Those that stand are lost too; some fry eat nauplii at once."""
+    for vessel in room.vessels:
+        room = suppose(room, f"lose {vessel.name}", now)
+    after = make_plan(room, now=now, days=5, remedies=False)
+    causes = [
+        s.cause for s in after.shortfalls if s.food == "brine_shrimp"
+    ] + [s.text for s in after.stops if "nauplii" in s.text]  # fmt: skip
+    assert any("there is no vessel to hatch in" in text for text in causes)
+    assert not any("can be ripe" in text or "in time to set" in text for text in causes)
+
+
+def test_a_tank_that_is_short_of_a_food_without_a_name_is_not_said_to_be_never_short() -> None:
+    """Short of anything before, and of worms that are to come then, both from the same day."""
+    first, later = date(2027, 1, 8), date(2027, 1, 9)
+    before = {("short", ANY, "A1"): first, ("stock", "salt", ""): later}
+    after = {
+        ("short", "banana_worm", "A1"): later, ("short", "microworm", "A1"): first,
+        ("short", "banana_worm", "A2"): later,
+    }  # fmt: skip
+    assert what_if._of_any_food(before, {"A1"}) == before
+    assert what_if._of_any_food(after, {"A1"}) == {
+        ("short", ANY, "A1"): first, ("short", "banana_worm", "A2"): later,
+    }  # fmt: skip
