@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from cli.completion import tank_names
@@ -13,6 +16,9 @@ from cli.options import (
     print_json,
     where_options,
 )
+
+if TYPE_CHECKING:
+    from cultures.tasks.plan import Plan
 
 
 @click.command("today")
@@ -56,10 +62,7 @@ def command(
         setting.room.tank(tank)
     outlook, plan = planned(setting, days)
     if as_json:
-        # The plan with the tasks and rounds of one day; nothing is told by it.
-        tasks = [t.to_json() for t in plan.tasks if t.at.date() == today]
-        lines = (x for x in plan.lines if x.at.date() == today and tank in (None, x.tank))
-        print_json({**plan.to_json(), "tasks": tasks, "rounds": [x.to_json() for x in lines]})
+        print_json(_of_day(plan, today, tank))
         return
     rounds = this_round(outlook, skip=1 if next_round else 0)
     if all_day:
@@ -75,3 +78,10 @@ def command(
         since=since_advised(present, setting.path),
     ))  # fmt: skip
     tell_rounds(setting, outlook, rounds, plan, [told for _, told in asked])
+
+
+def _of_day(plan: Plan, today: date, tank: str | None) -> dict[str, Any]:
+    """The plan with the tasks and rounds of one day; nothing is told by it."""
+    tasks = [t.to_json() for t in plan.tasks if t.at.date() == today]
+    lines = (x for x in plan.lines if x.at.date() == today and tank in (None, x.tank))
+    return {**plan.to_json(), "tasks": tasks, "rounds": [x.to_json() for x in lines]}

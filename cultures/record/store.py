@@ -176,7 +176,7 @@ def _line(raw: bytes, zone: tzinfo) -> _Line | None:
     try:
         line = json.loads(raw)
         at = _moment(line["at"], zone)
-        by = _seen(line["by"])
+        by = _seen(line["by"]) if "by" in line or "told" in line else ""
         told = [_task(row, at, zone, by) for row in line.get("told", ())]
         withdrawn, asked = ([*map(str, line.get(key, ()))] for key in ("withdrawn", "asked"))
         return (

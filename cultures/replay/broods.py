@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Callable, Mapping
 from datetime import date, datetime, time
+from operator import itemgetter
 
 from attrs import evolve
 
@@ -323,7 +325,8 @@ class Broods:
     def _lives_in(self, tank: Tank, at_h: float, brood: Brood) -> Brood:
         """A brood that lives in a tank, as warm as that is, from a moment on."""
         log = brood.temperature_log or ((0.0, self.tanks[brood.tank].temperature_c),)
-        log = (*(pair for pair in log if pair[0] < at_h), (at_h, tank.temperature_c))
+        before = bisect_left(log, at_h, key=itemgetter(0))
+        log = (*log[:before], (at_h, tank.temperature_c))
         if brood.name in self.first:
             self.first_log[brood.name] = log
         return evolve(brood, tank=tank.name, temperature_log=log)
