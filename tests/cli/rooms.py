@@ -10,6 +10,28 @@ from tests.cli.invented import TODAY, room_file
 _CLASSES = (
     "bubble_nest", "egg_scatterer", "substrate_spawner", "rainbowfish", "annual_killifish",
 )  # fmt: skip
+#: One tank of labyrinths hatched this morning, and nothing to give them.
+CELLAR = """
+[room]
+name = "cellar"
+timezone = "UTC"
+temperature_c = 24
+as_of = 2027-02-01T07:00:00
+rounds = ["07:30", "18:30"]
+awake = ["06:30", "22:30"]
+
+[[tank]]
+name = "A1"
+litres = 40
+temperature_c = 24
+
+[[brood]]
+name = "labyrinths"
+tank = "A1"
+class = "bubble_nest"
+count = 100
+hatched = 2027-02-01
+"""
 _SMALL = """\
 [room]
 name = "Fernwick shelf"

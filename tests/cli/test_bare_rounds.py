@@ -17,33 +17,15 @@ from cultures.record.store import Record, append_telling, damaged_lines, read_re
 from cultures.room.file import read_room
 from cultures.tasks.told import Bare
 from tests.cli.invented import at, run
+from tests.cli.rooms import CELLAR
 
-_ROOM = """
-[room]
-name = "cellar"
-timezone = "UTC"
-temperature_c = 24
-as_of = 2027-02-01T07:00:00
-rounds = ["07:30", "18:30"]
-awake = ["06:30", "22:30"]
-
-[[tank]]
-name = "A1"
-litres = 40
-temperature_c = 24
-
+_A2 = """
 [[tank]]
 name = "A2"
 litres = 40
 temperature_c = 24
-
-[[brood]]
-name = "labyrinths"
-tank = "A1"
-class = "bubble_nest"
-count = 100
-hatched = 2027-02-01
 """
+_ROOM = CELLAR + _A2
 _VESSEL = """
 [[vessel]]
 name = "bottle"
@@ -159,7 +141,7 @@ def test_some_are_fed_and_some_have_nothing(tmp_path: Path) -> None:
 
 
 def test_where_all_are_fed_nothing_is_recorded_of_it(tmp_path: Path) -> None:
-    room = _room(tmp_path, _ROOM.partition("[[brood]]")[0] + _VESSEL)  # danios take dry food
+    room = _room(tmp_path, CELLAR.partition("[[brood]]")[0] + _A2 + _VESSEL)  # danios take dry food
     at(room, "2027-02-03T19:00", "today")
     assert '"bare"' not in record_path(room).read_text("utf-8")
 

@@ -6,28 +6,9 @@ import json
 from pathlib import Path
 
 from tests.cli.invented import at, run
+from tests.cli.rooms import CELLAR
 
-_ROOM = """
-[room]
-name = "cellar"
-timezone = "UTC"
-temperature_c = 24
-as_of = 2027-02-01T07:00:00
-rounds = ["07:30", "18:30"]
-awake = ["06:30", "22:30"]
-
-[[tank]]
-name = "A1"
-litres = 40
-temperature_c = 24
-
-[[brood]]
-name = "labyrinths"
-tank = "A1"
-class = "bubble_nest"
-count = 100
-hatched = 2027-02-01
-
+_ROOM = f"""{CELLAR}
 [[culture]]
 name = "MW-1"
 kind = "microworm"
