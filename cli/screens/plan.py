@@ -80,7 +80,7 @@ def _cost(outlook: Outlook, plan: Plan) -> str:
         f"{many(int(splits), 'split')} {told[1]}" if splits else "no splits",
     )  # fmt: skip
     wanting, dry = _wanting_g(outlook), _bought_g(outlook, plan)
-    more = f" ({grams(wanting, units)} more are needed than the tin holds)" if wanting else ""
+    more = f" ({_wanting(outlook, cost['cysts_g'], wanting)})" if wanting else ""
     stock = grams(dry, units)
     water = (
         ""
@@ -88,6 +88,14 @@ def _cost(outlook: Outlook, plan: Plan) -> str:
         else f", {stock} of it as bought, the rest water"
     )
     return wrapped(f"In all: {each[0]}{more}, {each[1]}{water if splits else ''}.")
+
+
+def _wanting(outlook: Outlook, set_g: float, wanting_g: float) -> str:
+    """That the tin does not hold what is wanted, or is kept for what is wanted later."""
+    more, cysts = grams(wanting_g, outlook.room.units), outlook.room.cysts
+    if cysts is not None and set_g + wanting_g <= cysts.grams:
+        return f"{more} less than is wanted, for the tin is shared out"
+    return f"{more} more are needed than the tin holds"
 
 
 def _wanting_g(outlook: Outlook) -> float:

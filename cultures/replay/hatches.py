@@ -337,7 +337,9 @@ class Hatches:
             yield taken
 
     def _from_jar(self, draw: Draw, at: datetime, at_h: float) -> _Taken | None:
-        """Takes a told part out of the jar of a harvest; None where there is no such jar."""
+        """Takes a told part out of the jar of a harvest, or what is left there; None where there is
+        no such jar.
+        """
         jars = [
             (abs(h.harvested_at - draw.harvested), i) for i, h in enumerate(self.held)
             if h.vessel == draw.vessel and h.harvested_at <= at and h.share > 0
@@ -346,7 +348,13 @@ class Hatches:
         if not jars:
             return None
         number = min(jars)[1]
-        draw = evolve(draw, harvested=self.held[number].harvested_at)
+        held = self.held[number]
+        draw = evolve(draw, harvested=held.harvested_at)
+        if draw.jar_ml is not None and draw.part > held.share:
+            left_ml = held.share * whole_jar_ml(
+                held.jar_ml, held.nauplii, held.share, self.room.units
+            )
+            draw = evolve(draw, jar_ml=left_ml, take_ml=left_ml, part=held.share)
         return _Taken(draw, self._take(number, draw.part, at_h))
 
     def _keeps(self, held: HeldNauplii, at_h: float) -> bool:

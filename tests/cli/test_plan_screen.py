@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from attrs import evolve
@@ -13,11 +14,13 @@ from hypothesis import strategies as st
 
 from cli.commands.demo_room import demo_text
 from cli.screens.balance import balance
+from cli.screens.plan import _wanting
 from cli.screens.shortfalls import all_shortfalls, certainty_text
 from cli.screens.text import columns
 from cli.screens.what_if import screen as what_if_screen
 from cultures.planning.plan import make_plan
 from cultures.planning.what_if import compare
+from cultures.room.room import Cysts
 from cultures.tasks.plan import Certainty, Plan, Shortfall, Supply
 from cultures.tasks.task import SetHatch, Task
 from tests.cli import rooms
@@ -65,10 +68,19 @@ def test_what_is_used_in_all_adds_up_to_what_is_needed_by_week(days: int) -> Non
     assert float(splits[2]) == pytest.approx(weeks["medium"], abs=0.5)
     assert float(splits[1].replace(",", "")) == plan["cost"]["medium_g"]
     more = re.search(
-        r"([\d.]+) g of cysts(?: \(([\d.]+) g more are needed than the tin holds\))?", last
+        r"([\d.]+) g of cysts(?: \(([\d.]+) g (?:more are needed than|less than is wanted))?", last
     )
     assert more is not None
     assert sum(float(g) for g in more.groups("0")) == pytest.approx(weeks["cysts"], abs=0.1)
+
+
+@pytest.mark.parametrize(("tin_g", "said"), [
+    (3.0, "0.6 g less than is wanted, for the tin is shared out"),
+    (1.5, "0.6 g more are needed than the tin holds"),
+])  # fmt: skip
+def test_a_tin_that_is_kept_for_later_holds_more_than_is_set(tin_g: float, said: str) -> None:
+    room = SimpleNamespace(units="metric", cysts=Cysts(tin_g))
+    assert _wanting(SimpleNamespace(room=room), 1.0, 0.6) == said  # type: ignore[arg-type]
 
 
 def test_the_reason_of_each_task_can_be_asked_for() -> None:

@@ -9,13 +9,14 @@ from zoneinfo import ZoneInfo
 import pytest
 from attrs import evolve
 
+from cultures.foods.vessels import Vessel
 from cultures.fry.bioenergetics import WELL_FED, Condition, fed
 from cultures.journal.entries import Entry
 from cultures.needs.meals import hunger_words, past_saving, starving
 from cultures.needs.need import BroodCourse
 from cultures.record.present import Present, present
 from cultures.room.file import read_room
-from cultures.room.room import Brood, Room
+from cultures.room.room import Brood, Room, RunningHatch
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 from cultures.words.moments import hours
 from tests.unit.recorded import lines, record_of, told_task
@@ -352,3 +353,25 @@ cysts_g = 1
     brood = present(room, lines(counted), record_of([harvest, feed]), NOW).room.brood("one")
     assert whole.fed is WELL_FED
     assert brood.fed.share == pytest.approx(0.4, abs=0.01)
+
+
+def test_a_jar_gives_no_more_than_is_left_in_it() -> None:
+    """Told at two times, the morning takes 273 mL of 500 and the evening 260: 227 are left."""
+    morning, evening = (datetime(2027, 1, 19, hour, tzinfo=ZONE) for hour in (7, 19))
+    drawn = morning - timedelta(minutes=30)
+    room = evolve(
+        ROOM, vessels=(Vessel("bottle", 1.0, 27.0, 25.0),),
+        hatches=(RunningHatch("bottle", drawn - timedelta(hours=24), 1.0),), fridge_c=5.0,
+    )  # fmt: skip
+    told = [told_task("harvest_hatch", drawn, "bottle", {"nauplii": 1e5, "jar_ml": 500.0},
+                      until=morning, rounds=[morning, evening])]  # fmt: skip
+    for at, take_ml in ((morning, 273.0), (evening, 260.0)):
+        feed = told_task("feed", at, f"{at:%H:%M} round", {"tanks": 1.0, "nauplii": 5e4},
+                         key=f"feed/{at:%H}", rounds=[morning, evening])  # fmt: skip
+        line = FeedLine(at, "A1", "one", "brine_shrimp", 100.0, 100.0, 50.0, "mL")
+        draw = Draw("bottle", drawn, 500.0, take_ml, take_ml / 500.0)
+        told.append(evolve(feed, lines=(line,), draws=(draw,)))
+    found = present(room, [], record_of(told), evening + timedelta(minutes=1))
+    ((taken,),) = (t.draws for t in found.in_hand if t.task.what == "feed")
+    assert (taken.jar_ml, taken.take_ml, taken.part) == pytest.approx((227.0, 227.0, 227 / 500))
+    assert found.room.held == ()
