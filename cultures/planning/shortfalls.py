@@ -259,6 +259,9 @@ class Limits:
             )
             out = when(self.plan.feedings[first].at)
         if limit == "tin":
+            least_g = self.room.hatch_kind.values["least_hatch_g"]
+            if self.room.cysts is None or self.room.cysts.grams < least_g:
+                return "there are no cysts for a hatch"
             if self.plan.hatches.rationed:
                 return "there are not enough cysts, so they are shared out"
             at_h, _ = self.plan.hatches.tin_short[0]

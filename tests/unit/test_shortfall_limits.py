@@ -24,7 +24,7 @@ from cultures.planning.servings import Serving
 from cultures.planning.shortfalls import Lack, Limits, find_lacks, join
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
-from cultures.room.room import Away, Brood, Room
+from cultures.room.room import Away, Brood, Cysts, Room
 from cultures.tasks.plan import Act, Remedy
 from cultures.tasks.told import FeedLine
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
@@ -419,6 +419,8 @@ def test_what_limits_is_said_with_its_figures(room: Room) -> None:
     assert "7 Jan" in limits.words("tin", BRINE_SHRIMP, [0])
     shared = _limits(room, rationed=((1.0, 1.0),), tin_short=[(1.0, 1.0)])
     assert shared.words("tin", BRINE_SHRIMP, [0]).endswith("shared out")
+    empty = _limits(evolve(room, cysts=Cysts(0.0)), rationed=((1.0, 1.0),), tin_short=[(1.0, 1.0)])
+    assert empty.words("tin", BRINE_SHRIMP, [0]) == "there are no cysts for a hatch"
     assert "vessel to hatch in" in limits.words("no vessel", BRINE_SHRIMP, [0])
 
 
