@@ -23,6 +23,7 @@ from cultures.journal.events import APART
 from cultures.record.answers import Answer, answers_path, append_answer, read_answers, together
 from cultures.record.book import Book
 from cultures.record.present import present
+from cultures.replay.stocks import MISWEIGHED_G
 from cultures.tasks.task import HELPERS_WORK, Buy, HarvestHatch, Reminder, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text
@@ -38,8 +39,6 @@ _DONE = {"buy": "bought", "count": "count", "sell": "sold", "move_on": "move", "
          "lid": "lid"}  # fmt: skip
 #: An answer that waited on a phone may be so old.
 _OLDEST = timedelta(days=14)
-#: So much more than there is may be used of a stock that was weighed badly [g].
-_MISWEIGHED_G = 5.0
 #: What a page may note of things besides told tasks, and what of it the helper's may.
 _HELPERS = ("count", "note")
 
@@ -147,7 +146,7 @@ def _ask_of_stock(book: Book, made: Sequence[Entry]) -> None:
         tin = None if room.cysts is None else room.cysts.grams
         left = tin if entry.subject == CYSTS else room.stock_g.get(entry.subject)
         used = entry.amount or 0.0
-        if left is not None and used > left + _MISWEIGHED_G:
+        if left is not None and used > left + MISWEIGHED_G:
             what, units = entry.subject.replace("_", " "), book.room.units
             raise AskError(
                 f"By all that is known there are {grams(left, units, digits=3)} of {what}, not"

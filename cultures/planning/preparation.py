@@ -142,8 +142,8 @@ def _drawn_for(outlook: Outlook, feeding: Round, portion: Portion) -> Iterator[D
         yield draw
         return
     left_ml, hatches = draw.jar_ml, outlook.feeding.hatches
-    for before, row in zip(outlook.feedings[: feeding.index], hatches.portions, strict=False):
-        for given in row:
+    for before in outlook.feedings[hatches.batches[portion.batch].at_index : feeding.index]:
+        for given in hatches.portions[before.index]:
             if given.batch == portion.batch:
                 taken = _of_left(_wanted(outlook, before, given), left_ml)
                 left_ml -= as_sieved(taken, outlook.room.tools).take_ml

@@ -18,7 +18,7 @@ from cultures.words.moments import spoken_day
 
 
 def of_edits(
-    room: Room, stated: Room, room_path: Path, now: datetime, entries: Iterable[Entry] = ()
+    room: Room, stated: Room, room_path: Path, now: datetime, entries: Iterable[Entry]
 ) -> tuple[str, ...]:
     """What is to be said of the room file, where nothing was told or noted from it yet.
 
@@ -28,11 +28,11 @@ def of_edits(
     edited, before = _before(room_path, now)
     if not edited:
         return ()
-    of_past = (
-        (*_renamed(stated, before, entries), *_warmed_past(stated, before, now))
-        if before is not None else ()
-    )  # fmt: skip
-    return (*of_past, *_put_together(room, stated, before, now))
+    together = _put_together(room, stated, before, now)
+    if before is None:
+        return tuple(together)
+    renamed, warmed = _renamed(stated, before, entries), _warmed_past(stated, before, now)
+    return (*renamed, *warmed, *together)
 
 
 def _renamed(stated: Room, before: Room, entries: Iterable[Entry]) -> Iterator[str]:

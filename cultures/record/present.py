@@ -216,7 +216,7 @@ def present(
     lost = _lost_foods(in_hand, known, state, standing)
     in_hand = [
         _without(
-            _as_it_is(t, state, standing, known.tanks.get(t.task.id, ()), hatched),
+            _as_it_is(_as_hatched(t, hatched), state, standing, known.tanks.get(t.task.id, ())),
             lost.get(t.task.at, ()),
         )
         for t in in_hand if t.task.id not in state.contradicted
@@ -500,19 +500,23 @@ def _few_hatched(record: Record, known: Fates) -> Iterator[tuple[str, float]]:
             yield key, told.nauplii
 
 
+def _as_hatched(told: ToldTask, hatched: Mapping[datetime, Mapping[str, float]]) -> ToldTask:
+    """A hatch in hand with what it is known to give."""
+    task = told.task
+    if not isinstance(task, HarvestHatch) or told.round_at is None:
+        return told
+    nauplii = hatched.get(told.round_at, {}).get(task.subject, task.nauplii)
+    return evolve(told, task=evolve(task, nauplii=nauplii))
+
+
 def _as_it_is(
-    told: ToldTask, state: Replayed, entries: Sequence[Entry], noted: Container[str],
-    hatched: Mapping[datetime, Mapping[str, float]],
-) -> ToldTask:  # fmt: skip
-    """A feeding in hand out of the jars that are there, and in the tanks that its broods are in; a
-    hatch in hand with what it is known to give.
+    told: ToldTask, state: Replayed, entries: Sequence[Entry], noted: Container[str]
+) -> ToldTask:
+    """A feeding in hand out of the jars that are there, and in the tanks that its broods are in.
 
     A brood of which none are left gets nothing, but in a tank that is ``noted`` already.
     """
     task = told.task
-    if isinstance(task, HarvestHatch) and told.round_at is not None:
-        nauplii = hatched.get(told.round_at, {}).get(task.subject, task.nauplii)
-        return evolve(told, task=evolve(task, nauplii=nauplii))
     if not isinstance(task, Feed):
         return told
     here = {b.name: b.tank for b in state.room.broods}

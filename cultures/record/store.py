@@ -130,7 +130,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
         if line is None:
             damaged += 1
             continue
-        at, by, told, withdrawn, more, sheet, advice, nothing = line
+        at, told, withdrawn, more, dropped, sheet, advice, nothing = line
         if at > now:
             continue
         last = at
@@ -144,7 +144,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
             if key in tasks and tasks[key].task.at > at:
                 gone[key] = tasks.pop(key)
         asked.update(more)
-        left.update(more if by == PAGE else ())
+        left.update(dropped)
         advised = advice or advised
         if nothing is not None:  # what is over stays as it was told
             bare = [*bare_until(bare, at - LATE), *nothing]
@@ -164,23 +164,23 @@ def bare_until(bare: Iterable[Bare], moment: datetime) -> list[Bare]:
 
 
 _Line = tuple[
-    datetime, str, list[ToldTask], list[str], list[str], Printed | None, Advised | None,
+    datetime, list[ToldTask], list[str], list[str], list[str], Printed | None, Advised | None,
     list[Bare] | None,
 ]  # fmt: skip
 
 
 def _line(raw: bytes, zone: tzinfo) -> _Line | None:
-    """When, by which screen, and what was told, withdrawn, asked, printed and advised, and for
-    which rounds there was nothing; None where it cannot be read.
+    """When, and what was told, withdrawn, asked, left at that, printed and advised, and for which
+    rounds there was nothing; None where it cannot be read.
     """
     try:
         line = json.loads(raw)
         at = _moment(line["at"], zone)
-        by = _seen(line["by"]) if "by" in line or "told" in line else ""
-        told = [_task(row, at, zone, by) for row in line.get("told", ())]
+        told = [_task(row, at, zone, _seen(line["by"])) for row in line.get("told", ())]
         withdrawn, asked = ([*map(str, line.get(key, ()))] for key in ("withdrawn", "asked"))
+        left = asked if line.get("by") == PAGE else []
         return (
-            at, by, told, withdrawn, asked, _printed(line, at), _advised(line, at, zone),
+            at, told, withdrawn, asked, left, _printed(line, at), _advised(line, at, zone),
             _bare(line, at, zone),
         )  # fmt: skip
     except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,

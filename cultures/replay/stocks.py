@@ -21,7 +21,7 @@ def stock_names(room: Room) -> tuple[str, ...]:
 
 
 #: A stock that falls so far below nothing was only weighed badly [g].
-_MISWEIGHED_G = 5.0
+MISWEIGHED_G = 5.0
 
 
 @define
@@ -89,7 +89,7 @@ class Stocks:
     def remarks(self, room: Room) -> Iterator[str]:
         """What cannot have been there, by what is noted and was told."""
         for name, (since_h, grams) in sorted(self.lacked.items()):
-            if grams >= _MISWEIGHED_G:
+            if grams >= MISWEIGHED_G:
                 what = "dry food" if name == DRY else name.replace("_", " ")
                 by = room.at_hour(since_h)
                 yield (
