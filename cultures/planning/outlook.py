@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, time, timedelta
+from functools import cached_property
 
 from attrs import define, field
 
 from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
 from cultures.planning.feeding_plan import plan_feeding
+from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.hopes import Hopes, prepare, provided_for
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.stretches import view_end
@@ -42,6 +44,11 @@ class Outlook:
     cups: dict[tuple[int, str], Cup] = field(repr=False)
     hopes: Hopes | None = field(default=None, repr=False)
     built: tuple[Task, ...] | None = field(default=None, repr=False, init=False)
+
+    @cached_property
+    def gaps(self) -> list[Gap]:
+        """What broods miss at each round, by time; found once."""
+        return find_gaps(self.feedings, self.needs, self.feeding, self.lines)
 
     def rows(self) -> Iterator[tuple[datetime, Sequence[FeedLine]]]:
         """The feeding lines of each round by time, of those in hand as they were told."""

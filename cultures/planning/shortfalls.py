@@ -11,7 +11,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.fry.feeding import takable
 from cultures.needs.need import BroodNeed
-from cultures.planning.gaps import Gap, find_gaps
+from cultures.planning.gaps import Gap
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
 from cultures.planning.hatch_plan import GRAM_STEP
 from cultures.planning.hunger import Hunger, Toll
@@ -72,16 +72,13 @@ class Lack:
 
 def find_lacks(outlook: Outlook, limits: Limits) -> list[Lack]:
     """The gaps of the shown time, joined."""
-    gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
-    return join([g for g in gaps if outlook.now <= g.feeding.at < outlook.until], limits)
+    shown = [g for g in outlook.gaps if outlook.now <= g.feeding.at < outlook.until]
+    return join(shown, limits)
 
 
 def begun_gaps(outlook: Outlook) -> list[Gap]:
     """The gaps of rounds that have begun: nobody is told of them any more, and they cost so too."""
-    if not any(feeding.at < outlook.now for feeding in outlook.feedings[:1]):
-        return []
-    gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
-    return [gap for gap in gaps if gap.feeding.at < outlook.now and not gap.rounded]
+    return [gap for gap in outlook.gaps if gap.feeding.at < outlook.now and not gap.rounded]
 
 
 def join(gaps: Iterable[Gap], limits: Limits) -> list[Lack]:

@@ -10,7 +10,6 @@ from pathlib import Path
 from attrs import evolve
 
 from cultures.needs.need import BroodNeed, rounds_between
-from cultures.planning.gaps import find_gaps
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import as_sieved, draws_at
@@ -101,9 +100,8 @@ def record_telling(
 
 def bare_needs(outlook: Outlook) -> list[BroodNeed]:
     """The needs of the planned rounds for which there is nothing at all, by time."""
-    gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
     return [
-        gap.need for gap in gaps
+        gap.need for gap in outlook.gaps
         if gap.feeding.fed and not gap.rounded and gap.short_j >= gap.need.energy_j > 0.0
     ]  # fmt: skip
 

@@ -27,7 +27,7 @@ from attrs import define, field, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.parameters import eight_in_ten
 from cultures.foods.worms import first_harvest_age
-from cultures.planning.gaps import Gap, find_gaps
+from cultures.planning.gaps import Gap
 from cultures.planning.outlook import Outlook
 from cultures.planning.servings import STAND_IN_FROM, Serving, Suits, falls_short
 from cultures.planning.split_plan import swipe_step_mg
@@ -227,10 +227,7 @@ class Theatre:
         """The rounds within the shown time at which somebody feeds."""
         found = []
         outlook = self.outlook
-        gaps = {
-            gap.key: gap
-            for gap in find_gaps(outlook.feedings, outlook.needs, outlook.feeding, outlook.lines)
-        }
+        gaps = {gap.key: gap for gap in outlook.gaps}
         holding = holding_of(outlook.room)
         batches = outlook.feeding.hatches.batches
         spares = {

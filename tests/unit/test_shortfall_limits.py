@@ -20,6 +20,7 @@ from cultures.planning.harvests import Batch
 from cultures.planning.hunger import Toll
 from cultures.planning.lifts import Lift, lifts_of
 from cultures.planning.lots import Lot, Option
+from cultures.planning.outlook import Outlook
 from cultures.planning.servings import Serving
 from cultures.planning.shortfalls import Lack, Limits, find_lacks, join
 from cultures.room.file import read_room
@@ -138,10 +139,10 @@ def test_gaps_of_the_shown_time_alone_are_told(room: Room) -> None:
     """From the very round at which it is now up to the one at which the time is over."""
     need = _need(room.broods[0], worm=100.0)
     servings = [[Serving(need, need.foods, {})] for _ in _ROUNDS]
-    outlook: Any = SimpleNamespace(
-        feedings=_ROUNDS, needs=[[need]] * 12, feeding=SimpleNamespace(servings=servings),
-        lines=[[]] * 12, now=_ROUNDS[2].at, until=_ROUNDS[5].at,
-    )  # fmt: skip
+    feeding: Any = SimpleNamespace(servings=servings)
+    outlook = Outlook(
+        room, _ROUNDS[2].at, _ROUNDS[5].at, tuple(_ROUNDS), [[need]] * 12, feeding, [[]] * 12, {}
+    )
     limits: Any = SimpleNamespace(of=lambda _: "thin")
     (lack,) = find_lacks(outlook, limits)
     assert [gap.feeding.index for gap in lack.gaps] == [2, 3, 4]
