@@ -7,6 +7,8 @@ say something of the machine.
 
 from __future__ import annotations
 
+import gc
+import os
 import sys
 import tempfile
 from collections.abc import Iterator
@@ -21,6 +23,17 @@ settings.load_profile("suite")
 settings.register_profile("thorough", settings(), max_examples=THOROUGH)
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    """Where no compiled modules may be left beside the code, tests and the programs that they start
+    keep them where pytest keeps what it knows from run to run.
+    """
+    cache = getattr(config, "cache", None)
+    if sys.dont_write_bytecode and cache is not None:
+        sys.dont_write_bytecode, sys.pycache_prefix = False, str(cache.mkdir("compiled"))
+        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+        os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix
+
+
 @pytest.fixture(autouse=True, scope="session")
 def _nothing_left_behind(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Folders that an example makes go with those of pytest."""
@@ -30,18 +43,13 @@ def _nothing_left_behind(tmp_path_factory: pytest.TempPathFactory) -> Iterator[N
 
 
 @pytest.fixture(autouse=True, scope="session")
-def _programs_are_compiled_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Where no compiled modules may be left beside the code, programs keep them with the tests."""
-    with pytest.MonkeyPatch.context() as patch:
-        if sys.dont_write_bytecode:
-            patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
-            patch.setenv("PYTHONPYCACHEPREFIX", str(tmp_path_factory.mktemp("compiled")))
-        yield
-
-
-@pytest.fixture(autouse=True, scope="session")
 def _printed_is_not_folded() -> Iterator[None]:
     """What a test reads is as if it were piped, whatever the terminal of who runs it is."""
     with pytest.MonkeyPatch.context() as patch:
         patch.delenv("COLUMNS", raising=False)
         yield
+
+
+def pytest_collection_finish() -> None:
+    """What was collected lives as long as the run: no search for garbage goes through it again."""
+    gc.freeze()
