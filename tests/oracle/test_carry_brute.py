@@ -1,4 +1,4 @@
-"""What ``carry`` names, against planning sizes that it may name one by one, in small rooms."""
+"""What ``carry`` names, against planning small rooms with so many and with the next size."""
 
 from __future__ import annotations
 
@@ -16,33 +16,18 @@ _ROOMS = (1, 5, 6, 7, 8, 13, 14, 15, 16, 19, 31, 38, 39)
 
 
 @pytest.mark.parametrize("seed", range(60) if thorough() else _ROOMS)
-def test_the_largest_of_all_sizes_is_named(seed: int) -> None:
+def test_what_is_named_is_fed_and_the_next_size_is_not(seed: int) -> None:
     asked = small_room(seed)
     (found,) = Carry(asked.room, asked.now, [asked.day]).by_day(asked.name, "free")
     assert found.until == looked_at_until(BroodCourse.of(asked.room, found.brood))
     beside = Beside.of(asked.room, asked.now, found.until)
-    fed = beside.of_sizes(found.brood, _tried(found.largest))
-    if found.largest:
-        assert fed[found.largest]
-        assert beside.fed(found.brood).well
+    assert not found.largest or beside.fed(found.brood).well
     larger = [size for size in sizes() if size > found.largest]
     assert bool(larger) == (found.limited is not None)
-    assert not larger or not fed[larger[0]]
-    if sorted(fed.values(), reverse=True) == [*fed.values()]:  # none is fed beyond one that is not
-        assert found.largest == max((size for size in fed if fed[size]), default=0)
-    if found.limited is not None and found.limited.limit == "tin":
-        assert all(fed[size] for size in _doubles(found.largest)), fed
-
-
-def _tried(largest: int) -> list[int]:
-    """The sizes that are planned one by one: the one that is named and the next, each double of the
-    smallest, and every third besides; in a thorough run all that may be named.
-    """
-    steps = sizes()
-    if thorough():
-        return steps
-    near = [n for n in steps if n <= largest][-1:] + [n for n in steps if n > largest][:1]
-    return sorted({*near, *_doubles(steps[-1]), *steps[::3]})
+    tin = found.limited is not None and found.limited.limit == "tin"
+    doubles = _doubles(found.largest) if tin else []
+    fed = beside.of_sizes(found.brood, (*doubles, *larger[:1]))
+    assert [size for size in fed if fed[size]] == doubles
 
 
 def _doubles(most: int) -> list[int]:
