@@ -64,7 +64,7 @@ def test_a_month_of_daily_plans_of_a_changing_room() -> None:
 
 def test_export_is_fast() -> None:
     """A smaller run of the benchmark; the whole one has 10,000 events."""
-    assert ratio(1000, rounds=3)[2] <= MOST
+    assert ratio(500, rounds=3)[2] <= MOST
 
 
 def test_fry_and_foods_are_named() -> None:

@@ -124,7 +124,7 @@ def test_shortfalls_strict_exits_with_one_only_when_something_is_short(room: Pat
 
 
 def test_shortfalls_spares_say_what_one_more_would_change(room: Path) -> None:
-    ask = ["shortfalls", "--days", "14"]
+    ask = ["shortfalls", "--days", "7"]
     text = run(room, *ask, "--spares").stdout
     found = json.loads(run(room, *ask, "--spares", "--json").stdout)
     assert found["shortfalls"] == json.loads(run(room, *ask, "--json").stdout)

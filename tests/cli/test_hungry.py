@@ -16,8 +16,8 @@ _NAME = "pearl danio 3"
 def _skipping(room: Path, days: range) -> str:
     """Lives some days of January without feeding tank A3; the morning after them."""
     for day in days:
-        for look, noted in (("06:45", "07:40"), ("12:00", "18:50")):
-            at(room, f"2027-01-{day:02d}T{look}", "today")
+        at(room, f"2027-01-{day:02d}T06:45", "today", "--all-day")
+        for noted in ("07:40", "18:50"):
             at(room, f"2027-01-{day:02d}T{noted}", "journal", "skip", "A3")
     return f"2027-01-{days.stop:02d}T06:45"
 

@@ -167,14 +167,9 @@ def test_the_cost_is_told() -> None:
     assert last.startswith(f"{cost['hatches']} hatches with")
 
 
-def test_strict_ends_with_one_when_something_falls_short(room: Path) -> None:
-    assert shown_json(_DEMO, "shortfalls")
-    assert shown(_DEMO, "shortfalls")  # which ends with 0
-    run(room, "shortfalls", "--strict", code=1)
-
-
 def test_shortfalls_say_how_likely_they_are() -> None:
     found = shown_json(_DEMO, "shortfalls")
+    assert found
     assert all(0.0 <= s["probability"] <= 1.0 for s in found)
     screen = " ".join(shown(_DEMO, "shortfalls").split())
     for short in found:
