@@ -24,6 +24,7 @@ from cultures.planning.shortfalls import short_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.book import Book, portions_of
 from cultures.record.fates import Fate
+from cultures.record.file_edits import degrees_of
 from cultures.record.present import Present
 from cultures.record.store import ANSWER
 from cultures.replay.cultures import came_dead
@@ -337,6 +338,8 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _another_day(entry.subject, book)
     elif entry.event in DATED and before is not None:
         text = _first_food(entry, before, after)
+    elif entry.event == "temperature" and before is not None:
+        text = _until_warm(entry, before, after, book)
     elif entry.event == "move" and entry.amount is not None and before is not None:
         text = _called(entry, before, after)
     elif (entry.event in LEAVING or counts_none(entry)) and entry.other != "all" and before:
@@ -350,6 +353,21 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
             as_asked = amount_text(entry._replace(amount=asked), after.room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def _until_warm(entry: Entry, before: Room, after: Present, book: Book) -> str:
+    """How to note that a temperature ended, where it was not so before and was not noted yet."""
+    name, rooms = entry.subject, (before, after.room, book.room)
+    was, now, stated = (degrees_of(room).get(name) for room in rooms)
+    earlier = {e.amount for e in after.entries if e.event == "temperature" and e.subject == name
+               and e.line < entry.line}  # fmt: skip
+    if was is None or was == now or entry.amount in (stated, *earlier):
+        return ""
+    return in_units(
+        f"It counts from then on. Once it is {was:.3g} °C again: livefood journal temperature"
+        f" {shlex.quote(name)} {was:.3g} °C --at TIME",
+        after.room.units,
+    )
 
 
 def _called(entry: Entry, before: Room, after: Present) -> str:

@@ -185,6 +185,7 @@ def present(
         entries: standing ones by time, as ``Journal.effective`` gives them.
     """
     standing = [e for e in entries if e.when <= now]
+    record = _by_their_tanks(record, room)
     known = fates(record, standing, now)
     room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
     over = taken_as_done(record, known, room)
@@ -249,6 +250,19 @@ def present(
         found, now, record, known, tuple(standing), learned, tuple(presumed), tuple(in_hand),
         not_done,
     )  # fmt: skip
+
+
+def _by_their_tanks(record: Record, room: Room) -> Record:
+    """What was told of tanks that the file has no more, of those in which it has their broods."""
+    tanks, homes = {tank.name for tank in room.tanks}, {b.name: b.tank for b in room.every_brood}
+    moved = {
+        key: evolve(told, lines=tuple(
+            x if x.tank in tanks else evolve(x, tank=homes.get(x.brood, x.tank)) for x in told.lines
+        ))
+        for key, told in record.tasks.items()
+        if not tanks.issuperset(x.tank for x in told.lines)
+    }  # fmt: skip
+    return evolve(record, tasks={**record.tasks, **moved}) if moved else record
 
 
 def _of_nothing(told: Iterable[ToldTask], unfed: Container[str]) -> frozenset[str]:

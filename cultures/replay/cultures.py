@@ -31,15 +31,14 @@ class Cultures:
 
     Attributes:
         room: with its air as it is. lives: those that stand. names: of all that ever did.
-        gone: those that were thrown out. went: when, by name.
+        gone: those that were thrown out, and when.
     """
 
     room: Room
     shared: Shared
     lives: dict[str, Life] = field(factory=dict)
     names: set[str] = field(factory=set)
-    gone: dict[str, Culture] = field(factory=dict)
-    went: dict[str, date] = field(factory=dict)
+    gone: dict[str, tuple[Culture, date]] = field(factory=dict)
 
     def __attrs_post_init__(self) -> None:
         for culture in self.room.cultures:
@@ -152,7 +151,7 @@ class Cultures:
             entry, f"{entry.subject} was split after it was gone by another line; {entry.other}"
             " counts all the same. Take back the one that is wrong."
         )  # fmt: skip
-        self._set_up(_child(parent, deed), deed)
+        self._set_up(_child(parent[0], deed), deed)
         return True
 
     def _split_of_what_left_the_file(self, deed: Deed) -> bool:
@@ -213,7 +212,7 @@ class Cultures:
                 )
             return entry.subject in self.names
         del self.lives[entry.subject]
-        self.gone[entry.subject], self.went[entry.subject] = life.culture, deed.at.date()
+        self.gone[entry.subject] = life.culture, deed.at.date()
         if not (crashed and came_dead(life.culture, deed.at.date())):
             self._watched(life, deed.at_h, crashed=crashed)
         return True
@@ -223,7 +222,7 @@ class Cultures:
         name = culture.name
         if name not in self.names:
             return True
-        return name not in self.lives and name in self.went and culture.started > self.went[name]
+        return name not in self.lives and name in self.gone and culture.started > self.gone[name][1]
 
     def _watched(self, life: Life, to_h: float, *, crashed: bool) -> None:
         if self.shared.first_h is None:

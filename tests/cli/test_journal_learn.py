@@ -158,7 +158,7 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["failed", "bottle 2"], "as far as is known no hatch stands in bottle 2"),
         (["failed", "MW-7"], "there is no vessel or culture named 'MW-7'"),
         (["note", "MW-7", "sour"], "there is no room, tank, brood, culture, vessel or stock"),
-        (["note", "cold", "today"], "Of the room: livefood journal note room cold today"),
+        (["note", "cold", "today"], "Of the room: livefood journal note room 'cold today'"),
         (["note", "XY7 is sour"], "Of the room: livefood journal note room 'XY7 is sour'"),
         (["note", "MW-7 is sour"], "Of the room: livefood journal note room 'MW-7 is sour'"),
         (["note", "MW-1"], "say what there is to note of MW-1: livefood journal note MW-1"),
