@@ -97,7 +97,6 @@ class Job:
         wishes = wishes_of(
             room, only=only, todos=self.options["todos"], per_day=self.options["per_day"]
         )
-        file_room = Where(setting.path, None).load_file() if setting.tells else room
         for _ in range(_LOOKS):
             known = present.record.tasks.values()
             plan, draws, outlook = plan_for_calendar(room, now, self.days, known, present.undone)
@@ -110,7 +109,7 @@ class Job:
                 return told.task.at < until and _wanted(told.task, wishes)
 
             told_so = tellings(outlook, ahead, now)
-            found = as_if_told(file_room, present, told_so, covers) if setting.tells else None
+            found = as_if_told(present, told_so, covers) if setting.tells else None
             if found is None:
                 break
             room, present = found.room, found

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from attrs import evolve, frozen
 
+from cli.progress import settled_outlook
 from cli.screens.entry import amount_text
 from cli.screens.text import block, bullets, wrapped
 from cultures.foods.kinds import WormKind
@@ -18,8 +19,8 @@ from cultures.needs.company import unequal_company
 from cultures.needs.need import first_food_of
 from cultures.planning.gaps import ANY
 from cultures.planning.notes import endangered, starving_broods
-from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.plan import make_plan, plan_of
+from cultures.planning.outlook import Outlook
+from cultures.planning.plan import plan_of
 from cultures.planning.shortfalls import short_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.book import Book, portions_of
@@ -97,14 +98,14 @@ class Effect:
 
 
 def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effect:
-    """How the plan differs between two states of the room at one moment.
+    """How what `today` shows next differs between two states of the room at one moment.
 
     Args:
         urgent: say too what is to be set soon and stays as it was: who reads of changes alone
             would take it for gone.
     """
-    old = make_plan(before.room, now=after.now, remedies=False)
-    outlook = make_outlook(after.room, now=after.now)
+    old = plan_of(settled_outlook(evolve(before, now=after.now)), remedies=False)
+    outlook = settled_outlook(after)
     new = plan_of(outlook, remedies=False)
     return effect_between(before, old, after, outlook, new, urgent=urgent)
 

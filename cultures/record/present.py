@@ -75,6 +75,7 @@ class Present:
             time.
         in_hand: begun and not over, answered ones of a round among them.
         contradicted: ids of told tasks that cannot have been done as told.
+        stated: the room of the file alone.
     """
 
     room: Room
@@ -86,6 +87,7 @@ class Present:
     presumed: tuple[ToldTask, ...]
     in_hand: tuple[ToldTask, ...]
     contradicted: frozenset[str]
+    stated: Room
 
     @property
     def undone(self) -> frozenset[str]:
@@ -187,6 +189,7 @@ def present(
     standing = [e for e in entries if e.when <= now]
     record = _by_their_tanks(record, room)
     known = fates(record, standing, now)
+    stated = room
     room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
     over = taken_as_done(record, known, room)
 
@@ -248,7 +251,7 @@ def present(
     )
     return Present(
         found, now, record, known, tuple(standing), learned, tuple(presumed), tuple(in_hand),
-        not_done,
+        not_done, stated,
     )  # fmt: skip
 
 
