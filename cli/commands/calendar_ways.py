@@ -18,7 +18,7 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
 from calendars.identity import identity_path, namespace
 from calendars.wording import group_of
-from cli.files import said, said_before
+from cli.files import said
 from cli.options import Setting, UsageProblemError, Where, answer, clock, localise
 from cli.page.packages import PORT, need_packages
 from cli.screens.paint import echo
@@ -136,7 +136,7 @@ def write_file(job: Job) -> None:
     setting = job.setting
     identity = identity_path(setting.path)
     known = identity.exists()
-    made, shown = job.made(setting), said_before(job.options["out"])
+    made, shown = job.made(setting), said(job.options["out"])
     outcome = write_calendar(
         job.options["out"], made.entries, header=job.header(setting.room), now=setting.now,
         identity=lambda: namespace(setting.path), replace_foreign=job.options["replace"],

@@ -350,9 +350,10 @@ def show(
 @at_option
 @note_option
 def undo(where: Where, lines: tuple[int, int] | None, at: Typed | None, note: str) -> None:
-    """Take back what the last command noted, or a line. Undo an undo to have it again.
+    """Take back what the last command noted, or a line; once more, what was noted before it.
 
-    A line that cannot be understood is taken back in the same way.
+    To have a line again take the line of its undo back. A line that cannot be understood is
+    taken back in the same way.
 
     \b
     Examples:

@@ -310,9 +310,11 @@ def _gave_nothing(entry: Entry) -> bool:
 
 def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
     """The hatches of a round that failed or gave few, and who goes without food for it."""
+    wanted = {t.id for t in tasks_of(outlook) if isinstance(t, HarvestHatch) and t.fed_nauplii > 0}
     failed = [
         entry.subject for key, entry in outlook.room.answered.items()
         if _gave_nothing(entry) and key.startswith(f"harvest_hatch/{stamp(at)}/")
+        and key in wanted
     ]  # fmt: skip
     said = [f"no nauplii from {listed(failed)}, which failed"] if failed else []
     said += [
@@ -452,8 +454,8 @@ def _going_block(
     indent = time_width(units)
     for group in together(tasks, lambda task: alike(task, practice.of(task))):
         first = group[0]
-        day = _other_day(first, outlook.now).replace(" ", ", ")
-        text = f"{day}{after_round(first, outlook, rounds)}"
+        day = _other_day(first, outlook.now).strip()
+        text = f"{day and f'on {day}, '}{after_round(first, outlook, rounds)}"
         text += group_text(group, outlook.room.tools) + _more_of(first, tasks, outlook)
         if any(task.caution for task in group):
             text += MARK
