@@ -310,18 +310,16 @@ def _gave_nothing(entry: Entry) -> bool:
 
 def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
     """The hatches of a round that failed or gave few, and who goes without food for it."""
-    wanted = {t.id for t in tasks_of(outlook) if isinstance(t, HarvestHatch) and t.fed_nauplii > 0}
-    failed = [
-        entry.subject for key, entry in outlook.room.answered.items()
-        if _gave_nothing(entry) and key.startswith(f"harvest_hatch/{stamp(at)}/")
-        and key in wanted
+    few = [
+        (outlook.room.answered[key], told) for key, told in outlook.room.few_hatched.items()
+        if key.startswith(f"harvest_hatch/{stamp(at)}/")
     ]  # fmt: skip
+    failed = [entry.subject for entry, _ in few if _gave_nothing(entry)]
     said = [f"no nauplii from {listed(failed)}, which failed"] if failed else []
     said += [
-        f"only {amount_text(outlook.room.answered[key], outlook.room)} from"
-        f" {outlook.room.answered[key].subject}, where about {number(told, 2)} were planned"
-        for key, told in outlook.room.few_hatched.items()
-        if key.startswith(f"harvest_hatch/{stamp(at)}/")
+        f"only {amount_text(entry, outlook.room)} from {entry.subject}, where about"
+        f" {number(told, 2)} were planned"
+        for entry, told in few if not _gave_nothing(entry)
     ]  # fmt: skip
     fed = {line.brood for line in row if line.amount > 0}
     without = dict.fromkeys(f"{x.brood} in {x.tank}" for x in row if x.brood not in fed)

@@ -510,10 +510,12 @@ def _lost_foods(
 
 
 def _few_hatched(record: Record, known: Fates) -> Iterator[tuple[str, float]]:
-    """Harvests that were counted as far fewer nauplii than told, with what was told."""
+    """Harvests to be fed that gave nothing, or far fewer nauplii than told; with what was told."""
     for key, entry in known.answer.items():
-        told, counted = record.tasks[key].task, entry.event == "hatched" and entry.amount
-        if isinstance(told, HarvestHatch) and counted and counted < _FEW * told.nauplii:
+        told = record.tasks[key].task
+        if not isinstance(told, HarvestHatch) or told.fed_nauplii <= 0.0:
+            continue
+        if entry.event in ("hatched", "failed") and (entry.amount or 0.0) < _FEW * told.nauplii:
             yield key, told.nauplii
 
 
