@@ -323,10 +323,7 @@ class Book:
                 self._check(entries, before)
         ahead(tuple(entries))
         torn = append(self.path, entries) if entries else ""
-        edits = (
-            of_edits(before.room, self.room, self.room_path, self.now, before.entries)
-            if before else ()
-        )  # fmt: skip
+        edits = of_edits(before, self.room_path) if before else ()
         remember(self.room_path, self.now)
         return Noted(len(self.journal.entries), len(entries), before, torn, edits)
 

@@ -14,6 +14,7 @@ from cultures.journal.entries import Entry
 from cultures.journal.events import OF_EGGS
 from cultures.needs.company import unequal_company
 from cultures.record.history import last_version, text_now
+from cultures.record.present import Present
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day
@@ -22,14 +23,9 @@ from cultures.words.moments import spoken_day
 _BEGINS = ("split", "start", *OF_EGGS)
 
 
-def of_edits(
-    room: Room, stated: Room, room_path: Path, now: datetime, entries: Iterable[Entry]
-) -> tuple[str, ...]:
-    """What is to be said of the room file, where nothing was told or noted from it yet.
-
-    Args:
-        room: as it is now. stated: of the file alone. entries: what was noted.
-    """
+def of_edits(found: Present, room_path: Path) -> tuple[str, ...]:
+    """What is to be said of the room file, where nothing was told or noted from it yet."""
+    room, stated, now, entries = found.room, found.stated, found.now, found.entries
     edited, before = _before(room_path, now)
     if not edited:
         return ()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from datetime import UTC, datetime, time, timedelta
 
 from attrs import evolve, field, frozen
@@ -87,8 +87,7 @@ def replay(room: Room, steps: Sequence[Step], now: datetime, own_values: OwnValu
         first_h=hours(steps[0].entry.when) if steps else None,
         stocks=Stocks.of(room, as_of_h),
     )
-    run = _Replay(room, shared, own_values, plain)
-    run.begun_later, run.thrown_out = _begun_later(steps), _thrown_out(steps)
+    run = _Replay(room, shared, own_values, plain, _begun_later(steps), _thrown_out(steps))
     for step in steps:
         run.do(step)
     return run.result()
@@ -137,9 +136,11 @@ class _Replay:
     """The state while steps are taken one by one."""
 
     def __init__(
-        self, room: Room, shared: Shared, own_values: OwnValues, plain: dict[str, FryClass]
-    ) -> None:
+        self, room: Room, shared: Shared, own_values: OwnValues, plain: dict[str, FryClass],
+        begun_later: Set[str], thrown_out: Set[str],
+    ) -> None:  # fmt: skip
         self.room, self.shared = room, shared
+        self.begun_later, self.thrown_out = begun_later, thrown_out
         self.cultures, self.hatches = Cultures(room, shared), Hatches(room, shared)
         self.meals = Meals(room)
         self.broods = Broods(
@@ -149,8 +150,6 @@ class _Replay:
         self.unknown: dict[str, list[int]] = {}
         self.doubts: list[tuple[Entry, str]] = []
         self.contradicted: set[str] = set()
-        self.begun_later: frozenset[str] = frozenset()
-        self.thrown_out: frozenset[str] = frozenset()
         self.not_before: dict[str, datetime] = {}
         self.remarks: dict[str, list[tuple[datetime, str]]] = {}
         broods, cultures, hatches = self.broods, self.cultures, self.hatches
@@ -251,7 +250,7 @@ class _Replay:
         elif tank is not None:
             self.broods.tank_stands_at(tank, degrees, at_h)
         else:
-            return name in self.cultures.names
+            return self.cultures.knows(name)
         return True
 
     # --- stocks, and what is only said
