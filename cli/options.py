@@ -48,7 +48,7 @@ class Where:
         stated = self.load_file(text)
         now = self.moment(stated)
         with working("Reading what was told and done"):
-            present, _ = present_of(stated, self.path, now, pending=pending)
+            present = present_of(stated, self.path, now, pending=pending)
             edits = of_edits(present, self.path) if text is None else ()
         room = evolve(present.room, notes=(*edits, *present.room.notes), edits=edits)
         return Setting(room, now, self.path, present, self.tells, self.unfilled)

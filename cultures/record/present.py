@@ -15,7 +15,7 @@ from pathlib import Path
 from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
-from cultures.journal.entries import Entry, Journal, journal_path, read_journal
+from cultures.journal.entries import Entry, journal_path, read_journal
 from cultures.journal.events import LEAVING
 from cultures.learning.learn import Learned, learn
 from cultures.record.advice import open_advice
@@ -106,7 +106,7 @@ class Present:
     def open_questions(self) -> list[tuple[int, ToldTask]]:
         """What is taken as done and of which nobody was asked yet, with its number in `due`."""
         mine = {t.task.id for t in self.unnoted()} - self.record.asked
-        due = self.due(EARLY)
+        due = self.due()
         return [(n, t) for n, t in enumerate(due, start=1) if t.task.id in mine]
 
     def unanswered(self) -> list[ToldTask]:
@@ -118,14 +118,14 @@ class Present:
         since = self.now - ASKED_FOR
         return [t for t in self.presumed if t.task.at >= since]
 
-    def due(self, early: timedelta) -> list[ToldTask]:
+    def due(self) -> list[ToldTask]:
         """Told work that may be ticked off: taken as done, or begun or soon, and not answered.
 
         What can no longer be done, since something else was noted, is not among it.
         """
         ready = [
             t for t in self.record.tasks.values()
-            if t.task.at <= self.now + early and t.over_at > self.now and isinstance(t.task, Work)
+            if t.task.at <= self.now + EARLY and t.over_at > self.now and isinstance(t.task, Work)
             and t.task.id not in self.fates.answer and self._may_be(t)
             and self.fates.of[t.task.id] is not Fate.LAPSED
         ]  # fmt: skip
@@ -146,9 +146,7 @@ class Present:
         return True
 
 
-def present_of(
-    room: Room, room_path: Path, now: datetime, *, pending: bool = True
-) -> tuple[Present, Journal]:
+def present_of(room: Room, room_path: Path, now: datetime, *, pending: bool = True) -> Present:
     """The room of a file with journal and record beside it, at ``now``.
 
     Args:
@@ -175,7 +173,7 @@ def present_of(
             " does not count as done."
         )
     known = evolve(found.room, notes=(*notes, *found.room.notes))
-    return evolve(found, room=known), journal
+    return evolve(found, room=known)
 
 
 def present(

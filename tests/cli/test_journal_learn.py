@@ -329,7 +329,7 @@ def test_a_bottle_is_drawn_off_once(room: Path) -> None:
     # A count of what was drawn off sets what that harvest held; it is no second harvest.
     counted = run(room, "journal", "hatched", "bottle 2", "95000")
     assert counted.exit_code == 0, counted.output
-    found, _ = present_of(
+    found = present_of(
         Where(room, datetime.fromisoformat(_NOW)).load_file(), room,
         datetime.fromisoformat(f"{_NOW}+00:00"),
     )  # fmt: skip

@@ -32,7 +32,7 @@ def _room(text: str) -> Room:
 
 def _setting(outlook: Outlook) -> Setting:
     path = Path("a folder that is not there", "room.toml")
-    present, _ = present_of(outlook.room, path, outlook.now)
+    present = present_of(outlook.room, path, outlook.now)
     return Setting(outlook.room, outlook.now, path, present, tells=False)
 
 

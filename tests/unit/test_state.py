@@ -544,7 +544,9 @@ def _lived(room: Room, *, noted: bool) -> tuple[list[Entry], Record]:
         moment += timedelta(hours=3)
         if noted:
             now = present(room, lines(*entries), record_of(told.values()), moment)
-            entries += [as_entry(t, min(t.task.at, moment)) for t in now.due(timedelta(0))]
+            entries += [
+                as_entry(t, min(t.task.at, moment)) for t in now.due() if t.task.at <= moment
+            ]
     return lines(*entries), record_of(told.values())
 
 
