@@ -170,6 +170,8 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["count", "acara 5", "70", "--at", "2027-01-06T09:00"], "lies in the future"),
         (["import", "nowhere.csv"], "cannot read nowhere.csv"),
         (["skip", "MW-1"], "no task 'MW-1' is due; nothing is"),
+        (["skip", "acara 5"], "that it was not fed, by its tank: livefood journal skip B1"),
+        (["skip", "acara5"], "no task 'acara5' is due; nothing is; did you mean 'acara 5'?"),
         (["harvest", "MW-1", "2", "--instead-of", "MW-2"], "nothing of MW-2 was told"),
     ],
 )
