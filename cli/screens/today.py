@@ -253,6 +253,8 @@ def _questions(asked: Sequence[tuple[int, ToldTask]], outlook: Outlook) -> str:
     if len(asked) > shown:
         parts.append(f"      and {len(asked) - shown} more: livefood journal due")
     hint = "Right: livefood journal done. Not done: livefood journal skip NUMBER."
+    if asked[-1][0] - asked[0][0] >= len(asked):
+        hint += " What the numbers between are: livefood journal due."
     return "\n".join(part for part in (*parts, wrapped(hint, 2, "  ")) if part)
 
 

@@ -12,9 +12,11 @@ from click.testing import CliRunner
 
 from cli.main import main
 from cli.screens.first_counts import note_of
+from cli.screens.today import _questions
 from cultures.fry.feeding import feeding_values
 from cultures.planning.first_counts import Gain
-from tests.cli.invented import at, room_file, run, run_json
+from tests.cli.invented import at, outlook, room_file, run, run_json
+from tests.unit.recorded import told_task
 
 
 @pytest.fixture(name="room")
@@ -272,3 +274,13 @@ def test_days_are_those_of_the_rooms_country_in_answers_and_the_title_of_the_she
     assert title
     assert "Jan 5, 2027" in title[1]
     assert "2027-01" not in title[1]
+
+
+@pytest.mark.parametrize(("numbers", "gap"), [((2, 3), False), ((2, 4), True)])
+def test_numbers_that_do_not_follow_one_another_say_where_the_others_are(
+    tmp_path: Path, numbers: tuple[int, int], gap: bool
+) -> None:
+    view = outlook(tmp_path, horizon_days="3")
+    tasks = [told_task("retire", view.now, name) for name in ("MW-1", "VE-1")]
+    said = " ".join(_questions([*zip(numbers, tasks, strict=True)], view).split())
+    assert ("What the numbers between are: livefood journal due." in said) is gap
