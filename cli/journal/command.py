@@ -42,7 +42,7 @@ from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import Present
-from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Work
+from cultures.tasks.task import HarvestHatch, HarvestWorms, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
@@ -262,12 +262,11 @@ def _by_clock(names: Sequence[str]) -> list[str]:
 
 def _that_day(found: Present, name: str, moment: datetime) -> str:
     """The id of the open feeding of a name that was told for a moment; else the name."""
-    mine = [
-        t for t in found.record.tasks.values()
-        if isinstance(t.task, Feed) and t.task.subject.lower() == name.lower()
-        and t.opens <= moment < t.closes and t.task.id not in found.fates.answer
-    ]  # fmt: skip
-    return min(mine, key=lambda t: abs(t.task.at - moment)).task.id if mine else name
+    mine = (
+        t.task.id for t in found.feedings(moment)
+        if t.task.subject.lower() == name.lower() and t.task.id not in found.fates.answer
+    )  # fmt: skip
+    return next(mine, name)
 
 
 def _of_round(found: Present, moment: datetime) -> list[str]:
@@ -275,13 +274,9 @@ def _of_round(found: Present, moment: datetime) -> list[str]:
 
     That is ids; of a feeding that is noted already its name alone.
     """
-    mine = [
-        t for t in found.record.tasks.values()
-        if isinstance(t.task, Feed) and t.opens <= moment < t.closes
-    ]  # fmt: skip
-    if not mine:
+    feeding = next(iter(found.feedings(moment)), None)
+    if feeding is None:
         return ["round"]
-    feeding = min(mine, key=lambda t: abs(t.task.at - moment))
     if feeding.task.id in found.fates.answer:
         return [feeding.task.subject]
     for_it = [t.task.id for t in found.due()

@@ -132,6 +132,19 @@ class Present:
         found = [*self.unnoted(), *ready]
         return sorted(found, key=lambda t: t.order)
 
+    def about(self, event: str, subject: str) -> list[ToldTask]:
+        """What was told of a subject and an entry of an event is about now, by time."""
+        mine = (t for t in self.record.tasks.values()
+                if event in t.task.answered_by and subject in subjects_of(t)
+                and t.opens <= self.now < t.closes)  # fmt: skip
+        return sorted(mine, key=lambda t: t.task.at)
+
+    def feedings(self, when: datetime) -> list[ToldTask]:
+        """Told feedings that an entry of a moment may be about, the nearest first."""
+        mine = (t for t in self.record.tasks.values()
+                if isinstance(t.task, Feed) and t.opens <= when < t.closes)  # fmt: skip
+        return sorted(mine, key=lambda t: abs(t.task.at - when))
+
     def _may_be(self, told: ToldTask) -> bool:
         """Whether a told task that is not over can be done as told, by what is known now."""
         task = told.task
