@@ -198,7 +198,7 @@ def present(
         entries: standing ones by time, as ``Journal.effective`` gives them.
     """
     standing = [e for e in entries if e.when <= now]
-    record = _by_their_tanks(record, room)
+    record = _by_their_tanks(record, standing, room)
     known = fates(record, standing, now)
     stated = room
     room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
@@ -266,16 +266,26 @@ def present(
     )  # fmt: skip
 
 
-def _by_their_tanks(record: Record, room: Room) -> Record:
-    """What was told of tanks that the file has no more, of those in which it has their broods."""
+def _by_their_tanks(record: Record, entries: Iterable[Entry], room: Room) -> Record:
+    """What was told of a tank that the file has no more, of the one in which it has its brood.
+
+    But for rounds of which something was noted under the old name: they stay as they were told.
+    """
     tanks, homes = {tank.name for tank in room.tanks}, {b.name: b.tank for b in room.every_brood}
+    noted = [e for e in entries if e.event in ("fed", "skip") and e.subject not in tanks]
+
+    def home(line: FeedLine, told: ToldTask) -> str:
+        if line.tank in tanks or any(
+            e.subject == line.tank and told.opens <= e.when < told.closes for e in noted
+        ):
+            return line.tank
+        return homes.get(line.brood, line.tank)
+
     moved = {
-        key: evolve(told, lines=tuple(
-            x if x.tank in tanks else evolve(x, tank=homes.get(x.brood, x.tank)) for x in told.lines
-        ))
+        key: evolve(told, lines=tuple(evolve(x, tank=home(x, told)) for x in told.lines))
         for key, told in record.tasks.items()
-        if not tanks.issuperset(x.tank for x in told.lines)
-    }  # fmt: skip
+        if any(home(x, told) != x.tank for x in told.lines)
+    }
     return evolve(record, tasks={**record.tasks, **moved}) if moved else record
 
 

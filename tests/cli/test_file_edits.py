@@ -85,6 +85,15 @@ def test_what_was_told_for_a_tank_is_noted_under_its_new_name(room: Path) -> Non
     assert "fed Shelf 3, 2 mL of microworm" in said
 
 
+def test_what_was_noted_of_a_tank_before_it_was_renamed_stays_noted(room: Path) -> None:
+    at(room, "2027-01-12T08:05", "journal", "skip", "A1")
+    text = " ".join(run(room, "journal", "due", now=_NOW).output.split())
+    _edit(room, 'name = "A1"', 'name = "Shelf 3"')
+    _edit(room, 'tank = "A1"', 'tank = "Shelf 3"')
+    assert " ".join(run(room, "journal", "due", now=_NOW).output.split()) == text
+    assert "feed the" not in text
+
+
 def test_what_is_taken_out_and_was_noted_as_begun_is_said_to_count_on(room: Path) -> None:
     bare = room.read_text("utf-8")
     room.write_text(bare + _POSTED, "utf-8")
