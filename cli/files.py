@@ -20,11 +20,16 @@ def refuse_own(path: Path, room_path: Path | None = None) -> None:
     """Refuses to write over what a room consists of, even by force and through links.
 
     Args:
-        path: to be written. room_path: the room file, where that may not be written either.
+        path: to be written. room_path: of the room of which something is written out: into a folder
+            that is there, since another is a slip of the pen.
 
     Raises:
-        FileProblemError: a room's own file, journal, record or notes stand there.
+        FileProblemError: a room's own file, journal, record or notes stand there, or no folder.
     """
+    if room_path is not None and not path.absolute().parent.is_dir():
+        raise FileProblemError(
+            f"there is no folder {path.parent}: make it first, or name another; nothing was written"
+        )
     target = Path(os.path.realpath(path))
     name = target.name.casefold().removesuffix(files.TORN_SUFFIX)
     own = name in _GROWN or (name.startswith(".") and ".livefood" in name)
@@ -62,11 +67,6 @@ def refuse_taken(path: Path, *, force: bool) -> None:
 def said(path: Path) -> str:
     """A file's name as a screen can show it."""
     return seen(str(path))
-
-
-def said_before(path: Path) -> str:
-    """The name of a file that is going to be written; it says so where that makes a folder."""
-    return f"{said(path)}{'' if path.absolute().parent.exists() else ', in a new folder'}"
 
 
 def write_new(path: Path, text: str, *, force: bool = False) -> None:

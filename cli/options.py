@@ -48,13 +48,10 @@ class Where:
         stated = self.load_file(text)
         now = self.moment(stated)
         with working("Reading what was told and done"):
-            present, _ = present_of(stated, self.path, now, pending=pending)
-            edits = (
-                of_edits(present.room, stated, self.path, now, present.entries)
-                if text is None else ()
-            )  # fmt: skip
+            present = present_of(stated, self.path, now, pending=pending)
+            edits = of_edits(present, self.path) if text is None else ()
         room = evolve(present.room, notes=(*edits, *present.room.notes), edits=edits)
-        return Setting(room, now, self.path, present, stated, self.tells, self.unfilled)
+        return Setting(room, now, self.path, present, self.tells, self.unfilled)
 
     @property
     def tells(self) -> bool:
@@ -111,15 +108,14 @@ class Setting:
     """A room and the moment at which a command looks at it.
 
     Attributes:
-        present: the room as it is with all that was noted and told. stated: the room of the file
-            alone. tells: what is shown counts as told. unfilled: the file is as `new` wrote it.
+        present: the room as it is with all that was noted and told. tells: what is shown counts as
+            told. unfilled: the file is as `new` wrote it.
     """
 
     room: Room
     now: datetime
     path: Path
     present: Present
-    stated: Room
     tells: bool
     unfilled: bool = False
 

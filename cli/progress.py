@@ -13,6 +13,7 @@ from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.planning.telling import as_if_told, keeps_told, tellings
 from cultures.record.present import Present
+from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Work
 from cultures.tasks.told import ToldTask
@@ -26,31 +27,34 @@ def planned(
 ) -> tuple[Outlook, Plan]:
     """The outlook of a room from the moment of a command on, and its plan."""
     with working("Planning"):
-        outlook = settled_outlook(setting, days)
+        outlook = settled_outlook(setting.present, days, setting.room)
         return outlook, plan_of(outlook, risk=risk)
 
 
-def settled_outlook(setting: Setting, days: int | None = None) -> Outlook:
+def settled_outlook(found: Present, days: int | None = None, room: Room | None = None) -> Outlook:
     """A plan takes account of what was told, so one that moves that is made as it stays once
     `today` has shown it: whoever looks, and looks again, finds the same.
+
+    Args:
+        room: as it is found, with other remarks.
     """
-    found, room = setting.present, setting.room
+    now, was = found.now, room or found.room
+    room = was
     for _ in range(_LOOKS):
-        outlook = make_outlook(room, now=setting.now, days=days)
+        outlook = make_outlook(room, now=now, days=days)
         if keeps_told(outlook):
             break
         rounds = this_round(outlook)
         until = shown_until(outlook, rounds)
         shown = [t for t in shown_tasks(outlook, rounds) if isinstance(t, Work)]
-        told = tellings(outlook, shown, setting.now)
+        told = tellings(outlook, shown, now)
 
         def covers(one: ToldTask, rounds: list[datetime] = rounds, until: datetime = until) -> bool:
             return isinstance(one.task, Work) and is_shown(one.task, rounds, until)
 
-        then = as_if_told(setting.stated, found, told, covers)
+        then = as_if_told(found, told, covers)
         if then is None or _begun(then) != _begun(found):  # what has begun is told as it is
             break
-        was = setting.room
         found, room = then, evolve(then.room, notes=was.notes, edits=was.edits)
     return outlook
 

@@ -40,7 +40,7 @@ def _add(thing: str, where: Where, said: Said, yes: bool) -> None:
 
     def check(before: Setting, after: Setting) -> None:
         if thing == "stock":
-            check_stock(said.name, after.stated, before.present, after.present)
+            check_stock(said.name, before.present, after.present)
         elif thing in NAMED:
             check_added(thing, said.name, before.present, after.present)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from cli.files import refuse_own, refuse_taken, said, said_before
+from cli.files import refuse_own, refuse_taken, said
 from cli.option_types import FILE, FOLDER
 from cli.options import UsageProblemError, Where, where_options
 from cli.screens.paint import echo
@@ -49,7 +49,7 @@ def _made(where: Where, file: Path | None, *, force: bool) -> str:
     file = file or Path(f"livefood-{now:%Y-%m-%d}.zip")
     refuse_own(file, where.path)
     refuse_taken(file, force=force)
-    shown = said_before(file)
+    shown = said(file)
     found = make_backup(where.path, file, now)
     return wrapped(
         f"Wrote {shown} with {many(len(found.content), 'file')}, and read it again: all is there."

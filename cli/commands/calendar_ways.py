@@ -18,7 +18,7 @@ from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header
 from calendars.identity import identity_path, namespace
 from calendars.wording import group_of
-from cli.files import said, said_before
+from cli.files import said
 from cli.options import Setting, UsageProblemError, Where, answer, clock, localise
 from cli.page.packages import PORT, need_packages
 from cli.screens.paint import echo
@@ -97,7 +97,6 @@ class Job:
         wishes = wishes_of(
             room, only=only, todos=self.options["todos"], per_day=self.options["per_day"]
         )
-        file_room = Where(setting.path, None).load_file() if setting.tells else room
         for _ in range(_LOOKS):
             known = present.record.tasks.values()
             plan, draws, outlook = plan_for_calendar(room, now, self.days, known, present.undone)
@@ -110,7 +109,7 @@ class Job:
                 return told.task.at < until and _wanted(told.task, wishes)
 
             told_so = tellings(outlook, ahead, now)
-            found = as_if_told(file_room, present, told_so, covers) if setting.tells else None
+            found = as_if_told(present, told_so, covers) if setting.tells else None
             if found is None:
                 break
             room, present = found.room, found
@@ -137,7 +136,7 @@ def write_file(job: Job) -> None:
     setting = job.setting
     identity = identity_path(setting.path)
     known = identity.exists()
-    made, shown = job.made(setting), said_before(job.options["out"])
+    made, shown = job.made(setting), said(job.options["out"])
     outcome = write_calendar(
         job.options["out"], made.entries, header=job.header(setting.room), now=setting.now,
         identity=lambda: namespace(setting.path), replace_foreign=job.options["replace"],

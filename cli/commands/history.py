@@ -13,6 +13,8 @@ from cli.option_types import Whole
 from cli.options import UsageProblemError, Where, where_options
 from cli.screens.paint import echo
 from cultures import files
+from cultures.errors import LivefoodError
+from cultures.words.moments import year_when
 from cultures.words.quantities import many
 from cultures.words.text import seen
 
@@ -38,12 +40,12 @@ def command(where: Where, number: int | None, restore: bool) -> None:
         if restore:
             raise UsageProblemError("say which: livefood history NUMBER --restore")
         known = read_history(where.path)
-        before = [""] + [each.text for each in known]
+        before, units = [""] + [each.text for each in known], _units(where)
         for count, each in enumerate(known, 1):
-            when = datetime.fromisoformat(each.at)
             edits = _edits(before[count - 1], each.text)
             how = "the first" if count == 1 else f"{many(edits, 'line')} other than in {count - 1}"
-            echo(f"  {count:>4}  from {when:%Y-%m-%d %H:%M} on  {how}")
+            since = year_when(datetime.fromisoformat(each.at), units)
+            echo(f"  {count:>4}  from {since} on  {how}")
         if not known:
             where.load_file()
             echo("Nothing was told or noted from this room file yet.")
@@ -51,10 +53,18 @@ def command(where: Where, number: int | None, restore: bool) -> None:
     wanted = version(where.path, number)
     if restore:
         put_back(where.path, wanted, where.time())
-        since = f"{datetime.fromisoformat(wanted.at):%Y-%m-%d %H:%M}"
+        since = year_when(datetime.fromisoformat(wanted.at), _units(where))
         echo(f"{said(where.path)} is again as it was from {since} on. See: livefood check")
         return
     echo(_since(wanted.text, where.path, number))
+
+
+def _units(where: Where) -> str:
+    """The room's; where its file cannot be read, metric ones."""
+    try:
+        return where.load_file().units
+    except LivefoodError:
+        return "metric"
 
 
 def _edits(old: str, new: str) -> int:

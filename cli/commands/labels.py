@@ -45,7 +45,7 @@ def command(
       livefood labels
       livefood labels MW-3 MW-4 --out new.html
     """
-    from cli.files import said_before
+    from cli.files import said
     from cli.page.packages import need_packages
     from cli.sheet.labels import labels_of, labels_page
     from cli.sheet.write import refuse_strange, usual_paper
@@ -66,7 +66,7 @@ def command(
     if not labels:
         raise UsageProblemError("there is no culture and no vessel to label")
     paper = paper or usual_paper(room)
-    shown = said_before(out)
+    shown = said(out)
     files.write(out, labels_page(room, labels, paper=paper).encode("utf-8"))
     answer(
         as_json,

@@ -73,11 +73,11 @@ def _show_brood(
     from cli.screens.brood_why import why as why_text
     from cultures.needs.need import BroodCourse, rounds_between
 
-    course = BroodCourse.of(setting.room, setting.room.brood(name))
+    course, now = BroodCourse.of(setting.room, setting.room.brood(name)), setting.now
     if why:
-        rounds = rounds_between(setting.room, setting.now, setting.now + timedelta(days=2))
-        echo(why_text(course, rounds[0]))
+        first = max(now, setting.room.at_hour(course.first_food_h))
+        rounds = rounds_between(setting.room, now, first + timedelta(days=2))
+        echo(why_text(course, next(filter(course.wants_at, rounds))))
         return
-    now = setting.now
     answer(as_json, lambda: brood_json(course, now, days),
            lambda: screen(course, now, days, energy=energy))  # fmt: skip

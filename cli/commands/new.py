@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 import click
 
-from cli.files import said, said_before, write_new
+from cli.files import said, write_new
 from cli.option_types import FILE, MOMENT
 from cli.options import clock, localise
 from cli.screens.paint import echo
@@ -48,12 +48,12 @@ def command(
             now=moment.replace(second=0, microsecond=0, tzinfo=None).isoformat(),
         )  # fmt: skip
     read_room(text, name=str(path), today=moment.date())
-    shown, wrote = said(path), said_before(path)
+    shown, folder = said(path), "" if path.absolute().parent.exists() else ", in a new folder"
     write_new(path, text, force=force)
     then = "Follow it with: livefood help guide --today"
     if not guide:
         then = f"Put in your own room with a text editor, then run: livefood check --room {shown}"
-    echo(f"Wrote {wrote}. {then}")
+    echo(f"Wrote {shown}{folder}. {then}")
 
 
 def _zone_of(name: str) -> ZoneInfo:

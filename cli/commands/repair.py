@@ -24,6 +24,7 @@ def command(where: Where, mend: bool) -> None:
 
     No line of the journal is deleted: one that cannot be understood is taken back, a missing
     first line is put back, another encoding becomes UTF-8. A copy of each file is kept first.
+    With something left to mend it ends with exit code 1.
 
     \b
     Examples:
@@ -46,11 +47,12 @@ def command(where: Where, mend: bool) -> None:
         much = many(len(one.steps), "thing")
         echo(f"{said(one.path)}: {much} {'mended' if mend else 'to mend'}")
         for step in one.steps:
-            echo(wrapped(f"  - {step}", 4))
+            echo(wrapped(step, 4, "  - "))
     for copy in copies:
         echo(f"The old file is kept as {said(copy)}.")
     if not mend:
         echo("Nothing was changed. To do it: livefood repair --mend")
+        click.get_current_context().exit(1)
 
 
 def _zone(where: Where) -> tzinfo:

@@ -31,7 +31,7 @@ def _retire(thing: str, where: Where, said: Said, yes: bool) -> None:
 
     def make(text: str, before: Setting) -> str:
         refuse_unstated(thing, said.name, names_in(text, thing), before.present)
-        check_may_go(thing, said.name, before.present, before.stated)
+        check_may_go(thing, said.name, before.present)
         return retire(text, thing, said.name)
 
     def check(before: Setting, after: Setting) -> None:

@@ -46,7 +46,7 @@ def command(where: Where, out: Path | None, paper: str | None, force: bool, as_j
     if out is None:
         answer(as_json, lambda: year_json(year), lambda: screen(year))
         return
-    from cli.files import said_before
+    from cli.files import said
     from cli.screens.text import wrapped
     from cli.sheet.write import refuse_strange, usual_paper
     from cli.sheet.year import year_page
@@ -54,7 +54,7 @@ def command(where: Where, out: Path | None, paper: str | None, force: bool, as_j
 
     refuse_strange(out, where.path, force=force)
     paper = paper or usual_paper(setting.room)
-    shown = said_before(out)
+    shown = said(out)
     files.write(out, year_page(year, paper=paper).encode("utf-8"))
     answer(
         as_json, lambda: {"out": str(out), "paper": paper, **year_json(year)},

@@ -41,8 +41,8 @@ from cultures.journal.events import EVENTS
 from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
-from cultures.record.present import EARLY, Present
-from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Work
+from cultures.record.present import Present
+from cultures.tasks.task import HarvestHatch, HarvestWorms, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
@@ -131,7 +131,7 @@ def done(
     """
     with nullcontext(open_book(where)) if dry_run else writing(where) as book:
         start = None if since is None else moment_of(book, since)
-        due = book.present(book.now, pending=True).due(EARLY)
+        due = book.present(book.now, pending=True).due()
         due = [t for t in due if start is None or t.task.at >= start]
         if dry_run or not (due or names):
             echo(due_text(due, book))
@@ -203,7 +203,7 @@ def due_(where: Where, as_json: bool) -> None:
     Example: livefood journal due
     """
     book = open_book(where)
-    due = book.present(book.now, pending=True).due(EARLY)
+    due = book.present(book.now, pending=True).due()
     answer(as_json, lambda: due_json(due, book), lambda: due_text(due, book))
 
 
@@ -262,12 +262,11 @@ def _by_clock(names: Sequence[str]) -> list[str]:
 
 def _that_day(found: Present, name: str, moment: datetime) -> str:
     """The id of the open feeding of a name that was told for a moment; else the name."""
-    mine = [
-        t for t in found.record.tasks.values()
-        if isinstance(t.task, Feed) and t.task.subject.lower() == name.lower()
-        and t.opens <= moment < t.closes and t.task.id not in found.fates.answer
-    ]  # fmt: skip
-    return min(mine, key=lambda t: abs(t.task.at - moment)).task.id if mine else name
+    mine = (
+        t.task.id for t in found.feedings(moment)
+        if t.task.subject.lower() == name.lower() and t.task.id not in found.fates.answer
+    )  # fmt: skip
+    return next(mine, name)
 
 
 def _of_round(found: Present, moment: datetime) -> list[str]:
@@ -275,16 +274,12 @@ def _of_round(found: Present, moment: datetime) -> list[str]:
 
     That is ids; of a feeding that is noted already its name alone.
     """
-    mine = [
-        t for t in found.record.tasks.values()
-        if isinstance(t.task, Feed) and t.opens <= moment < t.closes
-    ]  # fmt: skip
-    if not mine:
+    feeding = next(iter(found.feedings(moment)), None)
+    if feeding is None:
         return ["round"]
-    feeding = min(mine, key=lambda t: abs(t.task.at - moment))
     if feeding.task.id in found.fates.answer:
         return [feeding.task.subject]
-    for_it = [t.task.id for t in found.due(EARLY)
+    for_it = [t.task.id for t in found.due()
               if isinstance(t.task, _FOR_FEEDING) and t.round_at == feeding.task.at]  # fmt: skip
     return [*for_it, feeding.task.id]
 
@@ -293,7 +288,7 @@ def _skipped(book: Book, found: Present, names: Sequence[str]) -> list[ToldTask]
     """Of several tasks of one name that lie ahead, the next is meant."""
     if not names:
         return []
-    now, due = found.now, found.due(EARLY)
+    now, due = found.now, found.due()
     ahead = [
         t for t in found.record.tasks.values()
         if now < t.task.at and t.task.at.date() == now.date()
@@ -350,9 +345,10 @@ def show(
 @at_option
 @note_option
 def undo(where: Where, lines: tuple[int, int] | None, at: Typed | None, note: str) -> None:
-    """Take back what the last command noted, or a line. Undo an undo to have it again.
+    """Take back what the last command noted, or a line; once more, what was noted before it.
 
-    A line that cannot be understood is taken back in the same way.
+    To have a line again take the line of its undo back. A line that cannot be understood is
+    taken back in the same way.
 
     \b
     Examples:

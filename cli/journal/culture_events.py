@@ -127,7 +127,7 @@ def set_hatch(
 ) -> Sequence[Entry]:
     """A hatch was set in VESSEL; without an amount it is what the plan asked for.
 
-    Take care: drip loops, a residual-current breaker, and do not breathe cyst dust.
+    Take care: drip loops, a residual-current breaker (GFCI), and do not breathe cyst dust.
 
     Example: livefood journal set "bottle 1" 1/2 tsp
     """

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from attrs import evolve, frozen
 
+from cli.progress import settled_outlook
 from cli.screens.entry import amount_text
 from cli.screens.text import block, bullets, wrapped
 from cultures.foods.kinds import WormKind
@@ -18,12 +19,13 @@ from cultures.needs.company import unequal_company
 from cultures.needs.need import first_food_of
 from cultures.planning.gaps import ANY
 from cultures.planning.notes import endangered, starving_broods
-from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.plan import make_plan, plan_of
+from cultures.planning.outlook import Outlook
+from cultures.planning.plan import plan_of
 from cultures.planning.shortfalls import short_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.book import Book, portions_of
 from cultures.record.fates import Fate
+from cultures.record.file_edits import degrees_of
 from cultures.record.present import Present
 from cultures.record.store import ANSWER
 from cultures.replay.cultures import came_dead
@@ -96,14 +98,14 @@ class Effect:
 
 
 def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effect:
-    """How the plan differs between two states of the room at one moment.
+    """How what `today` shows next differs between two states of the room at one moment.
 
     Args:
         urgent: say too what is to be set soon and stays as it was: who reads of changes alone
             would take it for gone.
     """
-    old = make_plan(before.room, now=after.now, remedies=False)
-    outlook = make_outlook(after.room, now=after.now)
+    old = plan_of(settled_outlook(evolve(before, now=after.now)), remedies=False)
+    outlook = settled_outlook(after)
     new = plan_of(outlook, remedies=False)
     return effect_between(before, old, after, outlook, new, urgent=urgent)
 
@@ -337,6 +339,8 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _another_day(entry.subject, book)
     elif entry.event in DATED and before is not None:
         text = _first_food(entry, before, after)
+    elif entry.event == "temperature" and before is not None:
+        text = _until_warm(entry, before, after, book)
     elif entry.event == "move" and entry.amount is not None and before is not None:
         text = _called(entry, before, after)
     elif (entry.event in LEAVING or counts_none(entry)) and entry.other != "all" and before:
@@ -350,6 +354,21 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
             as_asked = amount_text(entry._replace(amount=asked), after.room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def _until_warm(entry: Entry, before: Room, after: Present, book: Book) -> str:
+    """How to note that a temperature ended, where it was not so before and was not noted yet."""
+    name, rooms = entry.subject, (before, after.room, book.room)
+    was, now, stated = (degrees_of(room).get(name) for room in rooms)
+    earlier = {e.amount for e in after.entries if e.event == "temperature" and e.subject == name
+               and e.line < entry.line}  # fmt: skip
+    if was is None or was == now or entry.amount in (stated, *earlier):
+        return ""
+    return in_units(
+        f"It counts from then on. Once it is {was:.3g} °C again: livefood journal temperature"
+        f" {shlex.quote(name)} {was:.3g} °C --at TIME",
+        after.room.units,
+    )
 
 
 def _called(entry: Entry, before: Room, after: Present) -> str:

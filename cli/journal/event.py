@@ -20,7 +20,7 @@ from cli.options import Where, now_option, room_option
 from cultures.errors import RangeError
 from cultures.journal.entries import Entry
 from cultures.record.book import Book
-from cultures.record.fates import INSTEAD, subjects_of
+from cultures.record.fates import INSTEAD
 from cultures.room.room import Room
 from cultures.tasks.told import ToldTask
 from cultures.words.text import as_utf8, plain
@@ -98,15 +98,14 @@ class Noting:
 
     def _not_open(self, name: str) -> str:
         """Why nothing that was told of a subject is open."""
-        for key, told in self.book.present(self.when).record.tasks.items():
-            mine = name in subjects_of(told) and self.event in told.task.answered_by
-            if mine and told.opens <= self.when < told.closes:
-                entry = self.book.present(self.book.now).fates.answer.get(key)
-                if entry is not None and entry.line:
-                    return (
-                        f"what was told of {name} is noted already; if it was not done:"
-                        f" journal undo --line {entry.line} first"
-                    )
+        answer = self.book.present(self.book.now).fates.answer
+        for told in self.book.present(self.when).about(self.event, name):
+            entry = answer.get(told.task.id)
+            if entry is not None and entry.line:
+                return (
+                    f"what was told of {name} is noted already; if it was not done:"
+                    f" journal undo --line {entry.line} first"
+                )
         return f"nothing of {name} was told for this time"
 
 

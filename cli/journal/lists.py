@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
 from cli.screens.entry import besides, line_of
 from cli.screens.text import block, joined, wrapped
-from cultures.errors import RangeError
+from cultures.errors import RangeError, closest
 from cultures.journal.counting import DropCount
 from cultures.journal.entries import Entry, Journal
 from cultures.record.book import Book, names_of
@@ -108,15 +109,19 @@ def _not_due(name: str, due: Sequence[ToldTask], book: Book) -> str:
         )
     room = book.state(book.now)
     if name in names_of(room, "brood", "tank"):
+        tank = next((b.tank for b in room.every_brood if b.name == name), name)
         return (
             f"nothing is ticked off by the name '{name}': a lid or sorting needs no note; what"
-            " changed is noted with 'journal count', 'move', 'lost' or 'wetted'"
+            " changed is noted with 'journal count', 'move', 'lost' or 'wetted'; that it was not"
+            f" fed, by its tank: livefood journal skip {shlex.quote(tank)}"
         )
     if name in names_of(room, "stock"):
         return f"what was bought is noted with its amount: livefood journal bought {name} 50 g"
     numbers = "only 1 is" if len(due) == 1 else f"1 to {len(due)} are"
     listed = f"{numbers}: 'livefood journal due' lists them" if due else "nothing is"
-    return f"no task '{name}' is due; {listed}"
+    meant = closest(name, [t.task.subject for t in due] + names_of(room, "brood", "tank"))
+    hint = f"; did you mean '{meant}'?" if meant else ""
+    return f"no task '{name}' is due; {listed}{hint}"
 
 
 def called_of(told: ToldTask) -> set[str]:

@@ -37,12 +37,10 @@ def temperature(noting: Noting, degrees: tuple[str, ...]) -> Entry:
 
 
 def _check_temperature(room: Room, subject: str, degrees: float) -> None:
-    """Refuses what nothing can be planned at; cultures that die at it are asked about later."""
+    """Refuses what no eggs and nothing else lives at; what suits no hatch is asked about later."""
     eggs = [b.fry_class for b in room.every_brood
             if b.tank == subject and b.anchor in ("spawned", "planned")]  # fmt: skip
     wrong = [fry_class.check_eggs(degrees) for fry_class in eggs]
-    if subject in names_of(room, "vessel"):
-        wrong.append(room.hatch_kind.check_temperature(degrees))
     if not -5 <= degrees <= 45:
         wrong.append("nothing in this room lives at that; use -5 to 45 °C")
     for message in wrong:
@@ -62,7 +60,7 @@ def bought(noting: Noting, what: str, amount: tuple[str, ...]) -> Entry:
     return entry._replace(subject=CYSTS) if hatched else entry
 
 
-@event("used", [], click.argument("what", metavar="STOCK"), _AMOUNT)
+@event("used", [], click.argument("what", metavar="STOCK"), _AMOUNT, sure_option)
 def used(noting: Noting, what: str, amount: tuple[str, ...]) -> Entry:
     """Some of a STOCK was used up besides what was told: spilt, given away, gone off.
 
@@ -157,5 +155,5 @@ def _about(noting: Noting, words: tuple[str, ...]) -> tuple[str, tuple[str, ...]
         like_a_name = any(c.isdigit() for c in first) or closest(first, known) is not None
         if rest and not words and not like_a_name:
             return "room", (said,)
-        whole = shlex.join([said, *words])
+        whole = shlex.quote(" ".join([said, *words]))
         raise RangeError(f"{error} Of the room: livefood journal note room {whole}") from None

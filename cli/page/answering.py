@@ -23,13 +23,11 @@ from cultures.journal.events import APART
 from cultures.record.answers import Answer, answers_path, append_answer, read_answers, together
 from cultures.record.book import Book
 from cultures.record.present import present
-from cultures.replay.stocks import MISWEIGHED_G
 from cultures.tasks.task import HELPERS_WORK, Buy, HarvestHatch, Reminder, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text
 from cultures.words.numbers import whole_number
-from cultures.words.quantities import food_words, grams
-from cultures.words.tools import CYSTS
+from cultures.words.quantities import food_words
 
 #: The event that notes another amount of a told task, and the one that notes it as done, by the
 #: kind of task; others are ticked off.
@@ -109,7 +107,6 @@ def take_in(where: Where, post: Post) -> Taken:
             made = tuple(_made(book, post, answers))
             if not sure:
                 _ask_of_company(book, made)
-                _ask_of_stock(book, made)
             first = len(book.journal.entries)
             noted = book.note(made, sure=sure, ahead=lambda entries: append_answer(
                 path, Answer(post.id, book.now, post.by, entries, first)
@@ -133,25 +130,6 @@ def _ask_of_company(book: Book, made: Sequence[Entry]) -> None:
     texts = [*newly_unequal(before.room, after.room, book.now)]
     if texts:
         raise AskError(f"Nothing is noted yet. Moved so, {' '.join(texts)}", {"sure": "1"})
-
-
-def _ask_of_stock(book: Book, made: Sequence[Entry]) -> None:
-    """Asks before more of a stock is used up than is there by all that is known.
-
-    Raises:
-        AskError: it would be.
-    """
-    for entry in (e for e in made if e.event == "used"):
-        room = book.present(book.now, pending=True).room
-        tin = None if room.cysts is None else room.cysts.grams
-        left = tin if entry.subject == CYSTS else room.stock_g.get(entry.subject)
-        used = entry.amount or 0.0
-        if left is not None and used > left + MISWEIGHED_G:
-            what, units = entry.subject.replace("_", " "), book.room.units
-            raise AskError(
-                f"By all that is known there are {grams(left, units, digits=3)} of {what}, not"
-                f" {grams(used, units, digits=3)}. Nothing is noted yet.", {"sure": "1"},
-            )  # fmt: skip
 
 
 def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:

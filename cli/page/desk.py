@@ -187,7 +187,7 @@ class Desk:
 
     def _fresh(self) -> Look:
         setting = self.where.load()
-        outlook = settled_outlook(setting)
+        outlook = settled_outlook(setting.present, room=setting.room)
         plan = plan_of(outlook)
         other = other_advice(plan, outlook, since_advised(setting.present, setting.path))
         return Look(setting, outlook, plan, this_round(outlook), other)

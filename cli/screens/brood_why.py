@@ -20,12 +20,10 @@ from cultures.words.units import INCH_MM
 
 
 def why(course: BroodCourse, feeding: Round) -> str:
-    """The need of a brood at one round, line by line, as the plan reckons it."""
-    need, units = course.need(feeding), course.room.units
+    """The need of a brood at a round at which it eats, line by line, as the plan reckons it."""
+    need, units = course.times(course.meal(feeding), feeding), course.room.units
     day = day_text(feeding.at, units)
     head = f"{course.brood.name} at {clock_text(feeding.at, units)} on {day}"
-    if need is None:
-        return f"{head}: it does not eat before {day_text(course.first_food_day(), units)}."
     steps = [
         ("age", _why_age(course)),
         ("growth", _why_growth(course, feeding)),

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import datetime
 
 from cultures.journal.entries import Entry
+from cultures.journal.events import day_ahead
 from cultures.room.room import Room
 from cultures.tasks.told import LATE
-from cultures.words.moments import clock_text, moments_in
+from cultures.words.moments import clock_text, moments_in, spoken_day
 from cultures.words.moments import when as when_text
 from cultures.words.quantities import (
     celsius,
@@ -33,7 +34,10 @@ def line_of(entry: Entry, room: Room) -> str:
     """An entry as one plain line."""
     at = when_text(entry.when.astimezone(room.timezone), room.units)
     amount = "" if entry.amount is None else f" {amount_text(entry, room)}"
-    other = f" {in_units(entry.other, room.units)}" if entry.other else ""
+    day = day_ahead(entry) if entry.event in ("planned", "wetted") else None
+    said = entry.other if day is None else entry.other.replace(
+        day.isoformat(), spoken_day(day, entry.when))  # fmt: skip
+    other = f" {in_units(said, room.units)}" if said else ""
     if entry.event == "fed":
         other, amount = (f", {of_tank(entry, room)}", "") if other else (
             "", f", with{amount} of dry food" if amount else "")  # fmt: skip

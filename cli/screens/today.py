@@ -253,6 +253,8 @@ def _questions(asked: Sequence[tuple[int, ToldTask]], outlook: Outlook) -> str:
     if len(asked) > shown:
         parts.append(f"      and {len(asked) - shown} more: livefood journal due")
     hint = "Right: livefood journal done. Not done: livefood journal skip NUMBER."
+    if asked[-1][0] - asked[0][0] >= len(asked):
+        hint += " What the numbers between are: livefood journal due."
     return "\n".join(part for part in (*parts, wrapped(hint, 2, "  ")) if part)
 
 
@@ -310,16 +312,16 @@ def _gave_nothing(entry: Entry) -> bool:
 
 def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
     """The hatches of a round that failed or gave few, and who goes without food for it."""
-    failed = [
-        entry.subject for key, entry in outlook.room.answered.items()
-        if _gave_nothing(entry) and key.startswith(f"harvest_hatch/{stamp(at)}/")
+    few = [
+        (outlook.room.answered[key], told) for key, told in outlook.room.few_hatched.items()
+        if key.startswith(f"harvest_hatch/{stamp(at)}/")
     ]  # fmt: skip
+    failed = [entry.subject for entry, _ in few if _gave_nothing(entry)]
     said = [f"no nauplii from {listed(failed)}, which failed"] if failed else []
     said += [
-        f"only {amount_text(outlook.room.answered[key], outlook.room)} from"
-        f" {outlook.room.answered[key].subject}, where about {number(told, 2)} were planned"
-        for key, told in outlook.room.few_hatched.items()
-        if key.startswith(f"harvest_hatch/{stamp(at)}/")
+        f"only {amount_text(entry, outlook.room)} from {entry.subject}, where about"
+        f" {number(told, 2)} were planned"
+        for entry, told in few if not _gave_nothing(entry)
     ]  # fmt: skip
     fed = {line.brood for line in row if line.amount > 0}
     without = dict.fromkeys(f"{x.brood} in {x.tank}" for x in row if x.brood not in fed)
@@ -452,8 +454,8 @@ def _going_block(
     indent = time_width(units)
     for group in together(tasks, lambda task: alike(task, practice.of(task))):
         first = group[0]
-        day = _other_day(first, outlook.now).replace(" ", ", ")
-        text = f"{day}{after_round(first, outlook, rounds)}"
+        day = _other_day(first, outlook.now).strip()
+        text = f"{day and f'on {day}, '}{after_round(first, outlook, rounds)}"
         text += group_text(group, outlook.room.tools) + _more_of(first, tasks, outlook)
         if any(task.caution for task in group):
             text += MARK

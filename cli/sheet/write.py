@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from cli.files import refuse_own, said_before
+from cli.files import refuse_own, said
 from cli.options import Setting, UsageProblemError
 from cli.progress import planned
 from cli.screens.text import wrapped
@@ -46,7 +46,7 @@ def write_sheet(
         if start or end:
             raise UsageProblemError("--from and --to go with --helper; for a week say --week")
         sheet = _daily(setting, paper=paper, count=7 if week else 1)
-    shown = said_before(out)
+    shown = said(out)
     files.write(out, sheet.html.encode("utf-8"))
     sheet.tell()
     boxes = f"{sheet.boxes} box{'es' if sheet.boxes != 1 else ''}"

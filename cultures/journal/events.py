@@ -150,7 +150,7 @@ def check_entry(entry: Entry) -> None:
     if len(words) > _LONGEST or not (words.isascii() and words.isprintable()):
         _check_words(entry)
     if not entry.subject:
-        raise RangeError(f"{entry.event} needs a subject")
+        raise RangeError(f"{entry.event} needs what it is about, in the column 'subject'")
     if spec.other and not entry.other:
         raise RangeError(f"{entry.event} needs {spec.other} in the column 'other'")
     if entry.amount is not None:

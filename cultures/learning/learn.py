@@ -8,7 +8,7 @@ they grow old. The formulas are in docs/learning.md.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import partial
 from statistics import median
@@ -19,12 +19,11 @@ from cultures.foods.hatching import hatched_fraction, log_logistic_shape
 from cultures.foods.kinds import WormKind
 from cultures.foods.parameters import TENTH_SDS, Parameter
 from cultures.journal.counting import gamma_quantile
-from cultures.journal.entries import Entry
 from cultures.learning.estimates import HARVEST_SD, SWIPE_SD, Estimate, poor_cultures
 from cultures.learning.posterior import Normal, Reading, fit_hatches, fit_level, loosened
 from cultures.replay.observations import HatchObserved, LengthObserved, Observations, SwipeObserved
 from cultures.replay.own_values import OwnValues
-from cultures.replay.replay import Replayed, Step, noted_steps, replay
+from cultures.replay.replay import Replayed, Step, replay
 from cultures.room.room import HowSure, Room
 from cultures.words.moments import hours
 
@@ -69,29 +68,27 @@ class Learned:
     replayed: Replayed
 
 
-def learn(room: Room, entries: Iterable[Entry | Step], now: datetime) -> Learned:
-    """Learns from all standing entries up to ``now`` and replays the room with it.
+def learn(room: Room, steps: Sequence[Step], now: datetime) -> Learned:
+    """Learns from all that was done up to ``now`` and replays the room with it.
 
-    Steps (:class:`cultures.replay.replay.Step`) are taken as they are; what is only presumed to
-    have been done changes the room and teaches nothing.
+    What is only presumed to have been done changes the room and teaches nothing.
 
     What climbs from a culture depends on what was taken before and on how much it carries,
     so yields and swipes are judged twice: with the data's values, then with the first answer; and
     again as long as that moves an answer by more than a twentieth. Where the truth is far from the
     data, most harvests are beyond belief at first.
     """
-    entries = noted_steps(entries, now)
     found = OwnValues()
     for _ in range(_MOST_PASSES):
         own_values = found
-        replayed = replay(room, entries, now, own_values)
+        replayed = replay(room, steps, now, own_values)
         estimates = _estimates(room, replayed.seen, now, own_values)
         found = _own_values(estimates, replayed.seen)
         if not _moved(own_values, found):
             break
     if found != own_values:
         own_values = found
-        replayed = replay(room, entries, now, own_values)
+        replayed = replay(room, steps, now, own_values)
     replayed = replayed.as_fed()
     notes = (*replayed.room.notes, *poor_cultures(replayed, now))
     replayed = evolve(replayed, room=evolve(replayed.room, notes=notes))

@@ -290,7 +290,8 @@ def _cysts_to_buy(outlook: Outlook) -> str:
 
 def _temperatures(room: Room, now: datetime) -> Iterator[str]:
     for vessel in room.vessels:
-        warning = room.hatch_kind.warn_temperature(vessel.temperature_c)
+        kind, degrees = room.hatch_kind, vessel.temperature_c
+        warning = kind.check_temperature(degrees) or kind.warn_temperature(degrees)
         if warning:
             yield f"{vessel.name} at {vessel.temperature_c:.3g} °C: {warning}."
     yield from (text for kind, text in _of_cultures(room, now) if kind != _DYING)

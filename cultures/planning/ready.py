@@ -223,7 +223,8 @@ def supposed(
         room, home = evolve(room, tanks=(*room.tanks, asked)), asked.name
     elif (wrong := fry_class.check_eggs(room.tank(home).temperature_c)) is not None:
         raise RangeError(f"tank {home}: {wrong}")
-    name = free_name(f"asked about {words}", [brood.name for brood in room.every_brood])
+    called = f"asked about {words.replace('_', ' ')}"
+    name = free_name(called, [brood.name for brood in room.every_brood])
     return room, Brood(
         name=name, tank=home, fry_class=fry_class, count=float(count), counted_on=day,
         anchor="planned", anchor_date=day,

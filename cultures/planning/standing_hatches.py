@@ -102,6 +102,8 @@ def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> lis
     """
     vessel = room.vessel(hatch.vessel)
     model = vessel_model(room, vessel)
+    if model.rate <= 0.0:  # it stands still, for who knows how long
+        return []
     set_h = hatch.begun_h(model.rate)
     told_at = hatch.harvest_at if hatch.told_today else None
     leaves = [r for r in feedings[:1] if told_at and told_at <= r.at and room.leaves(r.at)]

@@ -17,7 +17,6 @@ from cultures.record.bare import still_bare
 from cultures.record.history import remember
 from cultures.record.present import Present, present
 from cultures.record.store import ANSWER, Advised, append_telling, as_told, record_path, same
-from cultures.room.room import Room
 from cultures.tasks.plan import Advice
 from cultures.tasks.task import HELPERS_WORK, Feed, HarvestHatch, Reminder, SetHatch, Start, Task
 from cultures.tasks.told import Bare, ToldTask
@@ -140,7 +139,7 @@ def _advised(known: Present, advice: Sequence[Advice]) -> Advised | None:
 
 
 def as_if_told(
-    room: Room, known: Present, told: Sequence[ToldTask], covers: Callable[[ToldTask], bool]
+    known: Present, told: Sequence[ToldTask], covers: Callable[[ToldTask], bool]
 ) -> Present | None:
     """What is once something is told; None where that is what was told already.
 
@@ -148,7 +147,7 @@ def as_if_told(
     of its own telling, until it stays.
 
     Args:
-        room: of the file alone. told, covers: as `record_telling` has them.
+        told, covers: as `record_telling` has them.
     """
     fresh, gone = _news(known, told, covers, by="")
     if not fresh and not gone:
@@ -159,7 +158,7 @@ def as_if_told(
         if before is None or before.task.at > known.now or isinstance(each.task, Reminder):
             tasks[each.task.id] = each
     record = evolve(known.record, tasks=tasks, last=known.now)
-    return present(room, known.entries, record, known.now)
+    return present(known.stated, known.entries, record, known.now)
 
 
 def keeps_told(outlook: Outlook) -> bool:

@@ -19,7 +19,7 @@ from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
 from cultures.journal.events import LEAVING, begins, check_entry, counts_none
 from cultures.needs.need import BroodCourse, Round, rounds_between
-from cultures.record.fates import fates, subjects_of
+from cultures.record.fates import fates
 from cultures.record.file_edits import of_edits
 from cultures.record.history import remember
 from cultures.record.present import Present, as_entry, present, steps_of, taken_as_done
@@ -27,7 +27,7 @@ from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
-from cultures.tasks.task import Feed, HarvestWorms, Split, Start, feeding_id
+from cultures.tasks.task import HarvestWorms, Split, Start, feeding_id
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text, hours, when
 from cultures.words.numbers import whole_number
@@ -124,10 +124,8 @@ class Book:
         """
         found = self.present(when)
         return next(
-            (t for t in sorted(found.record.tasks.values(), key=lambda t: t.task.at)
-             if event in t.task.answered_by and subject in subjects_of(t)
-             and t.opens <= when < t.closes and t.task.id not in found.fates.answer
-             and other in ("", t.task.other)),
+            (t for t in found.about(event, subject)
+             if t.task.id not in found.fates.answer and other in ("", t.task.other)),
             None,
         )  # fmt: skip
 
@@ -155,21 +153,17 @@ class Book:
         Raises:
             RangeError: nothing was told for the tank.
         """
-        mine = [
-            t for t in self.present(when).record.tasks.values()
-            if tank in t.tanks and t.opens <= when < t.closes
-        ]  # fmt: skip
-        if not mine:
+        found = next((t for t in self.present(when).feedings(when) if tank in t.tanks), None)
+        if found is None:
             raise RangeError(f"no food was told for tank {tank} at this time; see 'livefood today'")
-        return min(mine, key=lambda t: abs(t.task.at - when))
+        return found
 
     def untold(self, when: datetime) -> Round | None:
         """The round nearest to a moment if it is over and nobody was told what to feed at it.
 
         None too where it is known that nobody was to feed.
         """
-        told = self.present(self.now).record.tasks.values()
-        if any(isinstance(t.task, Feed) and t.opens <= when < t.closes for t in told):
+        if self.present(self.now).feedings(when):
             return None
         near = rounds_between(self.room, when - _DAY, when + _DAY)
         found = min(near, key=lambda r: abs(r.at_h - hours(when)), default=None)
@@ -207,12 +201,11 @@ class Book:
         """
         untold = self.untold(when)
         mine = [b.name for b in self.state(when).broods if b.tank == tank]
-        told = [
-            t.task.at for t in self.present(self.now).record.tasks.values()
-            if isinstance(t.task, Feed) and t.opens <= when < t.closes and tank not in t.tanks
-            and t.task.at <= self.now and any(name in t.needs_j for name in mine)
-        ]  # fmt: skip
-        at = untold.at if untold is not None else next(iter(told), None)
+        told = (
+            t.task.at for t in self.present(self.now).feedings(when)
+            if tank not in t.tanks and t.task.at <= self.now and any(n in t.needs_j for n in mine)
+        )  # fmt: skip
+        at = untold.at if untold is not None else next(told, None)
         return at if at is not None and self._eaten(at, tank) else None
 
     def _eaten(self, at: datetime, tank: str) -> bool:
@@ -323,10 +316,7 @@ class Book:
                 self._check(entries, before)
         ahead(tuple(entries))
         torn = append(self.path, entries) if entries else ""
-        edits = (
-            of_edits(before.room, self.room, self.room_path, self.now, before.entries)
-            if before else ()
-        )  # fmt: skip
+        edits = of_edits(before, self.room_path) if before else ()
         remember(self.room_path, self.now)
         return Noted(len(self.journal.entries), len(entries), before, torn, edits)
 

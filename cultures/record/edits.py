@@ -73,17 +73,14 @@ def check_added(what: str, name: str, before: Present, after: Present) -> None:
         )
 
 
-def check_stock(name: str, stated: Room, before: Present, after: Present) -> None:
+def check_stock(name: str, before: Present, after: Present) -> None:
     """Refuses a stock of which some was used or bought since the file is true.
-
-    Args:
-        stated: the room of the edited file alone.
 
     Raises:
         RangeError: what contradicts it.
     """
     label = f"stock {name}"
-    said, left = facts(stated).get(label), facts(after.room).get(label)
+    said, left = facts(after.stated).get(label), facts(after.room).get(label)
     if isinstance(said, float) and isinstance(left, float) and abs(said - left) > 0.01:
         raise RangeError(
             f"the file is true as of {_as_of(before)}, and of {said:g} g {name} {left:,.6g} g would"
@@ -109,11 +106,8 @@ def check_changed(what: str, name: str, before: Present, after: Present) -> None
         )
 
 
-def check_may_go(what: str, name: str, before: Present, stated: Room) -> None:
+def check_may_go(what: str, name: str, before: Present) -> None:
     """Refuses to let something go of which more is known than that it stands in the file.
-
-    Args:
-        stated: the room of the file alone.
 
     Raises:
         RangeError: why, and what to do instead.
@@ -127,7 +121,7 @@ def check_may_go(what: str, name: str, before: Present, stated: Room) -> None:
                 f" (livefood journal move {there[0]} TANK), or note that they are gone"
                 f" (livefood journal lost {there[0]} --all)"
             )
-        left = [b.name for b in stated.every_brood if b.tank == name]
+        left = [b.name for b in before.stated.every_brood if b.tank == name]
         if left:
             raise RangeError(
                 f"{name} is empty now, and {listed(left)} stood in it on {_as_of(before)}, the date"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 from pathlib import Path
@@ -10,21 +11,21 @@ from attrs import evolve
 
 from cultures.errors import FileProblemError, LivefoodError
 from cultures.journal.entries import Entry
+from cultures.journal.events import OF_EGGS
 from cultures.needs.company import unequal_company
 from cultures.record.history import last_version, text_now
+from cultures.record.present import Present
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day
 
+#: Entries by which a culture or a brood is there that the file does not name.
+_BEGINS = ("split", "start", *OF_EGGS)
 
-def of_edits(
-    room: Room, stated: Room, room_path: Path, now: datetime, entries: Iterable[Entry]
-) -> tuple[str, ...]:
-    """What is to be said of the room file, where nothing was told or noted from it yet.
 
-    Args:
-        room: as it is now. stated: of the file alone. entries: what was noted.
-    """
+def of_edits(found: Present, room_path: Path) -> tuple[str, ...]:
+    """What is to be said of the room file, where nothing was told or noted from it yet."""
+    room, stated, now, entries = found.room, found.stated, found.now, found.entries
     edited, before = _before(room_path, now)
     if not edited:
         return ()
@@ -32,7 +33,7 @@ def of_edits(
     if before is None:
         return tuple(together)
     renamed, warmed = _renamed(stated, before, entries), _warmed_past(stated, before, now)
-    return (*renamed, *warmed, *together)
+    return (*renamed, *_still_there(room, stated, before, entries), *warmed, *together)
 
 
 def _renamed(stated: Room, before: Room, entries: Iterable[Entry]) -> Iterator[str]:
@@ -54,6 +55,24 @@ def _renamed(stated: Room, before: Room, entries: Iterable[Entry]) -> Iterator[s
                 )
 
 
+def _still_there(room: Room, stated: Room, before: Room, entries: Iterable[Entry]) -> Iterator[str]:
+    """Cultures and broods that an edit took out of the file and that stand by the journal."""
+    begun = {e.other if e.event == "split" else e.subject: e for e in entries if e.event in _BEGINS}
+    for was, are, stand, goes in (
+        ((*before.cultures, *before.coming), (*stated.cultures, *stated.coming), room.cultures,
+         "discard {}"),
+        (before.every_brood, stated.every_brood, room.every_brood, "lost {} --all"),
+    ):  # fmt: skip
+        there = {each.name for each in stand} - {each.name for each in are}
+        for name in (each.name for each in was if each.name in there and each.name in begun):
+            line, gone = begun[name].line, goes.format(shlex.quote(name))
+            yield (
+                f"'{name}' was taken out of the room file and counts on all the same: line {line}"
+                f" of the journal notes that it began. If it is gone: livefood journal {gone};"
+                f" if that line is wrong: livefood journal undo --line {line}"
+            )
+
+
 def _warmed_past(stated: Room, before: Room, now: datetime) -> Iterator[str]:
     """Temperatures that an edit changed since the file was last told or noted from.
 
@@ -62,8 +81,8 @@ def _warmed_past(stated: Room, before: Room, now: datetime) -> Iterator[str]:
     """
     if before.as_of != stated.as_of or not stated.as_of_stated:
         return
-    since, then = spoken_day(stated.as_of, now), _degrees(before)
-    for name, degrees in _degrees(stated).items():
+    since, then = spoken_day(stated.as_of, now), degrees_of(before)
+    for name, degrees in degrees_of(stated).items():
         if name in then and then[name] != degrees:
             what, was = "The room" if name == "room" else name, then[name]
             yield (
@@ -101,7 +120,7 @@ def _before(room_path: Path, now: datetime) -> tuple[bool, Room | None]:
         return True, None
 
 
-def _degrees(room: Room) -> dict[str, float]:
+def degrees_of(room: Room) -> dict[str, float]:
     """The temperatures of the file by what they are of [°C]; of the air by a single one alone."""
     found = {tank.name: tank.temperature_c for tank in room.tanks}
     found |= {vessel.name: vessel.temperature_c for vessel in room.vessels}

@@ -15,7 +15,7 @@ from pathlib import Path
 from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
-from cultures.journal.entries import Entry, Journal, journal_path, read_journal
+from cultures.journal.entries import Entry, journal_path, read_journal
 from cultures.journal.events import LEAVING
 from cultures.learning.learn import Learned, learn
 from cultures.record.advice import open_advice
@@ -75,6 +75,7 @@ class Present:
             time.
         in_hand: begun and not over, answered ones of a round among them.
         contradicted: ids of told tasks that cannot have been done as told.
+        stated: the room of the file alone.
     """
 
     room: Room
@@ -86,6 +87,7 @@ class Present:
     presumed: tuple[ToldTask, ...]
     in_hand: tuple[ToldTask, ...]
     contradicted: frozenset[str]
+    stated: Room
 
     @property
     def undone(self) -> frozenset[str]:
@@ -104,7 +106,7 @@ class Present:
     def open_questions(self) -> list[tuple[int, ToldTask]]:
         """What is taken as done and of which nobody was asked yet, with its number in `due`."""
         mine = {t.task.id for t in self.unnoted()} - self.record.asked
-        due = self.due(EARLY)
+        due = self.due()
         return [(n, t) for n, t in enumerate(due, start=1) if t.task.id in mine]
 
     def unanswered(self) -> list[ToldTask]:
@@ -116,19 +118,32 @@ class Present:
         since = self.now - ASKED_FOR
         return [t for t in self.presumed if t.task.at >= since]
 
-    def due(self, early: timedelta) -> list[ToldTask]:
+    def due(self) -> list[ToldTask]:
         """Told work that may be ticked off: taken as done, or begun or soon, and not answered.
 
         What can no longer be done, since something else was noted, is not among it.
         """
         ready = [
             t for t in self.record.tasks.values()
-            if t.task.at <= self.now + early and t.over_at > self.now and isinstance(t.task, Work)
+            if t.task.at <= self.now + EARLY and t.over_at > self.now and isinstance(t.task, Work)
             and t.task.id not in self.fates.answer and self._may_be(t)
             and self.fates.of[t.task.id] is not Fate.LAPSED
         ]  # fmt: skip
         found = [*self.unnoted(), *ready]
         return sorted(found, key=lambda t: t.order)
+
+    def about(self, event: str, subject: str) -> list[ToldTask]:
+        """What was told of a subject and an entry of an event is about now, by time."""
+        mine = (t for t in self.record.tasks.values()
+                if event in t.task.answered_by and subject in subjects_of(t)
+                and t.opens <= self.now < t.closes)  # fmt: skip
+        return sorted(mine, key=lambda t: t.task.at)
+
+    def feedings(self, when: datetime) -> list[ToldTask]:
+        """Told feedings that an entry of a moment may be about, the nearest first."""
+        mine = (t for t in self.record.tasks.values()
+                if isinstance(t.task, Feed) and t.opens <= when < t.closes)  # fmt: skip
+        return sorted(mine, key=lambda t: abs(t.task.at - when))
 
     def _may_be(self, told: ToldTask) -> bool:
         """Whether a told task that is not over can be done as told, by what is known now."""
@@ -144,9 +159,7 @@ class Present:
         return True
 
 
-def present_of(
-    room: Room, room_path: Path, now: datetime, *, pending: bool = True
-) -> tuple[Present, Journal]:
+def present_of(room: Room, room_path: Path, now: datetime, *, pending: bool = True) -> Present:
     """The room of a file with journal and record beside it, at ``now``.
 
     Args:
@@ -173,7 +186,7 @@ def present_of(
             " does not count as done."
         )
     known = evolve(found.room, notes=(*notes, *found.room.notes))
-    return evolve(found, room=known), journal
+    return evolve(found, room=known)
 
 
 def present(
@@ -185,7 +198,9 @@ def present(
         entries: standing ones by time, as ``Journal.effective`` gives them.
     """
     standing = [e for e in entries if e.when <= now]
+    record = _by_their_tanks(record, standing, room)
     known = fates(record, standing, now)
+    stated = room
     room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
     over = taken_as_done(record, known, room)
 
@@ -247,8 +262,31 @@ def present(
     )
     return Present(
         found, now, record, known, tuple(standing), learned, tuple(presumed), tuple(in_hand),
-        not_done,
+        not_done, stated,
     )  # fmt: skip
+
+
+def _by_their_tanks(record: Record, entries: Iterable[Entry], room: Room) -> Record:
+    """What was told of a tank that the file has no more, of the one in which it has its brood.
+
+    But for rounds of which something was noted under the old name: they stay as they were told.
+    """
+    tanks, homes = {tank.name for tank in room.tanks}, {b.name: b.tank for b in room.every_brood}
+    noted = [e for e in entries if e.event in ("fed", "skip") and e.subject not in tanks]
+
+    def home(line: FeedLine, told: ToldTask) -> str:
+        if line.tank in tanks or any(
+            e.subject == line.tank and told.opens <= e.when < told.closes for e in noted
+        ):
+            return line.tank
+        return homes.get(line.brood, line.tank)
+
+    moved = {
+        key: evolve(told, lines=tuple(evolve(x, tank=home(x, told)) for x in told.lines))
+        for key, told in record.tasks.items()
+        if any(home(x, told) != x.tank for x in told.lines)
+    }
+    return evolve(record, tasks={**record.tasks, **moved}) if moved else record
 
 
 def _of_nothing(told: Iterable[ToldTask], unfed: Container[str]) -> frozenset[str]:
@@ -493,10 +531,12 @@ def _lost_foods(
 
 
 def _few_hatched(record: Record, known: Fates) -> Iterator[tuple[str, float]]:
-    """Harvests that were counted as far fewer nauplii than told, with what was told."""
+    """Harvests to be fed that gave nothing, or far fewer nauplii than told; with what was told."""
     for key, entry in known.answer.items():
-        told, counted = record.tasks[key].task, entry.event == "hatched" and entry.amount
-        if isinstance(told, HarvestHatch) and counted and counted < _FEW * told.nauplii:
+        told = record.tasks[key].task
+        if not isinstance(told, HarvestHatch) or told.fed_nauplii <= 0.0:
+            continue
+        if entry.event in ("hatched", "failed") and (entry.amount or 0.0) < _FEW * told.nauplii:
             yield key, told.nauplii
 
 

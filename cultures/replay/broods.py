@@ -59,8 +59,8 @@ class Broods:
     Attributes:
         room: with the tanks as they stand. now: all by name. plain: the fry classes as the
             data have them, by brood, from which growth is judged. factors: of growth, by brood.
-        meals: what they were given. first: each brood as it was at its first anchor,
-        first_log: with the temperatures since.
+        meals: what they were given. first: each brood as it was at its first anchor, with the
+            temperatures since.
         before: as it was before its last count. dying: broods of which losses were noted since.
         stated: those of the room file, which may be newer than an entry.
     """
@@ -72,7 +72,6 @@ class Broods:
         self._room, self.shared, self.now, self.meals = room, shared, now, meals
         self.tanks = {tank.name: tank for tank in room.tanks}
         self.plain, self.factors, self.first = plain, factors, dict(now)
-        self.first_log: dict[str, tuple[tuple[float, float], ...]] = {}
         self.before: dict[str, Brood] = {}
         self.dying: set[str] = set()
         self.stated = dict(now)
@@ -199,7 +198,6 @@ class Broods:
     def _begin(self, brood: Brood) -> None:
         """From here on its growth is judged."""
         self.first[brood.name] = brood
-        self.first_log.pop(brood.name, None)
         self._put(brood)
 
     def _drop(self, entry: Entry, brood: Brood, at: datetime) -> None:  # noqa: ARG002
@@ -316,7 +314,6 @@ class Broods:
             self.meals.parted(name, parent, hours(self.room.local(day, time(12))))
             self.plain[name] = self.plain[parent]
             self.first[name] = there
-            self.first_log.pop(name, None)
         elif families[name] != families[parent]:
             self._fish(moved, day, "left", count)
             self._fish(there, day, "joined", count)
@@ -327,8 +324,8 @@ class Broods:
         log = brood.temperature_log or ((0.0, self.tanks[brood.tank].temperature_c),)
         before = bisect_left(log, at_h, key=itemgetter(0))
         log = (*log[:before], (at_h, tank.temperature_c))
-        if brood.name in self.first:
-            self.first_log[brood.name] = log
+        if (first := self.first.get(brood.name)) is not None:
+            self.first[brood.name] = evolve(first, temperature_log=log)
         return evolve(brood, tank=tank.name, temperature_log=log)
 
     def tank_stands_at(self, tank: Tank, temperature_c: float, at_h: float) -> None:
@@ -372,8 +369,7 @@ class Broods:
     def _observe(self, entry: Entry, brood: Brood, noon_h: float, fish: int) -> None:
         """What this length says of the speed of growth, from the brood's first anchor on."""
         plain, first = self.plain[brood.name], self.first[brood.name]
-        log = self.first_log.get(brood.name, first.temperature_log)
-        first = evolve(first, fry_class=plain, tank=brood.tank, temperature_log=log)
+        first = evolve(first, fry_class=plain, tank=brood.tank)
         course = BroodCourse.of(self.room, first)
         hungry = self.with_meals(first, noon_h).fed.lag_days
         expected = course.clock.days(course.from_h, noon_h) - hungry

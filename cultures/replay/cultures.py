@@ -30,16 +30,14 @@ class Cultures:
     """The worm cultures of a room.
 
     Attributes:
-        room: with its air as it is. lives: those that stand. names: of all that ever did.
-        gone: those that were thrown out. went: when, by name.
+        room: with its air as it is. lives: those that stand. gone: those that were thrown out, and
+            when.
     """
 
     room: Room
     shared: Shared
     lives: dict[str, Life] = field(factory=dict)
-    names: set[str] = field(factory=set)
-    gone: dict[str, Culture] = field(factory=dict)
-    went: dict[str, date] = field(factory=dict)
+    gone: dict[str, tuple[Culture, date]] = field(factory=dict)
 
     def __attrs_post_init__(self) -> None:
         for culture in self.room.cultures:
@@ -55,8 +53,11 @@ class Cultures:
                           since_h=since_h, stock_mg=stock_mg)  # fmt: skip
         life.touched = True
         self.lives[culture.name] = life
-        self.names.add(culture.name)
         return life
+
+    def knows(self, name: str) -> bool:
+        """Whether there is or was such a culture."""
+        return name in self.lives or name in self.gone
 
     def at(self, name: str, at_h: float) -> Life | None:
         """A culture as it is then; None where it does not stand, or the file is newer."""
@@ -77,7 +78,7 @@ class Cultures:
             return entry.event == "start"
         if entry.event == "start":
             return life is None
-        if life is None and entry.event == "split" and entry.subject not in self.names:
+        if life is None and entry.event == "split" and entry.subject not in self.gone:
             # Its parent left the file, which is newer; the child that was told of lives on.
             older = hours(entry.when) < self.shared.as_of_h
             return older and told is not None and entry.other not in self.lives
@@ -92,10 +93,10 @@ class Cultures:
         entry, life = deed.entry, self.at(deed.entry.subject, deed.at_h)
         if life is None:
             name = entry.subject
-            gone = (
-                name in self.names and name not in self.lives and deed.at_h >= self.shared.stated_h
-            )
-            return f"{name} was gone by then: note it for an earlier time" if gone else None
+            gone = name in self.gone and name not in self.lives
+            if not gone or deed.at_h < self.shared.stated_h:
+                return None
+            return f"{name} was gone by then: note it for an earlier time"
         kind = life.culture.kind
         each = kind.values["individual_mass_ug"] / 1000.0
         unit = each if entry.unit == "worms" else _mg_per(entry.unit, kind)
@@ -144,15 +145,15 @@ class Cultures:
         if older is not None:  # the file is newer than the split and knows the parent
             self._begin(_child(older.culture, deed), deed.at_h)
             return True
-        if before and entry.subject not in self.names:
+        if before and parent is None:
             return self._split_of_what_left_the_file(deed)
         if before or parent is None:
-            return entry.subject in self.names
+            return parent is not None
         self.shared.tell(
             entry, f"{entry.subject} was split after it was gone by another line; {entry.other}"
             " counts all the same. Take back the one that is wrong."
         )  # fmt: skip
-        self._set_up(_child(parent, deed), deed)
+        self._set_up(_child(parent[0], deed), deed)
         return True
 
     def _split_of_what_left_the_file(self, deed: Deed) -> bool:
@@ -211,19 +212,17 @@ class Cultures:
                     f"{entry.subject} stands in the room file, which is newer than journal line"
                     f" {entry.line}, where it was {how}: take it out of the file if it is gone."
                 )
-            return entry.subject in self.names
+            return self.knows(entry.subject)
         del self.lives[entry.subject]
-        self.gone[entry.subject], self.went[entry.subject] = life.culture, deed.at.date()
+        self.gone[entry.subject] = life.culture, deed.at.date()
         if not (crashed and came_dead(life.culture, deed.at.date())):
             self._watched(life, deed.at_h, crashed=crashed)
         return True
 
     def is_to_come(self, culture: Culture) -> bool:
         """Whether a culture that is planned is still to come: another than the one that went."""
-        name = culture.name
-        if name not in self.names:
-            return True
-        return name not in self.lives and name in self.went and culture.started > self.went[name]
+        gone = self.gone.get(culture.name)
+        return culture.name not in self.lives and (gone is None or culture.started > gone[1])
 
     def _watched(self, life: Life, to_h: float, *, crashed: bool) -> None:
         if self.shared.first_h is None:
@@ -238,7 +237,7 @@ class Cultures:
         entry = deed.entry
         life = self.at(entry.subject, deed.at_h)
         if life is None:
-            return entry.subject in self.names
+            return self.knows(entry.subject)
         expected = life.climbing()
         every = entry.other == "all"
         taken = expected if every else 0.0
@@ -264,7 +263,7 @@ class Cultures:
         entry = deed.entry
         life = self.at(entry.subject, deed.at_h)
         if life is None:
-            return entry.subject in self.names
+            return self.knows(entry.subject)
         kind, before = life.culture.kind, life.state.stock_mg
         each = kind.values["individual_mass_ug"] / 1000.0 if unit == "worms" else 1.0
         mg = (entry.amount or 0.0) * each

@@ -11,6 +11,7 @@ from datetime import date, datetime
 from cultures.foods.food import DRY
 from cultures.foods.kinds import HatchKind
 from cultures.journal.events import Entry, counts_none
+from cultures.replay.stocks import MISWEIGHED_G
 from cultures.replay.worms import Life
 from cultures.room.room import Brood, Cysts, RunningHatch
 from cultures.tasks.task import Feed
@@ -126,6 +127,18 @@ def _whole(entry: Entry, told: ToldTask) -> float | None:
     dry = next((x for x in told.lines if x.food == DRY and x.amount > 0), None)
     water_ml = wet_ml(dry, told.lines) if dry is not None else None
     return task.dry_used_g * water_ml / dry.amount if dry is not None and water_ml else None
+
+
+def stock_doubt(entry: Entry, left_g: float | None) -> str | None:
+    """Why so much of a stock cannot have been used, or None.
+
+    Args:
+        left_g: of it by all that is known [g]; None where it was never said.
+    """
+    used_g, what = entry.amount or 0.0, entry.subject.replace("_", " ")
+    if left_g is None or used_g <= left_g + MISWEIGHED_G:
+        return None
+    return f"by all that is known there are {number(left_g)} g of {what}, not {number(used_g)} g"
 
 
 def worms_doubt(entry: Entry, life: Life, taken_mg: float, each_mg: float) -> str | None:

@@ -25,10 +25,8 @@ from cultures.tasks.task import Feed, HarvestHatch, SetHatch
 from cultures.tasks.told import Draw, ToldTask
 from cultures.words.moments import hours, spoken_when
 
-#: A count tells what a hatch will give once so much of it should have hatched; all has after so
-#: many hours (assumptions).
+#: A count tells what a hatch will give once so much of it should have hatched (assumption).
 _TELLING_SHARE = 0.25
-_LAST_H = 120.0
 #: A hatch of which less than this came out was set too late for its told harvest (assumption).
 _BEGUN_SHARE = 0.1
 #: A hatch of which no more than this share is out has nothing to draw off or count.
@@ -42,6 +40,9 @@ _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cys
 _GONE_C = 27.0
 #: A harvest told for one time and made at another is the same within half a day.
 _SAME_HARVEST = timedelta(hours=12)
+#: Cysts that stand still in the cold count as so slow: how far they were is told at this rate, and
+#: hours of cold add next to nothing (assumption).
+_STILL = 0.01
 #: Less than this share of the nauplii of a feeding: they did not come.
 _LEAST_COME = 0.1
 
@@ -105,6 +106,8 @@ class Hatches:
     def doubt(self, entry: Entry, at: datetime) -> str | None:
         """Why a vessel cannot be set, drawn off or hold so many, or None."""
         hatch, drawn = self.standing.get(entry.subject), self.drawn.get(entry.subject)
+        if entry.event == "temperature":
+            return self._warmth(entry)
         if entry.event == "harvest":
             return self._empty(entry, at)
         if entry.event == "hatched" and hatch is None and drawn is not None:
@@ -122,6 +125,12 @@ class Hatches:
         if (counts or entry.event == "set") and hatch is not None and hatch.set_at <= at:
             return self._too_many(entry, hatch, at)
         return None
+
+    def _warmth(self, entry: Entry) -> str | None:
+        """Why no hatch is set at a temperature, at which one may stand for a while; or None."""
+        degrees = entry.amount or 0.0
+        why = self.room.hatch_kind.check_temperature(degrees)
+        return f"{entry.subject} at {degrees:.4g} °C: {why}" if why else None
 
     def _too_many(self, entry: Entry, hatch: RunningHatch, at: datetime) -> str | None:
         return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts)
@@ -211,7 +220,8 @@ class Hatches:
         return hatch if hatch is not None and hatch.set_at <= at else None
 
     def _model(self, vessel: str) -> HatchModel:
-        return vessel_model(self.room, self.vessels[vessel])
+        model = vessel_model(self.room, self.vessels[vessel])
+        return evolve(model, rate=max(model.rate, _STILL))
 
     def _waited(self, hatch: RunningHatch, at_h: float) -> float:
         """For how long it has stood, had its vessel always been as warm as it is [h]."""
@@ -227,7 +237,7 @@ class Hatches:
     def _is_out(self, hatch: RunningHatch, at_h: float, share: float) -> bool:
         """Whether so much of what a hatch will ever give has hatched; of nothing, all has."""
         model = self._model(hatch.vessel)
-        return model.nauplii(self._waited(hatch, at_h)) >= share * model.nauplii(_LAST_H)
+        return model.nauplii(self._waited(hatch, at_h)) >= share * model.nauplii_per_gram
 
     def _harvest_of(self, hatch: RunningHatch, at: datetime, counted: float | None) -> HeldNauplii:
         """What a harvest holds: as many as were counted, else as many as the model says."""

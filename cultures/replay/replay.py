@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from datetime import UTC, datetime, time, timedelta
 
 from attrs import evolve, field, frozen
@@ -13,7 +13,7 @@ from cultures.journal.events import Entry, begins
 from cultures.needs.need import round_after
 from cultures.replay.broods import Broods
 from cultures.replay.cultures import Cultures
-from cultures.replay.doubts import dose_doubt
+from cultures.replay.doubts import dose_doubt, stock_doubt
 from cultures.replay.hatches import Hatches
 from cultures.replay.meals import Meals
 from cultures.replay.observations import Observations
@@ -65,35 +65,30 @@ class Replayed:
         return evolve(self, room=evolve(self.room, broods=broods))
 
 
-def noted_steps(entries: Iterable[Entry | Step], now: datetime) -> list[Step]:
-    """Entries up to ``now`` as steps, without the harvests of years ago; steps as they are."""
+def noted_steps(entries: Iterable[Entry], now: datetime) -> list[Step]:
+    """Entries up to ``now`` as steps, without the harvests of years ago."""
     now = now.astimezone(UTC)  # whose offset is looked up soonest
     old = now - _FORGOTTEN
     return [
-        e if isinstance(e, Step) else Step(e) for e in entries
-        if isinstance(e, Step)
-        or ((e.when > old or e.event not in ("harvest", "hatched")) and e.when <= now)
+        Step(e) for e in entries
+        if (e.when > old or e.event not in ("harvest", "hatched")) and e.when <= now
     ]  # fmt: skip
 
 
-def replay(
-    room: Room, steps: Iterable[Entry | Step], now: datetime, own_values: OwnValues
-) -> Replayed:
+def replay(room: Room, steps: Sequence[Step], now: datetime, own_values: OwnValues) -> Replayed:
     """Carries the room file through all that was done, in the order given, up to ``now``."""
     plain = {b.name: b.fry_class for b in room.every_brood}
-    taken = noted_steps(steps, now)
     as_of_h = hours(room.stated_at or room.local(room.as_of, time(0)))
     room = with_own_values(room, own_values)
     shared = Shared(
         now=now.astimezone(room.timezone),
         as_of_h=as_of_h,
         stated_h=as_of_h if room.as_of_stated else -math.inf,
-        first_h=hours(taken[0].entry.when) if taken else None,
+        first_h=hours(steps[0].entry.when) if steps else None,
         stocks=Stocks.of(room, as_of_h),
     )
-    run = _Replay(room, shared, own_values, plain)
-    run.begun_later, run.thrown_out = _begun_later(taken), _thrown_out(taken)
-    for step in taken:
+    run = _Replay(room, shared, own_values, plain, _begun_later(steps), _thrown_out(steps))
+    for step in steps:
         run.do(step)
     return run.result()
 
@@ -141,9 +136,11 @@ class _Replay:
     """The state while steps are taken one by one."""
 
     def __init__(
-        self, room: Room, shared: Shared, own_values: OwnValues, plain: dict[str, FryClass]
-    ) -> None:
+        self, room: Room, shared: Shared, own_values: OwnValues, plain: dict[str, FryClass],
+        begun_later: Set[str], thrown_out: Set[str],
+    ) -> None:  # fmt: skip
         self.room, self.shared = room, shared
+        self.begun_later, self.thrown_out = begun_later, thrown_out
         self.cultures, self.hatches = Cultures(room, shared), Hatches(room, shared)
         self.meals = Meals(room)
         self.broods = Broods(
@@ -153,8 +150,6 @@ class _Replay:
         self.unknown: dict[str, list[int]] = {}
         self.doubts: list[tuple[Entry, str]] = []
         self.contradicted: set[str] = set()
-        self.begun_later: frozenset[str] = frozenset()
-        self.thrown_out: frozenset[str] = frozenset()
         self.not_before: dict[str, datetime] = {}
         self.remarks: dict[str, list[tuple[datetime, str]]] = {}
         broods, cultures, hatches = self.broods, self.cultures, self.hatches
@@ -211,6 +206,8 @@ class _Replay:
             return self.broods.doubt(entry, brood, deed.at)
         if entry.event == "temperature" and deed.at_h >= self.shared.stated_h:
             return self.cultures.warmth_doubt(entry)
+        if entry.event == "used":
+            return stock_doubt(entry, self.shared.stocks.left_g(entry.subject, deed.at_h))
         if entry.event == "fed":
             return dose_doubt(entry, deed.told) if deed.told is not None else None
         return self.cultures.doubt(deed) if entry.event in ("harvest", "count", "split") else None
@@ -253,7 +250,7 @@ class _Replay:
         elif tank is not None:
             self.broods.tank_stands_at(tank, degrees, at_h)
         else:
-            return name in self.cultures.names
+            return self.cultures.knows(name)
         return True
 
     # --- stocks, and what is only said

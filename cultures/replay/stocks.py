@@ -48,7 +48,8 @@ class Stocks:
         """The stocks that a room file states, as of an hour."""
         grams = {**room.stock_g, CYSTS: room.cysts.grams if room.cysts is not None else 0.0}
         names = frozenset(stock_names(room))
-        return cls(grams, since_h, names, room.liquids, {CYSTS, *room.stock_g})
+        known = {name for name in grams if name != CYSTS or room.cysts is not None}
+        return cls(grams, since_h, names, room.liquids, known)
 
     def knows(self, name: str) -> bool:
         """Whether there is such a stock."""
@@ -59,12 +60,17 @@ class Stocks:
         own = name in self.known or name in self.liquids or not name.endswith(MEDIUM_OF)
         return name if own else MEDIUM
 
+    def left_g(self, name: str, at_h: float) -> float | None:
+        """What is left to be taken out then [g]; None where that is not known."""
+        name = self._kept_as(name)
+        return self.grams[name] if at_h >= self.since_h and name in self.known else None
+
     def use(self, name: str, grams: float, at_h: float) -> None:
         """Takes some out; a stock that was said too small ends at nothing."""
-        name = self._kept_as(name)
-        if at_h < self.since_h or name not in self.known:
+        name, there = self._kept_as(name), self.left_g(name, at_h)
+        if there is None:
             return
-        left = self.grams[name] - grams
+        left = there - grams
         self.grams[name] = max(0.0, left)
         if left < 0:
             since_h, lacking = self.lacked.get(name, (at_h, 0.0))

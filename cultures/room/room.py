@@ -330,8 +330,8 @@ class Room:
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
             was skipped, or after its draw-off that is in hand. remarks: what the keeper wrote down
             about anything, by its name.
-        few_hatched: by the id of its harvest, how many nauplii were told of a hatch that was
-            counted as far fewer.
+        few_hatched: by the id of its harvest, how many nauplii were told of a hatch that
+            was to be fed and was counted as far fewer, or none.
         lost_foods: foods told for a round in hand that did not come, by its time. overtaken: by
             its time and brood, what is needed now over what was needed when it was told.
         bare: by brood, from when to when it was told of its rounds that there was nothing to give,

@@ -34,13 +34,15 @@ def number(value: float, digits: int = 3) -> str:
     Examples:
         >>> number(1234.5), number(0.04999), number(2.0)
         ('1,230', '0.05', '2')
+        >>> number(80000, 6)
+        '80,000'
     """
     if value == 0:
         return "0"
     if abs(value) >= 10 ** (digits - 1):
         factor = 10 ** max(0, len(str(int(abs(value)))) - digits)
         return f"{round(value / factor) * factor:,d}"
-    text = f"{value:.{digits}g}"
+    text = f"{value:,.{digits}g}"
     if "e" in text:
         text = f"{value:.10f}".rstrip("0")
         text = text if len(text) < 10 else f"{value:.5f}"

@@ -24,10 +24,11 @@ from cultures.foods.worms import CultureState, WormModel
 from cultures.journal.counting import DropCount, gamma_quantile
 from cultures.journal.entries import Entry
 from cultures.learning.estimates import Estimate
-from cultures.learning.learn import Learned, learn, prior_of
+from cultures.learning.learn import Learned, prior_of
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.words.moments import hours
+from tests.unit.recorded import learn
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 START = datetime(2027, 3, 1, tzinfo=_ZONE)

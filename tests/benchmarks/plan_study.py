@@ -14,7 +14,6 @@ from statistics import fmean
 from attrs import frozen
 
 from cultures.foods.food import BRINE_SHRIMP
-from cultures.learning.learn import learn
 from cultures.planning.build import build_tasks
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.replay.own_values import OwnValues, with_own_values
@@ -23,6 +22,7 @@ from cultures.room.room import Room
 from cultures.tasks.task import HarvestWorms, Split
 from cultures.words.moments import hours
 from tests.benchmarks.learning_study import START, Truth, World, journal_of, study_room
+from tests.unit.recorded import learn
 
 DAYS = 21
 _FED_FROM = 0.9

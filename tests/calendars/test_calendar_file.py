@@ -205,7 +205,7 @@ def test_what_was_told_for_earlier_today_stays_with_its_round(tmp_path: Path) ->
 
     def entries(clock: str, *, tell: bool = False, earlier: bool = True) -> list[Entry]:
         now = at(f"2027-01-05T{clock}")
-        found, _ = present_of(read_room(path.read_text("utf-8"), today=now.date()), path, now)
+        found = present_of(read_room(path.read_text("utf-8"), today=now.date()), path, now)
         told = found.record.tasks.values() if earlier else ()
         plan, draws, outlook = plan_for_calendar(found.room, now, 1, told)
         if tell:

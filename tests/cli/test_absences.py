@@ -13,12 +13,15 @@ from attrs import evolve
 
 from cli.screens.absence import Absence
 from cli.screens.today import leaving
+from cultures.journal.entries import Entry
+from cultures.record.present import present
 from cultures.record.store import read_record, record_path
+from cultures.room.file import read_room
 from cultures.room.room import Away
 from cultures.tasks.told import FeedLine
 from cultures.words.tools import Tools
 from tests.cli.invented import at, room_file
-from tests.unit.recorded import told_task
+from tests.unit.recorded import record_of, told_task
 
 _ROOM = """\
 [room]
@@ -398,6 +401,18 @@ def test_a_round_whose_hatch_failed_says_so_and_lists_none_of_its_steps(
     assert "no nauplii from cone, which failed" in said
     assert "air off" not in said
     assert "draw off" not in said
+
+
+@pytest.mark.parametrize(("fed", "few"), [(0.0, []), (5e4, [9e4])])
+def test_of_a_hatch_that_was_to_be_poured_out_no_round_misses_anything(
+    fed: float, few: list[float]
+) -> None:
+    at_ = datetime(2027, 3, 2, 18, tzinfo=UTC)
+    amounts = {"nauplii": 9e4, "energy_j": 1.0, "fed_nauplii": fed, "left_over": 9e4 - fed}
+    record = record_of([told_task("harvest_hatch", at_, "cone", amounts)])
+    for entry in (Entry(at_, "failed", "cone"), Entry(at_, "hatched", "cone", "", 0.0, "nauplii")):
+        found = present(read_room(_ROOM, today=at_.date()), [entry], record, at_)
+        assert [*found.room.few_hatched.values()] == few
 
 
 _JUMPERS = """

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import shlex
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -10,9 +12,11 @@ from click.testing import CliRunner
 
 from cli.main import main
 from cli.screens.first_counts import note_of
+from cli.screens.today import _questions
 from cultures.fry.feeding import feeding_values
 from cultures.planning.first_counts import Gain
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, outlook, room_file, run, run_json
+from tests.unit.recorded import told_task
 
 
 @pytest.fixture(name="room")
@@ -108,8 +112,38 @@ def test_a_heat_that_is_true_is_noted_and_what_dies_of_it_comes_first(room: Path
     own = _said(room, "2027-01-05T07:03", "temperature", "MW-1", "97 F", code=2)
     assert "MW-1 at 36.11 °C: microworm dies at 35 °C and above; if it is so" in own
     _said(room, "2027-01-05T07:04", "temperature", "MW-1", "24")
-    vessel = _said(room, "2027-01-05T07:05", "temperature", "bottle 1", "5", "--sure", code=2)
-    assert "no hatching time can be promised" in vessel  # without which no plan can be made
+
+
+def test_a_power_cut_that_is_noted_late_delays_the_hatch_and_is_asked_for_its_end(
+    room: Path,
+) -> None:
+    """Cysts that stand still go on once they are warm: so many hours later as it was cold."""
+
+    def ripe() -> datetime:
+        tasks = run_json(room, "plan", now="2027-01-05T06:40")["tasks"]
+        mine = (t for t in tasks if (t["what"], t["subject"]) == ("harvest_hatch", "bottle 1"))
+        return min(datetime.fromisoformat(t["at"]) for t in mine)
+
+    was, cold = ripe(), ("temperature", "bottle 1", "4", "--at", "yesterday 12:00")
+    assert "no hatching time can be promised" in _said(room, "2027-01-05T06:40", *cold, code=2)
+    noted = _said(room, "2027-01-05T06:40", *cold, "--sure")
+    again = "livefood journal temperature 'bottle 1' 27 °C --at"
+    assert f"Once it is 27 °C again: {again} TIME" in noted
+    assert "no hatching time can be promised" in run(room, "plan", now="2027-01-05T06:40").output
+    warm = _said(room, "2027-01-05T06:40", *shlex.split(again)[2:], "yesterday 20:00")
+    assert "Once it is" not in warm
+    assert ripe() >= was + timedelta(hours=8)
+
+
+def test_no_more_is_used_up_than_there_is_without_a_question(room: Path) -> None:
+    for stock in ("cysts", "microworm_medium"):
+        _said(room, "2027-01-05T07:00", "count", stock, "40 g")
+        refused = _said(room, "2027-01-05T07:01", "used", stock, "500 g", code=2)
+        what = stock.replace("_", " ")
+        assert f"by all that is known there are 40 g of {what}, not 500 g; if it is so" in refused
+        assert "Nothing was noted." in refused
+        _said(room, "2027-01-05T07:02", "used", stock, "500 g", "--sure")
+    _said(room, "2027-01-05T07:03", "used", "salt", "500 g")  # of which nothing was ever said
 
 
 def test_worms_that_were_told_are_said_as_they_were_told(room: Path) -> None:
@@ -240,3 +274,13 @@ def test_days_are_those_of_the_rooms_country_in_answers_and_the_title_of_the_she
     assert title
     assert "Jan 5, 2027" in title[1]
     assert "2027-01" not in title[1]
+
+
+@pytest.mark.parametrize(("numbers", "gap"), [((2, 3), False), ((2, 4), True)])
+def test_numbers_that_do_not_follow_one_another_say_where_the_others_are(
+    tmp_path: Path, numbers: tuple[int, int], gap: bool
+) -> None:
+    view = outlook(tmp_path, horizon_days="3")
+    tasks = [told_task("retire", view.now, name) for name in ("MW-1", "VE-1")]
+    said = " ".join(_questions([*zip(numbers, tasks, strict=True)], view).split())
+    assert ("What the numbers between are: livefood journal due." in said) is gap

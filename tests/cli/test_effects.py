@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 from attrs import evolve
 
 from cli.journal import effect
-from cultures.planning.plan import plan_of
+from cli.progress import settled_outlook
+from cultures.planning.outlook import Outlook
+from cultures.planning.plan import plan_of, tasks_of
+from cultures.record.present import Present
 from cultures.tasks.plan import Plan
-from cultures.tasks.task import SetHatch, Task
-from tests.cli.invented import outlook
+from cultures.tasks.task import SetHatch, Split, Task
+from tests.cli.invented import at, outlook
+from tests.cli.rooms import small
 
 
 @pytest.fixture(name="plan")
@@ -73,3 +77,24 @@ def test_what_reads_alike_is_gone_once(plan: Plan, tmp_path: Path) -> None:
 
 def test_what_nobody_was_shown_is_not_said_to_be_gone(plan: Plan, tmp_path: Path) -> None:
     assert _lines(_sets(plan, a=1), _sets(plan), {}, tmp_path) == []
+
+
+def test_the_answer_is_about_plans_as_the_next_look_shows_them(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A plan that moves what was told is made as it stays once it is told, before and after."""
+    room = small(tmp_path)
+    at(room, "2027-01-12T08:00", "today")
+    seen = list[datetime]()
+
+    def looked(found: Present) -> Outlook:
+        seen.append(found.now)
+        outlook = settled_outlook(found)
+        if seen[1:]:
+            outlook.built = tuple(t for t in tasks_of(outlook) if not isinstance(t, Split))
+        return outlook
+
+    monkeypatch.setattr(effect, "settled_outlook", looked)
+    said = at(room, "2027-01-12T08:05", "journal", "note", "room", "warm").output
+    assert len(seen) == 2
+    assert "The plan for the coming week stays the same." not in said

@@ -74,6 +74,47 @@ def test_a_thing_of_which_nothing_was_noted_has_no_past(room: Path) -> None:
     assert "renamed" not in run(room, "check", now=_NOW).output
 
 
+def test_what_was_told_for_a_tank_is_noted_under_its_new_name(room: Path) -> None:
+    """Its round of the morning was told under the old one."""
+    _edit(room, 'name = "A1"', 'name = "Shelf 3"')
+    _edit(room, 'tank = "A1"', 'tank = "Shelf 3"')
+    assert "Shelf 3  barbs" in at(room, "2027-01-12T08:10", "today").output
+    at(room, "2027-01-12T08:10", "journal", "skip", "Shelf 3")
+    assert "feed the" not in run(room, "journal", "due", now="2027-01-12T08:20").output
+    said = at(room, "2027-01-12T08:30", "journal", "fed", "Shelf 3", "microworm", "2", "mL").output
+    assert "fed Shelf 3, 2 mL of microworm" in said
+
+
+def test_what_was_noted_of_a_tank_before_it_was_renamed_stays_noted(room: Path) -> None:
+    at(room, "2027-01-12T08:05", "journal", "skip", "A1")
+    text = " ".join(run(room, "journal", "due", now=_NOW).output.split())
+    _edit(room, 'name = "A1"', 'name = "Shelf 3"')
+    _edit(room, 'tank = "A1"', 'tank = "Shelf 3"')
+    assert " ".join(run(room, "journal", "due", now=_NOW).output.split()) == text
+    assert "feed the" not in text
+
+
+def test_what_is_taken_out_and_was_noted_as_begun_is_said_to_count_on(room: Path) -> None:
+    bare = room.read_text("utf-8")
+    room.write_text(bare + _POSTED, "utf-8")
+    at(room, _NOW, "journal", "start", "MW-7", "microworm")
+    room.write_text(bare, "utf-8")
+    said = _said(run(room, "check", now=_NOW).output)
+    assert "'MW-7' was taken out of the room file and counts on all the same: line 2" in said
+    assert "livefood journal discard MW-7" in said
+    at(room, _NOW, "journal", "discard", "MW-7")
+    assert "MW-7" not in run(room, "check", now=_NOW).output
+
+
+_POSTED = """
+[[culture]]
+name = "MW-7"
+kind = "microworm"
+planned = 2027-01-12
+medium_g = 150
+surface_cm2 = 180
+starter_g = 10
+"""
 _TWO = """
 [[tank]]
 name = "A2"

@@ -34,14 +34,29 @@ def test_an_edit_is_listed_shown_and_taken_back(room: Path) -> None:
     at(room, "2027-01-06T07:00", "today")
     listed = at(room, "2027-01-06T07:01", "history").stdout.splitlines()
     assert [line.split() for line in listed] == [
-        ["1", "from", "2027-01-05", "07:00", "on", "the", "first"],
-        ["2", "from", "2027-01-06", "07:00", "on", "2", "lines", "other", "than", "in", "1"],
+        ["1", "from", "Tue", "5", "Jan", "2027", "07:00", "on", "the", "first"],
+        [
+            "2",
+            "from",
+            "Wed",
+            "6",
+            "Jan",
+            "2027",
+            "07:00",
+            "on",
+            "2",
+            "lines",
+            "other",
+            "than",
+            "in",
+            "1",
+        ],
     ]
     shown = at(room, "2027-01-06T07:01", "history", "1").stdout
     assert "-count = 180\n+count = 18\n" in shown
     room.write_bytes(second + b"# and no more\n")
     said = at(room, "2027-01-06T07:02", "history", "1", "--restore").stdout
-    assert "again as it was from 2027-01-05 07:00 on" in said
+    assert "again as it was from Tue 5 Jan 2027 07:00 on" in said
     assert room.read_bytes() == first
     assert [v.text.encode() for v in read_history(room)] == [
         first,

@@ -158,7 +158,7 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["failed", "bottle 2"], "as far as is known no hatch stands in bottle 2"),
         (["failed", "MW-7"], "there is no vessel or culture named 'MW-7'"),
         (["note", "MW-7", "sour"], "there is no room, tank, brood, culture, vessel or stock"),
-        (["note", "cold", "today"], "Of the room: livefood journal note room cold today"),
+        (["note", "cold", "today"], "Of the room: livefood journal note room 'cold today'"),
         (["note", "XY7 is sour"], "Of the room: livefood journal note room 'XY7 is sour'"),
         (["note", "MW-7 is sour"], "Of the room: livefood journal note room 'MW-7 is sour'"),
         (["note", "MW-1"], "say what there is to note of MW-1: livefood journal note MW-1"),
@@ -170,6 +170,8 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["count", "acara 5", "70", "--at", "2027-01-06T09:00"], "lies in the future"),
         (["import", "nowhere.csv"], "cannot read nowhere.csv"),
         (["skip", "MW-1"], "no task 'MW-1' is due; nothing is"),
+        (["skip", "acara 5"], "that it was not fed, by its tank: livefood journal skip B1"),
+        (["skip", "acara5"], "no task 'acara5' is due; nothing is; did you mean 'acara 5'?"),
         (["harvest", "MW-1", "2", "--instead-of", "MW-2"], "nothing of MW-2 was told"),
     ],
 )
@@ -329,7 +331,7 @@ def test_a_bottle_is_drawn_off_once(room: Path) -> None:
     # A count of what was drawn off sets what that harvest held; it is no second harvest.
     counted = run(room, "journal", "hatched", "bottle 2", "95000")
     assert counted.exit_code == 0, counted.output
-    found, _ = present_of(
+    found = present_of(
         Where(room, datetime.fromisoformat(_NOW)).load_file(), room,
         datetime.fromisoformat(f"{_NOW}+00:00"),
     )  # fmt: skip

@@ -102,8 +102,8 @@ def test_a_damaged_journal_is_told_then_mended_and_kept(room: Path, kind: str) -
     path = room.with_name("journal.csv")
     path.write_bytes(_DAMAGED[kind])
     before = _content(room.parent)
-    said = run(room, "repair").stdout
-    assert "1 thing to mend" in said
+    said = run(room, "repair", code=1).stdout
+    assert "1 thing to mend\n  - " in said
     assert "Nothing was changed" in said
     assert _content(room.parent) == before
     assert "1 thing mended" in run(room, "repair", "--mend").stdout
@@ -120,7 +120,7 @@ def test_a_damaged_record_is_told_then_mended_and_kept(room: Path) -> None:
     deep = b'{"at":' + b"[" * 100_000 + b"\n"
     path.write_bytes(b"junk\n" + whole + deep + b'{"at":"2027')
     assert "3 lines of told.jsonl cannot be read" in " ".join(at(room, NOW, "plan").stdout.split())
-    assert "3 things to mend" in run(room, "repair").stdout
+    assert "3 things to mend" in run(room, "repair", code=1).stdout
     run(room, "repair", "--mend")
     assert path.read_bytes() == whole
 
@@ -145,14 +145,18 @@ def test_repair_needs_no_room_file_that_can_be_read(room: Path) -> None:
         ("calendar", "--out", "x.ics"), ("backup", "x.zip"),
     ],
 )  # fmt: skip
-def test_a_folder_that_is_made_for_a_file_is_said_once(room: Path, words: tuple[str, ...]) -> None:
-    """A slip of the pen in its name is seen, and the file found."""
+def test_nothing_is_written_into_a_folder_that_is_not_there(
+    room: Path, words: tuple[str, ...]
+) -> None:
+    """A slip of the pen in its name: nobody would find the file."""
     *head, name = words
     path = room.parent / "ned" / name
-    said = " ".join(at(room, NOW, *head, str(path)).stdout.split())
-    assert f"{name}, in a new folder" in said
-    again = room.parent / "ned" / f"2{name}"
-    assert "new folder" not in at(room, NOW, *head, str(again)).stdout
+    said = at(room, NOW, *head, str(path), code=2).stderr
+    assert f"there is no folder {path.parent}: make it first, or name another" in said
+    assert not path.parent.exists()
+    path.parent.mkdir()
+    at(room, NOW, *head, str(path))
+    assert path.exists()
 
 
 def test_a_new_room_in_a_new_folder_says_so(tmp_path: Path) -> None:

@@ -106,7 +106,11 @@ def test_natural_units_carry_the_energy(room: Path) -> None:
 
 def test_eggs_do_not_eat_yet(room: Path) -> None:
     assert "They do not eat before" in need(room, "--brood", "eggs", "--days", "3").output
-    assert "does not eat before" in need(room, "--brood", "eggs", "--why").output
+    why = need(room, "--brood", "eggs", "--why").output
+    day = why.partition("first food on ")[2].partition("\n")[0]
+    assert why.startswith(f"eggs at 18:30 on {day}, tank ")
+    table = need(room, "--days", "20").output.partition("eggs")[0]
+    assert "18:30" in table[table.rindex(f"\n{day} ") :]
     later = need(room, "--brood", "eggs", "--days", "20").output
     assert "needs" in later
     assert "vinegar eel" in later

@@ -721,7 +721,7 @@ def test_stocks_fall_by_what_was_told_or_done_to_the_gram(room: Path, noting: bo
 def _state(room: Path, when: str) -> dict[str, float]:
     """Every stock that is known, those that the plan does not use among them."""
     moment = datetime.fromisoformat(f"{when}+00:00")
-    found = present_of(load_room(room, today=moment.date()), room, moment)[0].room
+    found = present_of(load_room(room, today=moment.date()), room, moment).room
     return {"cysts": found.cysts.grams if found.cysts else 0.0, **found.stock_g}
 
 

@@ -272,7 +272,7 @@ def test_told_work_that_is_over_and_not_noted_is_asked_about_once(room: Path) ->
 
 def test_cautions_stand_in_full_where_their_steps_are(room: Path) -> None:
     block = " ".join(" ".join(_block(run(room, "today").stdout, "TAKE CARE")).split())
-    assert "use a residual-current breaker" in block
+    assert "use a residual-current breaker (GFCI)" in block
     assert "Unplug the heater before you reach in." in block
     assert "bin a mouldy culture closed." in block
     assert "..." not in block

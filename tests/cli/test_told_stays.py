@@ -239,12 +239,12 @@ def test_a_plan_that_moves_what_was_told_is_made_as_it_stays_once_it_is_told(
         rooms.append(room.name)
         return SimpleNamespace(room=room)
 
-    def then(_: Any, found: Any, *__: Any) -> Any:
+    def then(found: Any, *_: Any) -> Any:
         count = found + 1
         return None if count > tells else _Told(count)
 
     class _Told(int):
-        in_hand = ()
+        in_hand, now = (), None
 
         @property
         def room(self) -> Any:
@@ -256,8 +256,7 @@ def test_a_plan_that_moves_what_was_told_is_made_as_it_stays_once_it_is_told(
     for name in ("this_round", "shown_until", "shown_tasks", "tellings"):
         monkeypatch.setattr(progress, name, lambda *_: [])
     as_is = _Room("as is", ("note",), ("edit",))
-    setting: Any = SimpleNamespace(present=_Told(0), room=as_is, stated=None, now=None)
-    found = progress.settled_outlook(setting)
+    found: Any = progress.settled_outlook(_Told(0), room=as_is)  # type: ignore[arg-type]
     assert (rooms, found.room.name) == (made, made[-1])
     assert (found.room.notes, found.room.edits) == (("note",), ("edit",))
 

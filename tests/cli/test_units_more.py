@@ -9,7 +9,7 @@ import pytest
 
 from cli.screens.us_units import in_us_unit
 from cultures.words.quantities import in_units, milligrams, plain
-from tests.cli.invented import NOW, room_file, run, run_json
+from tests.cli.invented import NOW, at, room_file, run, run_json
 from tests.cli.us_contract import METRIC, dated_otherwise, too_fine
 
 _SCREENS = [
@@ -243,3 +243,24 @@ def test_a_length_to_weight_law_gives_the_same_weight_in_inches() -> None:
     assert unit == "mg/in^b"
     assert factor == pytest.approx(0.01 * 25.4**3.1, rel=1e-6)
     assert milligrams(28349.53, "us") == "1 oz"
+
+
+def test_days_are_said_as_in_the_room_wherever_they_are_listed(us: Path) -> None:
+    """Of earlier room files, and of what the journal says of a day ahead."""
+    at(us, NOW, "today")
+    assert "from Tue Jan 5, 2027, 7 am on" in run(us, "history").stdout
+    planned = "planned danio 9 --on 2027-01-20 --tank A4 --class egg_scatterer --count 80"
+    noted = at(us, NOW, "journal", *planned.split()).stdout
+    assert "egg_scatterer on Wed Jan 20 80 fry" in " ".join(noted.split())
+    assert "2027-01-20" not in run(us, "journal", "show").stdout
+
+
+def test_what_is_to_be_set_on_another_day_names_it(us: Path) -> None:
+    shown = run(us, "today", now="2027-01-08T19:00").stdout
+    going = shown.partition("TO SET GOING")[2].partition("\n\n")[0]
+    assert re.search(r" \d(:\d\d)? am on Sat, ", going), going
+
+
+def test_many_nauplii_are_told_with_their_thousands(us: Path) -> None:
+    noted = at(us, NOW, "journal", "hatched", "bottle 1", "80000", "--sure").stdout
+    assert "hatched bottle 1 80,000 nauplii" in noted

@@ -32,8 +32,8 @@ def _room(text: str) -> Room:
 
 def _setting(outlook: Outlook) -> Setting:
     path = Path("a folder that is not there", "room.toml")
-    present, _ = present_of(outlook.room, path, outlook.now)
-    return Setting(outlook.room, outlook.now, path, present, outlook.room, tells=False)
+    present = present_of(outlook.room, path, outlook.now)
+    return Setting(outlook.room, outlook.now, path, present, tells=False)
 
 
 def _at(room: Room, hour: int, day: date = _TODAY) -> datetime:

@@ -15,13 +15,12 @@ from cli.commands.demo_room import demo_text
 from cultures.errors import LivefoodError
 from cultures.journal.entries import Entry, append, read_journal, undo_of
 from cultures.journal.events import EVENTS, LEAVING, check_entry
-from cultures.learning.learn import learn
 from cultures.learning.survival import by_class, survival
 from cultures.replay.own_values import OwnValues
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.words.text import is_line, plain
-from tests.unit.recorded import room_at
+from tests.unit.recorded import learn, room_at
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _TODAY = date(2027, 1, 5)

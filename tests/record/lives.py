@@ -25,7 +25,7 @@ from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.book import made_before
-from cultures.record.present import EARLY, Present, as_entry, present_of
+from cultures.record.present import Present, as_entry, present_of
 from cultures.record.store import record_path
 from cultures.room.file import load_room
 from cultures.room.room import Room
@@ -140,7 +140,7 @@ class Life:
         if key not in self.seen:
             if len(self.seen) > 3:
                 self.seen.clear()
-            self.seen[key] = present_of(self._file(), self.path, self.now, pending=pending)[0]
+            self.seen[key] = present_of(self._file(), self.path, self.now, pending=pending)
         return self.seen[key]
 
     def _file(self) -> Room:
@@ -231,7 +231,7 @@ class Life:
 
     def due(self) -> list[ToldTask]:
         """What ``journal due`` lists."""
-        return self.present().due(EARLY)
+        return self.present().due()
 
     def done(
         self, chosen: Sequence[ToldTask] | None = None, *, late: timedelta | None = None
@@ -377,7 +377,7 @@ class Life:
     def note_untold(self) -> None:
         """Something is noted whether it was told or not, of up to a day ago."""
         when = self.now - timedelta(hours=self.rng.choice([0, 1, 3, 10, 20, 30]))
-        room = present_of(self._file(), self.path, when, pending=False)[0].room  # as it was then
+        room = present_of(self._file(), self.path, when, pending=False).room  # as it was then
         vessels, cultures = [v.name for v in room.vessels], [c.name for c in room.cultures]
         what = self.rng.choice(["hatched", "draw", "set", "nauplii", "worms", "discard", "split"])
         names = vessels if what in ("hatched", "draw", "set", "nauplii") else cultures
@@ -494,7 +494,7 @@ class Life:
         return {p.name: hashlib.sha256(p.read_bytes()).hexdigest() for p in self.folder.iterdir()}
 
     def _check_told(self, found: Present) -> None:
-        ids = {t.task.id for t in (*found.presumed, *found.in_hand, *found.due(EARLY))}
+        ids = {t.task.id for t in (*found.presumed, *found.in_hand, *found.due())}
         strange = (ids | found.record.withdrawn | set(found.fates.of)) - self.ever
         if strange:
             raise Broken(f"1: never told: {sorted(strange)[:3]}")
@@ -593,7 +593,7 @@ class Life:
 
     def _held_of_another(self, vessel: str, when: datetime) -> bool:
         """Whether a jar of another vessel, or an older one of this, could be fed at a time."""
-        then, _journal = present_of(self._file(), self.path, when, pending=False)
+        then = present_of(self._file(), self.path, when, pending=False)
         return any(
             h.vessel != vessel or self.now - h.harvested_at >= timedelta(hours=1)
             for h in then.room.held

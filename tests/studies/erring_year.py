@@ -167,7 +167,7 @@ class Year:
 
     def present(self, *, pending: bool = True) -> Present:
         """The room as the keeper's files say it is."""
-        return present_of(self._file(), self.path, self.now, pending=pending)[0]
+        return present_of(self._file(), self.path, self.now, pending=pending)
 
     def note(self, entry: Entry) -> None:
         """Writes an entry."""

@@ -6,13 +6,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from cultures.journal.entries import Entry
-from cultures.learning.learn import learn
+from cultures.learning.learn import Learned
+from cultures.learning.learn import learn as learn_from
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import tellings
 from cultures.record.store import Record, as_told
 from cultures.replay.own_values import OwnValues
-from cultures.replay.replay import replay
+from cultures.replay.replay import Replayed, Step, noted_steps
+from cultures.replay.replay import replay as replay_steps
 from cultures.room.room import Room
 from cultures.tasks.task import task_of
 from cultures.tasks.told import ToldTask
@@ -67,6 +69,26 @@ def lines(*entries: Entry) -> list[Entry]:
     """Entries as recorded in this order, from line 2 on, and read by time."""
     numbered = [e._replace(line=i + 2) for i, e in enumerate(entries)]
     return sorted(numbered, key=lambda e: e.when)
+
+
+def as_steps(done: Iterable[Entry | Step], now: datetime) -> list[Step]:
+    """Entries up to a moment as steps; steps as they are."""
+    return [
+        step for each in done
+        for step in ([each] if isinstance(each, Step) else noted_steps([each], now))
+    ]  # fmt: skip
+
+
+def replay(
+    room: Room, done: Iterable[Entry | Step], now: datetime, own_values: OwnValues
+) -> Replayed:
+    """A room carried through entries and steps."""
+    return replay_steps(room, as_steps(done, now), now, own_values)
+
+
+def learn(room: Room, done: Iterable[Entry | Step], now: datetime) -> Learned:
+    """What is learned of entries and steps."""
+    return learn_from(room, as_steps(done, now), now)
 
 
 def room_at(

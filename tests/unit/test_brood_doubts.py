@@ -11,7 +11,7 @@ import pytest
 
 from cultures.journal.entries import Entry
 from cultures.replay.own_values import OwnValues
-from cultures.replay.replay import replay
+from tests.unit.recorded import replay
 from tests.unit.test_replay_by_hand import ROOM, _at
 
 

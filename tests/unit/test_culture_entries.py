@@ -13,10 +13,10 @@ from attrs import evolve
 from cultures.journal.entries import Entry
 from cultures.record.present import as_entry
 from cultures.replay.own_values import OwnValues
-from cultures.replay.replay import Replayed, Step, replay
+from cultures.replay.replay import Replayed, Step
 from cultures.replay.worms import Life
 from cultures.room.room import Culture, Room
-from tests.unit.recorded import told_task
+from tests.unit.recorded import replay, told_task
 from tests.unit.test_replay_by_hand import ROOM, _at
 
 _STATED = evolve(ROOM, as_of_stated=True)

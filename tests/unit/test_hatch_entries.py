@@ -12,10 +12,10 @@ import pytest
 from cultures.journal.entries import Entry
 from cultures.record.present import as_entry
 from cultures.replay.own_values import OwnValues
-from cultures.replay.replay import Replayed, Step, replay
+from cultures.replay.replay import Replayed, Step
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.told import ToldTask
-from tests.unit.recorded import told_task
+from tests.unit.recorded import replay, told_task
 from tests.unit.test_replay_by_hand import ROOM, _at
 
 _EACH_J = ROOM.hatch_kind.values["energy_j"]

@@ -106,7 +106,7 @@ def test_decimal_commas_go_with_semicolons_only(tmp_path: Path) -> None:
         ("2027-01-05T07:30,set,bottle 1,,two,g,", "the amount 'two' is not a number"),
         ("2027-01-05T07:30,set,bottle 1,,2,pounds,", "unit 'pounds' does not fit; use g"),
         ("2027-01-05T07:30,set,bottle 1,,,,", "set needs an amount"),
-        ("2027-01-05T07:30,set,,,2,g,", "set needs a subject"),
+        ("2027-01-05T07:30,set,,,2,g,", "set needs what it is about"),
         ("2027-01-05T07:30,set,bottle 1,,nan,g,", "the amount 'nan' is not a number"),
         ("2027-01-05T07:30,lost,danio,,-3,fry,", "is not possible"),
         ("2027-01-05T07:30,split,MW-1,,10,g,", "needs name of the new culture"),
@@ -323,7 +323,7 @@ def test_a_line_cannot_take_itself_back_nor_be_without_a_name(tmp_path: Path) ->
     with pytest.raises(BadFileError, match="line 2 is not an entry before it"):
         read_journal(path, _ZONE)
     for blank in (" ", "\u00a0"):
-        with pytest.raises(RangeError, match="needs a subject"):
+        with pytest.raises(RangeError, match="needs what it is about"):
             append(tmp_path / "another.csv", [Entry(_AT, "discard", blank)])
 
 

@@ -16,11 +16,11 @@ from cultures.foods.hatching import hatched_fraction
 from cultures.journal.counting import DropCount
 from cultures.journal.entries import Entry
 from cultures.learning.estimates import Estimate
-from cultures.learning.learn import Learned, learn
+from cultures.learning.learn import Learned
 from cultures.learning.posterior import Normal, Reading, fit_hatches, fit_level
 from cultures.room.file import read_room
 from cultures.room.room import Room
-from tests.unit.recorded import room_at
+from tests.unit.recorded import learn, room_at
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _TODAY = date(2027, 1, 5)
@@ -241,7 +241,7 @@ def test_the_hatching_time_needs_looks_before_the_end(room: Room) -> None:
 def _all_that_climbed(room: Room, factor: float, days: int) -> list[Entry]:
     """Harvests of cultures that carry so many times what the data have."""
     from cultures.replay.own_values import OwnValues
-    from cultures.replay.replay import replay
+    from tests.unit.recorded import replay
 
     entries: list[Entry] = []
     true = OwnValues(yields={"microworm": factor})

@@ -92,7 +92,7 @@ def test_a_hatch_in_hand_that_stood_cold_is_told_with_what_it_gives(
     drawn = in_hand["harvest_hatch"]
     assert isinstance(drawn, HarvestHatch)
     assert ("feed" in in_hand) is not anew
-    assert "harvest_hatch" in {t.task.what for t in found.due(timedelta(0))}
+    assert "harvest_hatch" in {t.task.what for t in found.due()}
     assert (drawn.nauplii == 400_000.0) is not anew
     if anew:
         (held,) = found.room.held

@@ -59,20 +59,20 @@ def test_work_may_be_ticked_off_from_three_quarters_of_an_hour_before_to_two_wee
     told = [_feed(_MORNING)]
     assert timedelta(minutes=45) == EARLY
     assert timedelta(days=14) == ASKED_FOR
-    assert (_ids(_present(room, told, now).due(EARLY)) == ["feed/1007"]) is due
+    assert (_ids(_present(room, told, now).due()) == ["feed/1007"]) is due
 
 
 def test_reminders_are_no_work_and_are_not_ticked_off(room: Room) -> None:
-    assert _present(room, [told_task("buy", _MORNING, "salt")], _MORNING).due(EARLY) == []
+    assert _present(room, [told_task("buy", _MORNING, "salt")], _MORNING).due() == []
 
 
 def test_only_what_stands_can_be_done(room: Room) -> None:
     for told in (_worms(_EVENING, "MW-9"), _split(_EVENING, "MW-9", "MW-10"),
                  told_task("retire", _EVENING, "MW-9"), _draw(_at(10, 18), _EVENING)):  # fmt: skip
-        assert _present(room, [told], _at(10, 17, 50)).due(EARLY) == []
+        assert _present(room, [told], _at(10, 17, 50)).due() == []
     set_ = Entry(_at(9, 18), "set", "bottle 1", "", 2.0, "g")
     found = _present(room, [_draw(_at(10, 18), _EVENING), _worms(_EVENING)], _at(10, 17, 50), set_)
-    assert _ids(found.due(EARLY)) == ["harvest_hatch/10/1", "harvest_worms/MW-1/1018"]
+    assert _ids(found.due()) == ["harvest_hatch/10/1", "harvest_worms/MW-1/1018"]
 
 
 @pytest.mark.parametrize(("before", "begun"), [(timedelta(hours=3), True),
@@ -241,17 +241,17 @@ def test_what_is_damaged_or_torn_in_the_files_is_said(tmp_path: Path, room: Room
     path = tmp_path / "room.toml"
     append(tmp_path / "journal.csv", [Entry(_at(10, 7), "note", "room", note="all well")])
     append_telling(record_path(path), _at(10, 6), "today", [_feed(_MORNING)])
-    found, journal = present_of(room, path, _at(10, 8))
-    assert (found.room.notes, len(journal.entries)) == ((), 1)
+    found = present_of(room, path, _at(10, 8))
+    assert (found.room.notes, len(found.entries)) == ((), 1)
     for lines, said in ((1, "1 line of told.jsonl cannot be read and is left out"),
                         (2, "2 lines of told.jsonl cannot be read and are left out")):  # fmt: skip
         record = record_path(path)
         record.write_bytes(record.read_bytes() + b"{}\n")
-        notes = " ".join(present_of(room, path, _at(10, 8))[0].room.notes)
+        notes = " ".join(present_of(room, path, _at(10, 8)).room.notes)
         assert said in notes, lines
     torn = tmp_path / "journal.csv"
     torn.write_bytes(torn.read_bytes() + b"2027-03-10T0")
-    first = present_of(room, path, _at(10, 8))[0].room.notes[0]
+    first = present_of(room, path, _at(10, 8)).room.notes[0]
     assert "ends in a torn line" in first
     assert "'2027-03-10T0'" in first
 

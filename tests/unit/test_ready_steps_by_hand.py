@@ -150,10 +150,13 @@ def test_a_class_is_meant_by_its_name_or_by_fish_that_it_alone_has(
 
 def test_a_brood_like_one_that_there_is_gets_its_foods(room: Room) -> None:
     listed = evolve(room, broods=(evolve(room.broods[0], foods=(DRY,)), room.broods[1]))
-    for words, foods in (("one", (DRY,)), ("egg_scatterer", (DRY,)), ("bubble_nest", None)):
+    for words, foods, said in (
+        ("one", (DRY,), "one"), ("egg_scatterer", (DRY,), "egg scatterer"),
+        ("bubble_nest", None, "bubble nest"),
+    ):  # fmt: skip
         _, brood = supposed(listed, f"{words} 40", _TODAY)
         assert (brood.foods, brood.count, brood.anchor_date) == (foods, 40.0, _TODAY)
-        assert brood.name == f"asked about {words}"
+        assert brood.name == f"asked about {said}"
     named = evolve(listed, broods=(evolve(room.broods[0], name="asked about one", foods=(DRY,)),))
     assert supposed(named, "egg_scatterer 40", _TODAY)[1].name != "asked about one"
 

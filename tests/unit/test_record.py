@@ -12,7 +12,7 @@ from attrs import evolve
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, append, read_journal, undo_of
 from cultures.record.fates import Fate, Fates, fates
-from cultures.record.present import EARLY, Present, as_entry, present, steps_of
+from cultures.record.present import Present, as_entry, present, steps_of
 from cultures.record.store import Record, append_telling, read_record, record_path
 from cultures.room.file import read_room
 from cultures.room.room import Room, RunningHatch, Told
@@ -144,7 +144,7 @@ def test_a_hatch_told_ahead_of_a_round_that_nobody_was_told_is_not_taken_as_draw
     for hour in (19, 23):
         found = _present(room, [setting, draw], _at(10, hour))
         assert [h.vessel for h in found.room.hatches] == ["bottle 1"]
-        assert (found.room.held, _ids(found.due(EARLY))) == ((), [setting.task.id])
+        assert (found.room.held, _ids(found.due())) == ((), [setting.task.id])
     fed = _present(room, [setting, draw, _feed(_EVENING)], _NIGHT)
     assert (fed.room.hatches, len(fed.room.held)) == ((), 1)
 
@@ -653,7 +653,7 @@ def test_a_split_told_of_a_culture_is_not_one_of_the_next_of_its_name(room: Room
     found = _present(room, told, _at(12), made, gone, as_entry(told[1]))
     assert found.contradicted == {"split/MW-3"}
     assert [c.name for c in found.room.cultures if c.kind.name == "microworm"] == ["MW-1", "MW-2"]
-    assert found.due(EARLY) == []
+    assert found.due() == []
     kept = _present(room, told[:1], _at(12), made)
     assert "MW-3" in [c.name for c in kept.room.cultures]
 
@@ -688,11 +688,11 @@ def test_what_was_told_for_a_time_before_the_room_file_counts_as_a_note_of_then(
 def test_done_twice_is_done_once_and_nothing_is_asked_again(room: Room) -> None:
     told = [_worms(_MORNING), _feed(_MORNING), _set(_at(10, 8))]
     before = _present(room, told, _NIGHT)
-    due = before.due(EARLY)
+    due = before.due()
     assert _ids(due) == ["harvest_worms/MW-1/1007", "feed/1007", "set_hatch/10/1"]
     entries = [as_entry(t) for t in due]
     after = _present(room, told, _NIGHT, *entries)
-    assert after.due(EARLY) == []
+    assert after.due() == []
     assert after.presumed == ()
     for name in ("hatches", "held", "cysts", "stock_g", "cultures", "fed_until"):
         assert getattr(after.room, name) == getattr(before.room, name), name
@@ -703,10 +703,10 @@ def test_of_two_harvests_told_for_one_moment_one_note_answers(room: Room) -> Non
     at, round_at = _at(10, 7), _at(10, 7, 30)
     told = [_set(_at(9, 7)), _draw(at, round_at), _draw(at, round_at, key="10/1#2"),
             _feed(round_at)]  # fmt: skip
-    assert len([i for i in _ids(_present(room, told, _at(11)).due(EARLY)) if "harvest" in i]) == 1
+    assert len([i for i in _ids(_present(room, told, _at(11)).due()) if "harvest" in i]) == 1
     noted = [as_entry(told[0]), as_entry(told[1])]
     found = _present(room, told, _at(11), *noted)
-    assert _ids(found.due(EARLY)) == [told[3].task.id]
+    assert _ids(found.due()) == [told[3].task.id]
     assert len(found.room.held) == 1
 
 
@@ -754,12 +754,12 @@ def test_a_round_is_in_hand_from_its_time_or_its_first_note_until_it_is_over(roo
     told = [_worms(_MORNING), _feed(_MORNING), _feed(_EVENING)]
     early = _present(room, told, _at(10, 7, 20))
     assert (early.in_hand, early.room.fed_until) == ((), None)
-    assert _ids(early.due(EARLY)) == ["harvest_worms/MW-1/1007", "feed/1007"]
+    assert _ids(early.due()) == ["harvest_worms/MW-1/1007", "feed/1007"]
     begun = Entry(_at(10, 7, 10), "harvest", "MW-1", "", 6, "swipes")
     noted = _present(room, told, _at(10, 7, 20), begun)
     assert _ids(noted.in_hand) == ["harvest_worms/MW-1/1007", "feed/1007"]
     assert noted.room.fed_until == _MORNING
-    assert _ids(noted.due(EARLY)) == ["feed/1007"]
+    assert _ids(noted.due()) == ["feed/1007"]
     on = _present(room, told, _MORNING + LATE - _SECOND)
     assert _ids(on.in_hand) == ["harvest_worms/MW-1/1007", "feed/1007"]
     over = _present(room, told, _MORNING + LATE)
@@ -795,7 +795,7 @@ def test_a_hatch_set_too_late_is_left_for_another_round(room: Room) -> None:
     for now in (_at(10, 7, 10), _MORNING + LATE):  # begun, and over
         found = _present(room, [told[0], told[1], feed], now, late)
         assert "harvest_hatch/10/1" in found.contradicted
-        assert "harvest_hatch/10/1" not in _ids([*found.due(EARLY), *found.presumed])
+        assert "harvest_hatch/10/1" not in _ids([*found.due(), *found.presumed])
         assert [h.set_at for h in found.room.hatches] == [late.when]
         # Its next harvest is told under another id, for what was told of 07:00 stays.
         assert "harvest_hatch/10/1" in found.room.settled
@@ -814,7 +814,7 @@ def test_a_round_planned_anew_keeps_the_harvest_that_has_begun(room: Room) -> No
     counted = Entry(_at(10, 7, 5), "hatched", "bottle 1", "", 3e4, "nauplii")
     found = _present(room, told, _at(10, 7, 10), *entries, counted)
     assert _ids(found.in_hand) == ["harvest_hatch/10/2"]
-    assert _ids(found.due(EARLY)) == ["harvest_hatch/10/2", "feed/1007"]
+    assert _ids(found.due()) == ["harvest_hatch/10/2", "feed/1007"]
     assert (found.room.hatches, len(found.room.held), found.room.fed_until) == ((), 2, None)
 
 
@@ -873,7 +873,7 @@ def test_a_hatch_told_without_its_round_is_in_hand_from_its_own_time(room: Room)
     told = [_draw(_at(10, 7), _MORNING)]  # shown with its setting; nobody looked for the feeding
     assert _present(room, told, _at(10, 6, 59), set_).in_hand == ()
     found = _present(room, told, _at(10, 7), set_)
-    assert _ids(found.in_hand) == _ids(found.due(EARLY)) == ["harvest_hatch/10/1"]
+    assert _ids(found.in_hand) == _ids(found.due()) == ["harvest_hatch/10/1"]
     assert (found.room.hatches, len(found.room.held)) == ((), 1)
 
 
@@ -956,7 +956,7 @@ def test_a_round_of_a_jar_that_was_never_there_was_not_fed(
                   draws=(Draw("bottle 1", _at(10, 7), 100.0, 50.0, 0.5),))  # fmt: skip
     for now in (_at(10, 7, 40), _at(10, 12)):
         found = _present(room, [feed], now)
-        known = {t.task.id for t in (*found.presumed, *found.due(EARLY))}
+        known = {t.task.id for t in (*found.presumed, *found.due())}
         assert (feed.task.id in known, feed.task.id in found.contradicted) == (fed, not fed)
 
 

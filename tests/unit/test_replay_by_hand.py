@@ -22,12 +22,13 @@ from cultures.replay.brood_changes import counted
 from cultures.replay.doubts import brood_doubt, hatch_doubt, most_nauplii, worms_doubt
 from cultures.replay.observations import Observations, YieldObserved
 from cultures.replay.own_values import OwnValues
-from cultures.replay.replay import Replayed, noted_steps, replay
+from cultures.replay.replay import Replayed, noted_steps
 from cultures.replay.stocks import Stocks, stock_names
 from cultures.replay.worms import Life
 from cultures.room.file import read_room
 from cultures.room.room import Cysts, Room, RunningHatch
 from cultures.words.moments import hours
+from tests.unit.recorded import replay
 
 _TEXT = """
 [room]

@@ -18,7 +18,7 @@ from cultures.replay.culture_course import culture_course
 from cultures.replay.doubts import brood_doubt, dose_doubt, drawn_doubt, most_nauplii, worms_doubt
 from cultures.replay.meals import Meals, _Plate, _shares
 from cultures.replay.own_values import OwnValues
-from cultures.replay.replay import Replayed, Step, replay
+from cultures.replay.replay import Replayed, Step
 from cultures.replay.shared import Deed
 from cultures.replay.stocks import Stocks
 from cultures.room.jars import vessel_model
@@ -26,7 +26,7 @@ from cultures.room.room import Away, Cysts, HeldNauplii, Room, RunningHatch
 from cultures.tasks.plan import CultureSpan
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 from cultures.words.moments import hours
-from tests.unit.recorded import told_task
+from tests.unit.recorded import replay, told_task
 from tests.unit.test_replay_by_hand import ROOM, _at, _replayed
 
 _OUT_OF_FILE = "is not in the room file"

@@ -21,7 +21,7 @@ from cultures.record.present import as_entry, present
 from cultures.record.store import Record
 from cultures.replay.observations import Observations
 from cultures.replay.own_values import OwnValues
-from cultures.replay.replay import Step, replay
+from cultures.replay.replay import Step
 from cultures.room.file import read_room
 from cultures.room.room import Culture, Room
 from cultures.tasks.plan import Plan
@@ -29,7 +29,7 @@ from cultures.tasks.task import FirstFood, HarvestHatch, SetHatch, Split
 from cultures.tasks.told import Draw, ToldTask
 from cultures.words.moments import hours
 from tests.simulation import simulate
-from tests.unit.recorded import all_told, lines, record_of, room_at, told_task
+from tests.unit.recorded import all_told, lines, record_of, replay, room_at, told_task
 
 _ZONE = ZoneInfo("Europe/Lisbon")
 _TODAY = date(2027, 1, 5)
@@ -544,7 +544,9 @@ def _lived(room: Room, *, noted: bool) -> tuple[list[Entry], Record]:
         moment += timedelta(hours=3)
         if noted:
             now = present(room, lines(*entries), record_of(told.values()), moment)
-            entries += [as_entry(t, min(t.task.at, moment)) for t in now.due(timedelta(0))]
+            entries += [
+                as_entry(t, min(t.task.at, moment)) for t in now.due() if t.task.at <= moment
+            ]
     return lines(*entries), record_of(told.values())
 
 

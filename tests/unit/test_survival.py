@@ -21,8 +21,8 @@ from cultures.learning.survival import (
     wilson,
 )
 from cultures.replay.own_values import OwnValues
-from cultures.replay.replay import replay
 from cultures.room.file import read_room
+from tests.unit.recorded import replay
 
 _LISBON = ZoneInfo("Europe/Lisbon")
 _TODAY = date(2027, 1, 10)

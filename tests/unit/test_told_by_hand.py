@@ -345,17 +345,16 @@ def test_nothing_new_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(telling_module, "evolve", lambda record, **to: (record, to))
     begun, reminder, lies_ahead = _told(_set(-0.1, "s")), _told(_count(-0.1)), _told(_set(1, "a"))
     known = _known(tasks={t.task.id: t for t in (begun, reminder, lies_ahead)})
-    known.entries = ()
-    room: Any = object()
-    assert as_if_told(room, known, [begun, reminder, lies_ahead], lambda _: True) is None
+    known.entries, known.stated = (), object()
+    assert as_if_told(known, [begun, reminder, lies_ahead], lambda _: True) is None
     assert seen == []
     fresh = [_told(_set(-0.2, "s")), _told(_count(-0.2)), _told(_set(2, "a")), _told(_set(1, "n"))]
-    found: Any = as_if_told(room, known, fresh, lambda _: True)
+    found: Any = as_if_told(known, fresh, lambda _: True)
     assert found == "present"
     (_, _, (_, changed), at) = seen.pop()
     assert at == changed["last"] == _NOW
     assert changed["tasks"] == {"s": begun, "count/1": fresh[1], "a": fresh[2], "n": fresh[3]}
-    gone: Any = as_if_told(room, known, [begun, reminder], lambda _: True)
+    gone: Any = as_if_told(known, [begun, reminder], lambda _: True)
     assert gone == "present"
     assert set(seen.pop()[2][1]["tasks"]) == {"s", "count/1"}
 
