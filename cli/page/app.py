@@ -203,7 +203,7 @@ _MOST_SIGNS = {"task": 14_000}
 #: Longer than this is as good as this [s].
 _LONG_AGO_S = 1e8
 #: Units that belong to an amount; others are only said beside it.
-_SENT = ("swipes", "mL", "g", "oz", "mm", "in")
+_SENT = ("swipes", "mL", "g", "oz", "mm", "in", "°C", "°F")
 
 
 def _wants_json() -> bool:

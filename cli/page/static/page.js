@@ -60,7 +60,7 @@
     return (name || "answer").trim().replace(/\s+/g, " ").slice(0, 120);
   };
 
-  const cardOf = (form) => form.closest(".card") || form.closest("details") || form;
+  const cardOf = (form) => form.closest(".card") || form.closest("details.more") || form;
 
   document.addEventListener("submit", (event) => {
     const form = event.target;
@@ -72,7 +72,7 @@
     const name = nameOf(form, event.submitter);
     form.dataset.sent = body.id;
     form.reset();
-    form.closest("details")?.removeAttribute("open");
+    form.closest("details.more")?.removeAttribute("open");
     cardOf(form).classList.add("waits");
     cardOf(form).setAttribute("aria-busy", "true");
     add({ id: body.id, body, at: Date.now(), name });
@@ -202,7 +202,7 @@
     kept.open = [...document.querySelectorAll("details[open][data-keep]")].map((each) => each.dataset.keep);
     for (const form of document.querySelectorAll("main form")) {
       kept.set(formKey(form), {
-        open: Boolean(form.closest("details[open]")),
+        open: Boolean(form.closest("details")?.open),
         values: fieldsOf(form).map((each) => (isChanged(each) ? each.value : undefined)),
         at: fieldsOf(form).indexOf(document.activeElement),
       });
