@@ -171,7 +171,7 @@ def _said(head: str, text: str, fields: dict[str, str], more: dict[str, str]) ->
     return render(
         "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
         head=head, text=text, fields=fields if more else {}, more=more,
-        back=request.form.get("back", "now"), version="", ids=_ids(), room="", clock="",
+        back=request.form.get("back", "now"), version="", ids=_ids(), room="", now=None,
         news={"lines": ()},
     )  # fmt: skip
 

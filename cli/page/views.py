@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import timedelta
 from itertools import islice
 from typing import Any
 
@@ -24,7 +24,6 @@ from cli.page.helping import helping
 from cli.page.wording import on_page
 from cli.screens.entry import line_of
 from cli.screens.shortfalls import (
-    HasteLine,
     cost_words,
     haste_lines,
     haste_text,
@@ -32,7 +31,7 @@ from cli.screens.shortfalls import (
     remedy_words,
     until_words,
 )
-from cli.screens.today import brief, new_notes, pressing
+from cli.screens.today import brief, from_now, new_notes, pressing
 from cultures.fry.classes import class_names, shipped_class
 from cultures.fry.species import read_species, species_keys
 from cultures.journal.entries import Entry, journal_path, read_journal
@@ -42,9 +41,7 @@ from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
 from cultures.tasks.task import Retire, Split
 from cultures.tasks.told import ToldTask
-from cultures.words.moments import when
 from cultures.words.quantities import in_units
-from cultures.words.tasks import brief_text, task_text
 from cultures.words.text import capital, listed
 
 _AHEAD = timedelta(days=14)
@@ -60,9 +57,8 @@ _MOST_NAMED = 4
 
 def common(look: Look) -> dict[str, Any]:
     """What stands on every page."""
-    now, units = look.setting.now, look.outlook.room.units
-    return {"room": look.outlook.room.name, "clock": when(now, units), "now": now, "units": units,
-            "today": now.date().isoformat()}  # fmt: skip
+    room = look.outlook.room
+    return {"room": room.name, "now": look.setting.now, "units": room.units, "tools": room.tools}
 
 
 def news(changes: Iterable[str], look: Look) -> dict[str, Any]:
@@ -77,38 +73,29 @@ def now_view(look: Look) -> dict[str, Any]:
     over = [round_view(look, at) for at in outlook.round_times() if outlook.is_noted(at)]
     rounds = [round_view(look, at) for at in look.rounds]
     asked = look.setting.present.unanswered()
-    act, waits, first = _act_now(look), _can_wait(look), _tanks_first(look, rounds)
+    (act, waits), first = _falls_short(look), _tanks_first(look, rounds)
     return {
         "rounds": rounds, "over": over, "going": going(look, [*over, *rounds]),
         "act": act, "first": first,
         "act_brief": _feed_first(first) or brief(act[0]) if act else "",
         "waits": waits, "waits_brief": brief(waits[0]) if waits else "",
-
-        "soon": [_soon(at, now) for at in look.rounds],
-        "asked": _asked(asked, look), "other": on_page(look.other),
+        "soon": [from_now(at, now, outlook.room.units) for at in look.rounds],
+        "asked": _asked(asked), "other": on_page(look.other),
         "notes": [on_page(in_units(n, outlook.room.units)) for n in new_notes(look.plan, outlook)],
     }  # fmt: skip
 
 
-def _act_now(look: Look) -> list[str]:
-    """What must be acted on first, as `today` has it: fry in danger, then what falls short."""
-    outlook, now = look.outlook, look.setting.now
-    urgent = [line for line in _hasty(look) if line.is_urgent(now)]
-    texts = [*pressing(outlook), *(haste_text(line, outlook.room.units) for line in urgent)]
-    return [capital(on_page(in_units(text, outlook.room.units))) for text in texts]
-
-
-def _can_wait(look: Look) -> list[str]:
-    """What else falls short, and until when that can be helped."""
-    units, now = look.outlook.room.units, look.setting.now
-    lines = [line for line in _hasty(look) if not line.is_urgent(now)]
-    return [capital(on_page(haste_text(line, units))) for line in lines]
-
-
-def _hasty(look: Look) -> list[HasteLine]:
-    """What is to be done about what falls short, by time, without trifles."""
-    a_round_j = look.outlook.round_j()
-    return [*haste_lines(s for s in look.plan.shortfalls if not is_trifle(s, a_round_j))]
+def _falls_short(look: Look) -> tuple[list[str], list[str]]:
+    """What must be acted on first, as `today` has it: fry in danger, then what falls short; and
+    what else falls short, and until when that can be helped.
+    """
+    outlook, units, now = look.outlook, look.outlook.room.units, look.setting.now
+    a_round_j = outlook.round_j()
+    hasty = [*haste_lines(s for s in look.plan.shortfalls if not is_trifle(s, a_round_j))]
+    act = [*pressing(outlook), *(haste_text(x, units) for x in hasty if x.is_urgent(now))]
+    waits = [haste_text(x, units) for x in hasty if not x.is_urgent(now)]
+    said = ([capital(on_page(in_units(text, units))) for text in part] for part in (act, waits))
+    return next(said), next(said)
 
 
 def _tanks_first(look: Look, rounds: Sequence[RoundView]) -> list[str]:
@@ -125,33 +112,9 @@ def _feed_first(tanks: Sequence[str]) -> str:
     return f"feed {listed(named)} first, little and often" if tanks else ""
 
 
-def _soon(at: datetime, now: datetime) -> str:
-    minutes = round((at - now).total_seconds() / 60)
-    if abs(minutes) < 2:
-        return "now"
-    hours, rest = divmod(abs(minutes), 60)
-    span = f"{hours} h {rest} min" if hours else f"{rest} min"
-    return f"in {span}" if minutes > 0 else f"{span} ago"
-
-
-def _asked(told: Sequence[ToldTask], look: Look) -> dict[str, Any]:
-    """What was told, is over and is not noted: round by round, and how many tasks in all."""
-    tools = look.outlook.room.tools
-    rounds = dict[datetime, list[ToldTask]]()
-    for each in told[:_MOST_ASKED]:
-        rounds.setdefault(each.round_at or each.task.at, []).append(each)
-    groups = [
-        {"at": when(at, tools.units), "every": _keys(mine),
-         "tasks": [{"key": t.task.id, "text": brief_text(t.task, tools)} for t in mine]}
-        for at, mine in sorted(rounds.items())
-    ]  # fmt: skip
-    shown = told[:_MOST_ASKED]
-    return {"groups": groups, "every": _keys(shown), "count": len(shown),
-            "more": len(told) - len(shown)}  # fmt: skip
-
-
-def _keys(told: Sequence[ToldTask]) -> str:
-    return "\n".join(t.task.id for t in told)
+def _asked(told: Sequence[ToldTask]) -> dict[str, Any]:
+    """What was told, is over and is not noted, and of how much more will be asked then."""
+    return {"told": told[:_MOST_ASKED], "more": max(0, len(told) - _MOST_ASKED)}
 
 
 def leave_questions(look: Look) -> None:
@@ -184,11 +147,11 @@ def todo_view(look: Look) -> dict[str, Any]:
 
 def ahead_view(look: Look) -> dict[str, Any]:
     """What falls short, until when that can be helped and how, and two weeks in one picture."""
-    units, tools = look.outlook.room.units, look.outlook.room.tools
+    units = look.outlook.room.units
     return {
         "shortfalls": [s for s in look.plan.shortfalls if not s.thin],
         "cost": lambda s: cost_words(s, units), "until": lambda r: until_words(r, units),
-        "remedy": lambda r: remedy_words(r, units), "task": lambda t: task_text(t, tools),
+        "remedy": lambda r: remedy_words(r, units),
         "other": on_page(look.other),
         "shares": shares(look.plan, look.setting.now, units),
         "ahead": [t for t in look.plan.tasks
@@ -246,7 +209,7 @@ def notes_view(look: Look) -> dict[str, Any]:
     return {
         "taps": [*taps.values()], "undone": undone, "said": lambda e: line_of(e, room),
         "by": lambda e: by.get(e._replace(line=0), ""),
-        "asked": _asked(look.setting.present.unnoted(), look),
+        "asked": _asked(look.setting.present.unnoted()),
         "things": _things(look),
         "stocks": _stocks(room),
         "like": "2 oz" if room.units == "us" else "50 g",

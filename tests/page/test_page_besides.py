@@ -14,7 +14,7 @@ from tests.page.room import KEYS, Page, demo_page
 
 _MORNING, _NOON = "2027-01-05T07:20", "2027-01-05T10:00"
 _ROUND = "2027-01-05T07:30:00+00:00"
-_NEW = {"other": "A4", "class": "egg_scatterer", "amount": "80"}
+_NEW: dict[str, Any] = {"other": "A4", "class": "egg_scatterer", "amount": "80"}
 
 
 @pytest.fixture(name="page")
@@ -22,18 +22,25 @@ def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
     return demo_page(tmp_path, monkeypatch, _MORNING)
 
 
-def _same_as(page: Page, folder: Path, commands: list[list[str]], now: str = _MORNING) -> None:
-    """The journal of the page is, byte for byte, that of a room where the commands were typed."""
+def _same_as(
+    page: Page, folder: Path, commands: list[list[str]], later: list[list[str]] | None = None
+) -> None:
+    """The journal of the page is, byte for byte, that of a room where the commands were typed.
+
+    Args:
+        later: those of the late morning.
+    """
     other = folder / "other"
     other.mkdir()
     room = room_file(other, horizon_days="3")
     at(room, _MORNING, "today")
-    for words in commands:
-        at(room, now, "journal", *words)
+    for now, said in ((_MORNING, commands), (_NOON, later or [])):
+        for words in said:
+            at(room, now, "journal", *words)
     assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
 
 
-def _forms(shown: str, **fields: str) -> list[dict[str, str]]:
+def _forms(shown: str, **fields: str) -> list[dict[str, Any]]:
     """The forms of a page that say so, by what they send as they stand."""
     found = [
         dict(re.findall(r'name="([^"]+)"[^>]*? value="([^"]*)"', f))
@@ -42,7 +49,7 @@ def _forms(shown: str, **fields: str) -> list[dict[str, str]]:
     return [f for f in found if fields.items() <= f.items()]
 
 
-def _extra(page: Page, tank: str, code: int = 200, **more: str) -> dict[str, Any]:
+def _extra(page: Page, tank: str, code: Any = 200, **more: Any) -> dict[str, Any]:
     """What the form of an extra meal answers, with amounts and words filled in."""
     form = _forms(page.get("fry"), tank=tank, what="besides")[0]
     foods = {name: value for name, value in form.items() if name.startswith("food ")}
@@ -56,7 +63,7 @@ def test_temperatures_are_what_the_command_writes(page: Page, tmp_path: Path) ->
         where = {"B1": "fry", "MW-1": "cultures"}.get(subject, "todo")
         shown = page.get(where)
         assert subject == "room" or f"Temperature of {subject}" in shown
-        form: dict[str, str] = {"kind": "event", "event": "temperature", "subject": subject}
+        form: dict[str, Any] = {"kind": "event", "event": "temperature", "subject": subject}
         assert subject == "room" or _forms(shown, **form)
         assert f"<option>{subject}</option>" in page.get("todo").partition("<h2>Temperature")[2]
         page.post(**form, amount=degrees, unit="°C")
@@ -68,7 +75,7 @@ def test_temperatures_are_what_the_command_writes(page: Page, tmp_path: Path) ->
 
 
 def test_a_temperature_that_cannot_be_is_refused_or_asked_about(page: Page) -> None:
-    form = {"kind": "event", "event": "temperature", "unit": "°C"}
+    form: dict[str, Any] = {"kind": "event", "event": "temperature", "unit": "°C"}
     answer = page.post(**form, subject="B1", amount="72", code=409)
     assert answer["state"] == "refused"
     assert "use -5 to 45 °C" in answer["text"]
@@ -180,10 +187,8 @@ def test_an_extra_meal_comes_on_top_of_what_the_tank_had(page: Page, tmp_path: P
         ["B1", "brine_shrimp", "40", "mL"], ["B1", "brine_shrimp", "42.5", "mL"],
         ["B1", "dry", "12", "mL"],
     ]  # fmt: skip
-    _same_as(page, tmp_path, [
-        ["done"], ["fed", "B1", "nauplii", "40", "mL"], ["fed", "B1", "nauplii", "42.5", "mL"],
-        ["fed", "B1", "dry", "12", "mL"],
-    ], _NOON)  # fmt: skip
+    foods = ("nauplii 40 mL", "nauplii 42.5 mL", "dry 12 mL")
+    _same_as(page, tmp_path, [["done"]], [["fed", "B1", *each.split()] for each in foods])
     # The second tap was one, and one take-back takes it back: the first counts again.
     page.post(kind="undo", line=str(len(page.journal()) + 1), all="1")
     _extra(page, "B1", **{"food brine_shrimp": "1"}, words="a few frozen cubes")
