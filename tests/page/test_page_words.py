@@ -44,6 +44,15 @@ _TYPED = re.compile(r"livefood [a-z]|journal (?:undo|spawn|wetted|set|done|skip)
             " to come."),
         ),
         ("Hardly any. See 'livefood shortfalls'.", "Hardly any. See the page Ahead."),
+        ("no food was told for A1; see 'livefood today'", "no food was told for A1"),
+        (
+            "X is there; fry that are given away are noted with 'journal lost X --all'",
+            "X is there; fry that are given away are noted under Lost on the page Fry",
+        ),
+        (
+            "2027-01-01 is over; 'journal spawn' notes what has spawned",
+            "2027-01-01 is over; say that they have spawned",
+        ),
         ("say how many fry, or --all", "say how many fry (at the computer)"),
         (
             "X is new: give its tank and class (--tank, --class), or one that is there",
