@@ -285,6 +285,25 @@ def test_what_is_answered_folds_and_many_broods_do(page: Page) -> None:
     assert page.get("fry").count(unfolded) == 3
 
 
+def test_what_a_page_leads_to_stands_on_it_once(page: Page) -> None:
+    page.get()
+    page.post(kind="round", round=_ROUND)
+    page.at("2027-01-05T08:00")
+    for name in ("now", "todo", "ahead", "cultures", "fry", "notes"):
+        shown = page.get(name)
+        ids = re.findall(r' id="([^"]+)"', shown)
+        assert len(ids) == len(set(ids)), name
+        assert set(re.findall(r'href="#([^"]+)"', shown)) <= set(ids), name
+    shown = page.get()
+    over, _, ahead = shown.partition("over, and noted")[2].partition("Round 18:30")
+    assert "tank A3:" in over
+    assert 'id="tank-A3"' not in over
+    assert 'id="tank-A3"' in ahead
+    fry = page.get("fry")
+    for link in re.findall(r'href="fry#([^"]+)"', shown):
+        assert f' id="{link}"' in fry
+
+
 def test_all_that_changes_stands_in_the_line_that_unfolds(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
