@@ -8,7 +8,15 @@ from typing import Any
 from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 
 from cultures.tasks.task import tidy
-from cultures.words.moments import moments_in
+from cultures.words import moments, quantities, tasks
+from cultures.words.text import capital
+
+#: Times and amounts as people say them; what they take besides stands in the brackets.
+_SAID = (
+    moments.moments_in, moments.day_text, moments.spoken_day, moments.when, moments.hours,
+    quantities.food_words, quantities.in_units, quantities.milligrams, quantities.millimetres,
+    quantities.number, tasks.task_text, tasks.brief_text,
+)  # fmt: skip
 
 
 def render(package: str, name: str, **values: Any) -> str:
@@ -27,5 +35,6 @@ def _environment(package: str) -> Environment:
         loader=ChoiceLoader([PackageLoader(package), PackageLoader("cli.drawing")]),
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    found.filters |= {"moments_in": moments_in, "tidy": tidy, "anchor": _anchor}
+    found.filters |= {"tidy": tidy, "anchor": _anchor, "capital": capital}
+    found.filters |= {each.__name__: each for each in _SAID}
     return found

@@ -64,8 +64,8 @@ def _new_or_known(
     if brood not in names_of(room, "brood"):
         if not (tank and fry_class and count):
             raise UsageProblemError(
-                f"{brood} is a new brood: give --tank, --class and --count"
-                " (or name one that is there)"
+                f"{brood} is a new brood: give its tank, class and count (--tank, --class,"
+                " --count), or name one that is there"
             )
         refuse_known(room, brood)
         noting.book.known(tank, ["tank"], room)

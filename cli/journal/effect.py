@@ -111,13 +111,14 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
 
 
 def effect_between(
-    before: Present, old: Plan, after: Present, outlook: Outlook, new: Plan, *, urgent: bool = False
+    before: Present, old: Plan, after: Present, outlook: Outlook, new: Plan, *,
+    urgent: bool = False, most: int | None = _SHOWN,
 ) -> Effect:  # fmt: skip
     """The same of plans that are made already, both with what helps or both without.
 
     Args:
         old, new: the plans of both states. outlook: what the new one was made from. urgent: as
-            `effect_of` has it.
+            `effect_of` has it. most: of the changes so many are shown; None for all.
     """
     moment, tools, units = after.now, after.room.tools, after.room.units
     old = _to_do(old, after)
@@ -137,10 +138,10 @@ def effect_between(
         return Effect("\n".join([*care, same, *bullets(still)]))
     title = "The plan changes:" if changes else "Nothing changes by this. Since it was told:"
     changes += since
-    shown = changes[:_SHOWN]
+    shown = changes[:most]
     lines = [change.text for change in shown]
-    if len(changes) > _SHOWN:
-        more = many(len(changes) - _SHOWN, "more change")
+    if len(changes) > len(shown):
+        more = many(len(changes) - len(shown), "more change")
         lines.append(f"and {more}: see 'livefood plan'")
     lines += still
     retold = {change.retold for change in shown}

@@ -10,16 +10,18 @@ from attrs import frozen
 
 from cli.journal import brood_events as broods
 from cli.journal import culture_events as cultures
+from cli.journal import recording
 from cli.journal import room_events as things
+from cli.journal.amounts import dosed
 from cli.journal.effect import newly_unequal, unusual_yield
 from cli.journal.event import EventCommand
-from cli.journal.recording import writing
+from cli.option_types import CHANCE, DAY, SPOKEN, number
 from cli.options import Where
 from cli.page.cards import doses
 from cli.screens.entry import line_of
 from cultures.errors import LivefoodError, RangeError
 from cultures.journal.entries import Entry, undo_of
-from cultures.journal.events import APART
+from cultures.journal.events import APART, DATED
 from cultures.record.answers import Answer, answers_path, append_answer, read_answers, together
 from cultures.record.book import Book
 from cultures.record.present import present
@@ -35,6 +37,8 @@ _OTHERWISE = {"harvest_worms": "harvest", "harvest_hatch": "hatched", "set_hatch
               "split": "split"}  # fmt: skip
 _DONE = {"buy": "bought", "count": "count", "sell": "sold", "move_on": "move", "sort": "move",
          "lid": "lid"}  # fmt: skip
+#: Events of broods that may be new.
+_BEGINNINGS = {"spawn": broods.spawn, "planned": broods.planned, "collected": broods.collected}
 #: An answer that waited on a phone may be so old.
 _OLDEST = timedelta(days=14)
 #: What a page may note of things besides told tasks, and what of it the helper's may.
@@ -98,7 +102,7 @@ def take_in(where: Where, post: Post) -> Taken:
         LivefoodError: something else is wrong. Nothing was recorded.
     """
     path, sure = answers_path(where.path), post.text("sure") == "1"
-    with writing(where) as book:
+    with recording.writing(where) as book:
         answers = read_answers(path, book.room.timezone)
         before = next((a for a in answers if a.id == post.id), None)
         if before is not None:
@@ -117,19 +121,19 @@ def take_in(where: Where, post: Post) -> Taken:
 
 
 def _ask_of_company(book: Book, made: Sequence[Entry]) -> None:
-    """Asks before fry are put into a tank with much larger fish.
+    """Asks before fry come into a tank with much larger fish, moved there or spawned.
 
     Raises:
         AskError: they would be.
     """
-    if not any(entry.event == "move" for entry in made):
+    if not any(entry.event in ("move", *DATED) for entry in made):
         return
     before = book.present(book.now, pending=True)
     entries = sorted([*before.entries, *made], key=lambda entry: entry.when)
     after = present(book.room, entries, before.record, book.now)
     texts = [*newly_unequal(before.room, after.room, book.now)]
     if texts:
-        raise AskError(f"Nothing is noted yet. Moved so, {' '.join(texts)}", {"sure": "1"})
+        raise AskError(f"Nothing is noted yet. If so, {' '.join(texts)}", {"sure": "1"})
 
 
 def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:
@@ -317,9 +321,11 @@ def _tank(
     mine = fates.tanks.get(told.task.id, {}).get(tank, ())
     if post.text("what") == "back":
         return [_back(post, e, answers, book.now) for e in mine]
-    made = _of_tank(book, post, told, when)
     whole = fates.answer.get(told.task.id)
     known = mine or ([whole] if whole is not None else [])
+    if post.text("what") == "besides":
+        return _besides(book, post, told, known, when)
+    made = _of_tank(book, post, told, when)
     if not known:
         return made
     if [_got(e) for e in known] == [_got(e) for e in made]:
@@ -352,6 +358,36 @@ def _of_tank(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Ent
     ]  # fmt: skip
     fed = broods.fed.entries
     return [entry for dose in given or [()] for entry in fed(book, tank, when, what=dose)]
+
+
+def _besides(
+    book: Book, post: Post, told: ToldTask, known: Sequence[Entry], when: datetime
+) -> list[Entry]:
+    """What ``fed TANK FOOD AMOUNT`` writes of a tank that got more than it had at a round.
+
+    Args:
+        known: what is noted of the tank, or of its whole round; none where it was fed as told.
+    """
+    tank, foods = post.text("tank"), doses(told.lines, post.text("tank"), book.room.units)
+    more = {food: dosed(f"{text} {dose.unit}") for food, dose in foods.items()
+            if (text := post.text(f"food {food}"))}  # fmt: skip
+    words = post.text("words").split()
+    if not (words or any(amount for amount, _ in more.values())):
+        raise RangeError(f"write how much more tank {tank} got; nothing is noted yet")
+    noted = {e.other: (e.amount or 0.0, e.unit) for e in known if e.event == "fed" and e.other}
+    unfed = bool(known) and known[-1].event == "skip"
+    made: list[Entry] = []
+    if words:
+        made += things.note_.entries(book, tank, book.now, words=("extra meal:", *words))
+    for food in foods if unfed and more else more:
+        had, unit = noted.get(food) or dosed(f"{foods[food].value} {foods[food].unit}")
+        extra, its = more.get(food, (0.0, unit))
+        if its != unit:
+            raise RangeError(f"the {food_words(food)} that tank {tank} got is noted in {unit}, and"
+                             " can be added to at the computer")  # fmt: skip
+        total = f"{round((0.0 if unfed else had) + extra, 4):g} {unit}"
+        made += broods.fed.entries(book, tank, when, what=(food, total))
+    return made
 
 
 def _undone(book: Book, post: Post, answers: Sequence[Answer], when: datetime) -> list[Entry]:
@@ -388,19 +424,42 @@ def _back(post: Post, entry: Entry, answers: Sequence[Answer], when: datetime) -
 
 def _event(book: Book, post: Post, when: datetime) -> list[Entry]:
     """Something noted of a thing of the room, whatever was told."""
-    name, words = post.text("event"), post.text("words")
+    name, words, day = post.text("event"), post.text("words"), post.text("day")
     if post.by == "helper" and name not in _HELPERS:
         raise NotYoursError("this is for the keeper to note")
     if name == "note" and not words:
         raise RangeError("write a few words first")
-    return _noted(
-        book, name, post.text("subject"), when, post.text("amount"), post.text("other"), words
-    )  # fmt: skip
+    if name == "fed":  # of a round of which nothing was told
+        when = recording.moment_of(book, SPOKEN.read(post.text("round")))
+    if day and name != "planned" and DAY.read(day) <= when.date():
+        if DAY.read(day) < when.date():  # as --at has it
+            when = recording.moment_of(book, SPOKEN.read(day))
+        day = ""
+    if name in _BEGINNINGS:
+        return _begun(book, post, when, day)
+    subject, amount, other = (post.text(each) for each in ("subject", "amount", "other"))
+    return _noted(book, name, subject, when, amount, other, words, day)
+
+
+def _begun(book: Book, post: Post, when: datetime, day: str) -> list[Entry]:
+    """What is noted of a brood that may be new: with its tank, its class and how many."""
+    name, amount, chance = post.text("event"), post.text("amount"), post.text("chance")
+    if name == "planned" and not day:
+        raise RangeError("say on which day it is expected; nothing is noted yet")
+    if name != "planned" and day:
+        raise RangeError("that day is still to come: what is to spawn then is expected")
+    told: dict[str, Any] = {"words": (post.text("subject"),), "tank": post.text("other"),
+                            "fry_class": post.text("class"), "count": None}  # fmt: skip
+    if amount:
+        told["count"] = number(1, 1e6, whole=True).read(amount)
+    if name == "planned":
+        told |= {"day": DAY.read(day), "chance": CHANCE.read(f"{chance} %") if chance else None}
+    return _BEGINNINGS[name].entries(book, "", when, **told)
 
 
 def _noted(
     book: Book, event: str, subject: str, when: datetime, amount: str = "", other: str = "",
-    words: str = "",
+    words: str = "", day: str = "",
 ) -> list[Entry]:  # fmt: skip
     """What an event's own command would record."""
     word = (amount,) if amount else ()
@@ -416,7 +475,10 @@ def _noted(
         "count": (broods.count_, {"amount": word}), "length": (broods.length_, {"length": word}),
         "move": (broods.move, {"tank": other, **fry}), "lid": (broods.lid, {}),
         "sold": (broods.sold, gone), "died": (broods.died, gone), "lost": (broods.lost, gone),
-        "leftover": (broods.leftover, {"much": other}),
+        "leftover": (broods.leftover, {"much": other}), "fed": (broods.fed, {"what": ()}),
+        "free_swimming": (broods.free_swimming, fry), "drop": (broods.drop, {}),
+        "wetted": (broods.wetted, {**fry, "day": DAY.read(day) if day else None}),
+        "temperature": (things.temperature, {"degrees": word}),
         "note": (things.note_, {"words": tuple(words.split())}),
         "bought": (things.bought, {"what": subject, "amount": word}),
         "used": (things.used, {"what": subject, "amount": word}),
@@ -424,4 +486,4 @@ def _noted(
     if event not in known:
         raise RangeError("this form is unknown; load the page again")
     command, given = known[event]
-    return command.entries(book, subject, when, **given)
+    return command.entries(book, subject, when, words if event == "fed" else "", **given)

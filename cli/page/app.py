@@ -171,7 +171,7 @@ def _said(head: str, text: str, fields: dict[str, str], more: dict[str, str]) ->
     return render(
         "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
         head=head, text=text, fields=fields if more else {}, more=more,
-        back=request.form.get("back", "now"), version="", ids=_ids(), room="", clock="",
+        back=request.form.get("back", "now"), version="", ids=_ids(), room="", now=None,
         news={"lines": ()},
     )  # fmt: skip
 
@@ -203,7 +203,7 @@ _MOST_SIGNS = {"task": 14_000}
 #: Longer than this is as good as this [s].
 _LONG_AGO_S = 1e8
 #: Units that belong to an amount; others are only said beside it.
-_SENT = ("swipes", "mL", "g", "oz", "mm", "in")
+_SENT = ("swipes", "mL", "g", "oz", "mm", "in", "°C", "°F")
 
 
 def _wants_json() -> bool:

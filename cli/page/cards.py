@@ -17,6 +17,7 @@ from cli.screens.today import after_round, harvests_ahead
 from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
 from cultures.needs.meals import past_saving
+from cultures.needs.need import rounds_between
 from cultures.planning.notes import endangered
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step, dose_phrase
@@ -31,7 +32,7 @@ from cultures.tasks.task import (
     Split,
     Task,
 )
-from cultures.tasks.told import FeedLine
+from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.grouped import together
 from cultures.words.moments import clock_text, hours, when
 from cultures.words.quantities import OUNCE_G, food_words, in_units, number
@@ -251,6 +252,32 @@ def doses(lines: Sequence[FeedLine], tank: str, units: str) -> dict[str, Other]:
         else:
             found[food] = Other(named, f"{ml:g}", "mL", 1 if ml % 5 or ml <= 20 else 5)
     return found
+
+
+@frozen
+class LastRound:
+    """The round of a room that was last, and what an extra meal after it is besides.
+
+    Attributes:
+        at: its time. told: by tank, the feeding that was told for it at that round, or at the one
+            ahead where it is fed already.
+    """
+
+    at: datetime
+    told: Mapping[str, ToldTask]
+
+
+def last_round(look: Look) -> LastRound:
+    """What each tank was told to get last."""
+    room, now = look.outlook.room, look.setting.now
+    at = max(r.at for r in rounds_between(room, now - timedelta(days=2), now))
+    every = look.setting.present.record.tasks.values()
+    feeds = [t for t in every if isinstance(t.task, Feed) and t.task.at >= at]
+    return LastRound(at, {
+        tank: told for told in sorted(feeds, key=lambda t: t.order) for tank in told.tanks
+        if told.task.at <= now or told.task.id in room.answered
+        or tank in room.fed_tanks.get(told.task.id, {})
+    })  # fmt: skip
 
 
 def task_cards(look: Look, tasks: Iterable[Task], *, open_: bool = True) -> list[Card]:

@@ -104,7 +104,7 @@ def news_of(before: Look | None, after: Look) -> News | None:
     if before is None or after.setting.now - before.setting.now > _NEWS:
         return None
     effect = effect_between(before.setting.present, before.plan, after.setting.present,
-                            after.outlook, after.plan)  # fmt: skip
+                            after.outlook, after.plan, most=None)  # fmt: skip
     return News(after.setting.now, effect) if effect.changes else None
 
 

@@ -16,12 +16,16 @@ _SAID = (
         re.compile(r":? *(?:livefood )?journal undo --line (\d+)"),
         r", take back line \1 on the Notes page",
     ),
-    (re.compile(rf" \({_TYPED}[^()]*\)"), ""),
+    (re.compile(rf" \((?:{_TYPED}|--[a-z])[^()]*\)"), ""),
     (re.compile(r" See 'livefood shortfalls'"), " See the page Ahead"),
     (re.compile(r": livefood journal move '[^']*' TANK"), ", with Move on the page Fry"),
-    (re.compile(r" with 'journal \w+ [^']*'(?: --on DAY)?"), " at the computer"),
-    (re.compile(r"'journal \w+ [^']*', with --on DAY"), "it at the computer, with the day"),
-    (re.compile(r"'journal spawn [^']*'"), "it at the computer"),
+    (re.compile(r"; see 'livefood [a-z]+'"), ""),
+    (re.compile(r" with 'journal lost [^']*'"), " under Lost on the page Fry"),
+    (re.compile(r"'journal spawn' notes what has"), "say that they have"),
+    (re.compile(r",? with 'journal wetted [^']*' --on DAY"), " on the page Fry"),
+    (re.compile(r": journal wetted '[^']*' --on DAY"), ", on the page Fry"),
+    (re.compile(r"'journal wetted [^']*', with --on DAY"), "it on the page Fry, with the day"),
+    (re.compile(r"'journal spawn [^']*'"), "it on the page Fry"),
     (
         re.compile(r"(?:, or )'journal drop [^']*'(?: when it is not to come)?"),
         ", or that it is not to come",
@@ -40,7 +44,7 @@ def on_page(text: str) -> str:
         >>> on_page("MW-1 was discarded (line 5); if that was a mistake: journal undo --line 5")
         'MW-1 was discarded (line 5); if that was a mistake, take back line 5 on the Notes page'
         >>> on_page("Put them in on Tue; for another day: journal wetted 'b' --on DAY.")
-        'Put them in on Tue; for another day (at the computer).'
+        'Put them in on Tue; for another day, on the page Fry.'
     """
     for typed, said in _SAID:
         text = typed.sub(said, text)

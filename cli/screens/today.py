@@ -273,7 +273,7 @@ def _round_block(
     outlook: Outlook, at: datetime, practice: Practice, *, why: bool, tank: str | None
 ) -> str:
     units = outlook.room.units
-    title = wrapped(f"ROUND {clock_text(at, units)}, {_from_now(at, outlook.now, units)}")
+    title = wrapped(f"ROUND {clock_text(at, units)}, {from_now(at, outlook.now, units)}")
     feeding = next((r for r in outlook.feedings if r.at == at), None)
     if feeding is not None and not feeding.fed:
         return f"{title}\n  Nobody is there to feed."
@@ -428,7 +428,8 @@ def _remark(practice: Practice, task: Task) -> str:
     return f"(you noted: {shorten(text, _MOST_SAID, placeholder=' …')}) " if text else ""
 
 
-def _from_now(at: datetime, now: datetime, units: str) -> str:
+def from_now(at: datetime, now: datetime, units: str) -> str:
+    """How long it is until a moment, or since."""
     minutes = round((at - now).total_seconds() / 60)
     if abs(minutes) < 2:
         return "now"

@@ -133,6 +133,11 @@ class ToldTask:
         return self.task.at, rank_of(self.task), self.task.id
 
     @property
+    def due_at(self) -> datetime:
+        """Its round, or its own time where it is of none."""
+        return self.round_at or self.task.at
+
+    @property
     def over_at(self) -> datetime:
         """When it is over: from then on it is taken as done unless something else is noted."""
-        return (self.round_at or self.task.at) + LATE
+        return self.due_at + LATE

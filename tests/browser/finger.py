@@ -22,7 +22,7 @@ _FIND = """
   return found.contains(document.elementFromPoint(x, y)) ? [x, y] : null;
 })()
 """
-_QUIET = "!document.querySelector('.waits') && document.getElementById('wait').hidden"
+_QUIET = "!document.querySelector('.waits') && document.getElementById('wait')?.hidden"
 
 
 @define

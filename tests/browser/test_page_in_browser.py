@@ -14,6 +14,7 @@ from cli.page.app import make_app
 from cli.page.desk import Desk
 from cli.page.door import Door
 from tests.browser.chromium import Browser, find_chromium
+from tests.browser.finger import Finger
 from tests.browser.test_sheet_pages import OVERFLOWING, POOR_CONTRAST
 from tests.cli.invented import at, room_file
 from tests.page.room import KEYS
@@ -150,3 +151,32 @@ def test_a_contradiction_is_asked_about_on_the_page(browser: Browser, served: _S
     browser.until("document.getElementById('wait').hidden")  # the card was said before already
     browser.until("document.querySelectorAll('.card.said').length === 1")
     assert [line.split(",")[1] for line in served.journal()] == ["harvest", "undo", "skip"]
+
+
+def test_from_a_tank_to_its_extra_meal_and_back_with_a_finger(
+    browser: Browser, served: _Served
+) -> None:
+    with served.room.open("a") as file:  # so many broods that each is a line that unfolds
+        file.write(
+            '\n[[brood]]\nname = "danio 4"\ntank = "A4"\nclass = "egg_scatterer"\ncount = 60\n'
+            "spawned = 2026-12-24\n"
+        )
+    browser.visit(served.url, width=390, phone=True)
+    finger = Finger(browser)
+    told = browser.run("""document.querySelector('[aria-label="Nauplii in tank B1, mL"]').value""")
+    finger.tap("Fed as told: tank B1")
+    finger.tap("acara 5")
+    browser.until("location.hash === '#note-acara-5'")
+    unfolded = "[...document.querySelectorAll('.thing > details')].filter(d => d.open).length"
+    browser.until(f"{unfolded} === 1")
+    finger.tap("Extra meal in B1")
+    finger.tap("More nauplii in tank B1, mL")
+    finger.type("7")
+    finger.tap("Note the meal")
+    browser.until("document.querySelector('.thing > details[open] details[open]') === null")
+    assert [line.split(",")[1:6] for line in served.journal()] == [
+        ["fed", "B1", "", "", ""], ["fed", "B1", "brine_shrimp", f"{int(told) + 7}", "mL"],
+    ]  # fmt: skip
+    finger.tap("some left over by acara 5")
+    browser.until(f"document.querySelectorAll('.waits').length === 0 && {unfolded} === 1")
+    assert [line.split(",")[1] for line in served.journal()] == ["fed", "fed", "leftover"]

@@ -125,7 +125,7 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["hatched", "bottle 1"], "say how many nauplii, or count drops with --drops"),
         (["hatched", "bottle 1", "--drops", "1 2"], "drops need --drop-ml"),
         (["hatched", "bottle 1", "5", "--drops", "1 2"], "give a total or drops, not both"),
-        (["spawn", "danio 9"], "danio 9 is a new brood: give --tank, --class and --count"),
+        (["spawn", "danio 9"], "danio 9 is a new brood: give its tank, class and count (--tank"),
         (["count", "acara 5", "-3"], "'-3' is below 0; what is noted is 0 or more"),
         (["harvest", "MW-1", "-3", "swipes"], "'-3' is below 0"),
         (["temperature", "room", "-.5"], "'-.5' is below 0"),

@@ -77,10 +77,10 @@ def test_what_is_to_be_set_going_stands_with_its_round_and_is_ticked_there(page:
     page.at("2027-01-05T18:25")
     shown = page.get()
     round_ = shown.partition('<section class="round">')[2].partition("</section>")[0]
-    going = re.search(r'href="#going">To set going with it: ([^<]+)<', round_)
+    going = re.search(r'href="#(going-[^"]+)">To set going with it: ([^<]+)<', round_)
     assert going is not None
-    assert "set bottle 1" in going[1]
-    card = round_.partition('id="going"')[2]
+    assert "set bottle 1" in going[2]
+    card = round_.partition(f'id="{going[1]}"')[2]
     assert "Set bottle 1: " in card
     key = page.task("set_hatch/")
     page.post(kind="task", task=key, what="done")

@@ -35,16 +35,29 @@ _TYPED = re.compile(r"livefood [a-z]|journal (?:undo|spawn|wetted|set|done|skip)
             ("annuals are taken to have been in water since Fri 8 Jan, the day that was set: note"
             " 'journal wetted annuals', with --on DAY if it was another."),
             ("annuals are taken to have been in water since Fri 8 Jan, the day that was set: note"
-            " it at the computer, with the day if it was another."),
+            " it on the page Fry, with the day if it was another."),
         ),
         (
             ("X is planned to spawn today: note 'journal spawn X' when it did, or 'journal drop X'"
             " when it is not to come."),
-            ("X is planned to spawn today: note it at the computer when it did, or that it is not"
+            ("X is planned to spawn today: note it on the page Fry when it did, or that it is not"
             " to come."),
         ),
         ("Hardly any. See 'livefood shortfalls'.", "Hardly any. See the page Ahead."),
+        ("no food was told for A1; see 'livefood today'", "no food was told for A1"),
+        (
+            "X is there; fry that are given away are noted with 'journal lost X --all'",
+            "X is there; fry that are given away are noted under Lost on the page Fry",
+        ),
+        (
+            "2027-01-01 is over; 'journal spawn' notes what has spawned",
+            "2027-01-01 is over; say that they have spawned",
+        ),
         ("say how many fry, or --all", "say how many fry (at the computer)"),
+        (
+            "X is new: give its tank and class (--tank, --class), or one that is there",
+            "X is new: give its tank and class, or one that is there",
+        ),
         ("Only what the journal notes counts.", "Only what the journal notes counts."),
         ("newer than journal line 5", "newer than journal line 5"),
     ],

@@ -60,7 +60,7 @@
     return (name || "answer").trim().replace(/\s+/g, " ").slice(0, 120);
   };
 
-  const cardOf = (form) => form.closest(".card") || form.closest("details") || form;
+  const cardOf = (form) => form.closest(".card") || form.closest("details.more") || form;
 
   document.addEventListener("submit", (event) => {
     const form = event.target;
@@ -72,7 +72,7 @@
     const name = nameOf(form, event.submitter);
     form.dataset.sent = body.id;
     form.reset();
-    form.closest("details")?.removeAttribute("open");
+    form.closest("details.more")?.removeAttribute("open");
     cardOf(form).classList.add("waits");
     cardOf(form).setAttribute("aria-busy", "true");
     add({ id: body.id, body, at: Date.now(), name });
@@ -105,14 +105,10 @@
   const post = async (body) => {
     try {
       const response = await fetch("answer", {
-        method: "POST",
-        headers: { Accept: "application/json" },
-        body: new URLSearchParams(body),
-        signal: AbortSignal.timeout(20000),
+        method: "POST", headers: { Accept: "application/json" },
+        body: new URLSearchParams(body), signal: AbortSignal.timeout(20000),
       });
-      if (response.status === 404 || response.status === 403) {
-        return { state: "refused", text: GONE, more: {} };
-      }
+      if ([403, 404].includes(response.status)) return { state: "refused", text: GONE, more: {} };
       if (response.status >= 500 && response.status !== 503) return null;
       return await response.json();
     } catch {
@@ -181,9 +177,7 @@
 
   const button = (words, look, press) => {
     const made = document.createElement("button");
-    made.type = "button";
-    made.className = look;
-    made.textContent = words;
+    Object.assign(made, { type: "button", className: look, textContent: words });
     made.addEventListener("click", press);
     return made;
   };
@@ -202,7 +196,7 @@
     kept.open = [...document.querySelectorAll("details[open][data-keep]")].map((each) => each.dataset.keep);
     for (const form of document.querySelectorAll("main form")) {
       kept.set(formKey(form), {
-        open: Boolean(form.closest("details[open]")),
+        open: Boolean(form.closest("details")?.open),
         values: fieldsOf(form).map((each) => (isChanged(each) ? each.value : undefined)),
         at: fieldsOf(form).indexOf(document.activeElement),
       });
@@ -246,10 +240,7 @@
 
   const look = async () => {
     if (document.hidden) return;
-    if (load().some((item) => !item.held)) {
-      await send();
-      return;
-    }
+    if (load().some((item) => !item.held)) return send();
     try {
       const response = await fetch("version", { signal: AbortSignal.timeout(8000) });
       if (response.status === 404) {
@@ -288,10 +279,18 @@
     for (const each of document.querySelectorAll(".bar details")) if (each !== mine) each.open = false;
   });
 
+  // A place that was led to is unfolded, where the browser does not do so by itself.
+  const unfold = () => {
+    const place = document.querySelector(":target"), folded = place?.closest("details:not([open])");
+    if (folded) { folded.open = true; place.scrollIntoView(); }
+  };
+
+  addEventListener("hashchange", unfold);
   addEventListener("online", send);
   addEventListener("storage", (event) => { if (event.key === KEY) { show(load()); showHeld(); } });
   document.addEventListener("visibilitychange", look);
   steppers();
+  unfold();
   show(load());
   showHeld();
   const timer = setInterval(look, EVERY_MS);
