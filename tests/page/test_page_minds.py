@@ -83,6 +83,15 @@ def test_without_script_a_poor_hatch_is_said_on_a_page_of_its_own(page: Page) ->
     assert [x.split(",")[1] for x in page.journal()] == ["hatched"]
 
 
+def test_without_script_what_cannot_be_is_asked_on_a_page_of_its_own(page: Page) -> None:
+    form = {"kind": "event", "event": "used", "subject": "cysts", "amount": "5000 g"}
+    asked = page.client.post(f"/{KEYS.keeper}/answer", data=form, headers={"Origin": ORIGIN})
+    assert asked.status_code == 409
+    assert "It is so all the same" in asked.text
+    assert 'name="sure" value="1"' in asked.text
+    assert page.journal() == []
+
+
 def test_more_is_not_used_up_than_there_is_without_a_question(page: Page) -> None:
     form: dict[str, Any] = {"kind": "event", "event": "used", "subject": "cysts"}
     asked = page.post(code=409, amount="5000 g", **form)
