@@ -2,7 +2,7 @@
 
 The room is planned once as it is, as far as any brood to try is looked at. Up to the stretch in
 which a brood first eats a plan with it is the same, so it goes on from there, up to where no more
-is to be known of it. A sketch of it is made in one stretch from where all is settled well before.
+is to be known of it.
 """
 
 from __future__ import annotations
@@ -31,12 +31,6 @@ from cultures.words.moments import hours
 #: A brood is looked at for so long after its first food at least, and at most.
 _LEAST_LOOK = timedelta(days=14)
 MOST_LOOK = timedelta(days=56)
-
-#: What is settled so long before a brood first eats stays as it is in a sketch.
-_PREPARED = timedelta(days=14)
-
-#: Less than this part of what others may miss more is not near to it.
-_CLEAR = 0.5
 
 #: A brood that misses so much of a round is not fed, whatever the syringe rounds to.
 _PLAINLY = 0.2
@@ -84,8 +78,6 @@ class Trial:
         limit, cause: of the gap, a word of :class:`Limits` and that in plain words.
         fits: about what share of the brood could be fed, 0 to 1, a guess. set_g: cysts that are
             set until it is looked at [g].
-        clear: no sketch, or one in which nothing is short but for the marks of the syringe, or
-            near to it, nor the tin, so that a plan made otherwise feeds it too.
         jumpy: the tin runs out, and holds the brood up or feeds it, by more than is called short.
             Who gets the last of it goes by jumps then: a larger brood may be fed where a smaller
             one is not.
@@ -96,7 +88,6 @@ class Trial:
     cause: str = ""
     fits: float = 1.0
     set_g: float = 0.0
-    clear: bool = False
     jumpy: bool = False
 
     @property
@@ -112,8 +103,7 @@ class Standing:
     Attributes:
         needs: by round, of each brood that eats then. stretches: that its plan is made of.
         gaps: of the plan, by round and brood.
-        scarce: the tin runs out; then it depends on the stretches who gets what is left of it, and
-            nothing is sketched. known: what its plans have in common.
+        known: what its plans have in common.
     """
 
     room: Room
@@ -122,7 +112,6 @@ class Standing:
     needs: Sequence[Sequence[BroodNeed]] = field(repr=False)
     stretches: Sequence[Stretch] = field(repr=False)
     gaps: _Gaps = field(repr=False)
-    scarce: bool
     known: Known = field(repr=False)
 
     @classmethod
@@ -137,9 +126,7 @@ class Standing:
         stretches: list[Stretch] = []
         known = Known(Layouts(room, feedings))
         plan = plan_feeding(room, feedings, start=now, needs=needs, keep=stretches, known=known)
-        return cls(
-            room, now, feedings, needs, stretches, _gaps(room, plan, needs), _scarce(plan), known
-        )
+        return cls(room, now, feedings, needs, stretches, _gaps(room, plan, needs), known)
 
     def with_more(self, room: Room) -> Standing:
         """The same with something more in the room, which comes to use in what is still open.
@@ -153,19 +140,17 @@ class Standing:
             return Standing.of(room, self.now, self.feedings[-1].at)
         return evolve(self, room=room)
 
-    def trial(self, brood: Brood, until: datetime, *, whole: bool = True) -> Trial:
+    def trial(self, brood: Brood, until: datetime) -> Trial:
         """What comes of one brood more that is looked at until a time.
 
         Args:
             brood: not among those of the room, in one of its tanks. until: aware, not after the
                 end of what is planned.
-            whole: by the plan that :func:`cultures.planning.outlook.make_outlook` makes, not by
-                one that is sketched in fewer stretches and costs half as much.
 
         Raises:
             RangeError: its eggs never develop.
         """
-        room, whole = evolve(self.room, broods=(*self.room.broods, brood)), whole or self.scarce
+        room = evolve(self.room, broods=(*self.room.broods, brood))
         last = len(rounds_until(room, self.now, until))
         feedings, needs, first = self._needs_with(room, brood, last)
         settled = 0
@@ -182,7 +167,7 @@ class Standing:
 
         planned = partial(
             plan_feeding, room, feedings, start=self.now, needs=needs, known=self.known,
-            before=self._before(first, whole=whole), at_once=not whole,
+            before=next((s for s in reversed(self.stretches) if s.end <= first), None),
         )  # fmt: skip
         plan = planned(enough=plainly_short)
         found = _gaps(room, plan, needs)
@@ -201,21 +186,7 @@ class Standing:
         nauplii_j = sum(serving.given_j.get(BRINE_SHRIMP, 0.0) for serving in own)
         eats = nauplii_j > SHORT_SHARE * sum(serving.need.energy_j for serving in own)
         jumpy = judged.limit == "tin" or (eats and _scarce(plan))
-        return evolve(judged, set_g=set_g, clear=judged.clear or whole, jumpy=jumpy)
-
-    def _before(self, first: int, *, whole: bool) -> Stretch | None:
-        """What is planned of the room as it is before a brood first eats at a round.
-
-        A sketch goes on from where all is settled well before; what a whole plan would settle
-        anew, with the first days of the brood in sight, stays as it is.
-        """
-        eats = self.feedings[min(first, len(self.feedings) - 1)].at
-        known = [
-            stretch for stretch in self.stretches
-            if (stretch.end <= first if whole
-                else self.feedings[stretch.settled.rounds].at <= eats - _PREPARED)
-        ]  # fmt: skip
-        return known[-1] if known else None
+        return evolve(judged, set_g=set_g, jumpy=jumpy)
 
     def _needs_with(
         self, room: Room, brood: Brood, last: int
@@ -246,9 +217,7 @@ class Standing:
         # Work that moves by a round shifts what falls short anyway a little to and fro.
         bearable_j = SHORT_SHARE * max(old_j, eaten_j)
         if taken_j <= bearable_j:
-            near = any(s.missing_j() > SHORT_SHARE * s.need.energy_j for s in own)
-            bears = taken_j <= _CLEAR * bearable_j
-            return Trial(clear=not near and bears and not _scarce(limits.plan))
+            return Trial()
 
         def more_j(key: tuple[int, str]) -> float:
             return after[key].short_j - (before[key].short_j if key in before else 0.0)

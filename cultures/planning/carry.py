@@ -278,35 +278,16 @@ class Carry:
         self, brood: Brood, guess: int, *, hint: int, least: int = 0, below: float = math.inf,
         lift: Lift | None = None,
     ) -> tuple[int, Trial | None, Trial]:  # fmt: skip
-        """The largest size, what limits it, and its trial; see :func:`largest` and :func:`surely`.
-
-        Sizes are sketched. The largest and, but for what a lift gives, the next is planned whole,
-        unless nothing limits and the sketch of the largest feeds it clearly.
-        """
-        sketches: dict[int, Trial] = {}
-        plans = sketches if self._with(lift).scarce else {}
-
-        def sketched(count: int) -> Trial:
-            if count not in sketches:
-                sketches[count] = self._trial(brood, count, lift, whole=False)
-            return sketches[count]
+        """The largest size, what limits it, and its trial: :func:`largest`, or :func:`surely`."""
+        plans: dict[int, Trial] = {}
 
         def planned(count: int) -> Trial:
             if count not in plans:
                 plans[count] = self._trial(brood, count, lift)
             return plans[count]
 
-        size, limited = largest(sketched, guess, hint=hint, least=least, below=below)
-        if size <= least and (limited is None or lift is not None):
-            return size, limited, Trial()
-        if limited is None and sketches[size].clear and not sketches[size].jumpy:
-            return size, None, sketches[size]
-        if size > least and not (failed := planned(size)).fed:
-            size, why = largest(planned, int(size * failed.fits), least=least, below=size)
-            limited = why or failed
-        elif limited is not None and lift is None:  # a plan may feed what a sketch leaves short
-            size, limited = largest(planned, size + 1, least=size, below=below)
-        if size > least and any(trial.jumpy for trial in (*sketches.values(), *plans.values())):
+        size, limited = largest(planned, guess, hint=hint, least=least, below=below)
+        if size > least and any(trial.jumpy for trial in plans.values()):
             # What was found from a guess would not stand.
             size, limited = surely(planned, least=least, below=below)
         return size, limited, plans.get(size, Trial())
@@ -319,13 +300,11 @@ class Carry:
             self._standing = Standing.of(self.room, self.now, self._until)
             self._lifted.clear()
 
-    def _trial(
-        self, brood: Brood, count: int, lift: Lift | None = None, *, whole: bool = True
-    ) -> Trial:
+    def _trial(self, brood: Brood, count: int, lift: Lift | None = None) -> Trial:
         if lift is not None:
             brood = lift.given_to(brood)
         brood, until = evolve(brood, count=count), looked_at_until(BroodCourse.of(self.room, brood))
-        return self._with(lift).trial(brood, until, whole=whole)
+        return self._with(lift).trial(brood, until)
 
     def _with(self, lift: Lift | None) -> Standing:
         standing = self._standing
