@@ -48,7 +48,7 @@ def _edited(text: str, found: Carried) -> Room:
 def _gives(asked: Asked, found: Carried, room: Room, brood: Brood) -> None:
     """With it so many are fed, and nobody misses more than without; without it they are not."""
     alone = Beside.of(asked.room, asked.now, found.until)
-    assert evolve(alone, room=room).fed(brood).well
+    assert evolve(alone, room=evolve(room, told=alone.room.told)).fed(brood).well
     assert not alone.fed(evolve(brood, foods=found.brood.foods)).well
 
 
