@@ -39,6 +39,8 @@ _STEPS = (10, 12, 14, 16, 18, 20, 22, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90)
 #: From the bottom up each size that is tried is about so many times the one before.
 _TIMES = 4
 _WEEK = timedelta(days=7)
+#: Whether a single spawning is fed is not planned further ahead.
+_PLANNED_AHEAD = timedelta(days=56)
 
 
 class CarryError(LivefoodError):
@@ -257,10 +259,11 @@ class Carry:
         return evolve(wish, carried=carried, from_day=from_day)
 
     def ask(self, broods: Iterable[Brood]) -> Iterator[Wish]:
-        """Whether broods are fed, each put in whole beside those before it."""
+        """Whether broods that are not far ahead are fed, each put in whole beside those before."""
         for brood in broods:
-            self._look(brood, [brood.anchor_date])
-            yield self._asked(brood.name, brood)
+            if not is_far(BroodCourse.of(self.room, brood), self.now):
+                self._look(brood, [brood.anchor_date])
+                yield self._asked(brood.name, brood)
             self._add(brood)
 
     def _asked(self, text: str, brood: Brood) -> Wish:
@@ -374,6 +377,11 @@ class Carry:
             return None
         self._gained[lift.text] = size
         return _gain_of(lift, size, self.room, trial.set_g)
+
+
+def is_far(course: BroodCourse, now: datetime) -> bool:
+    """Whether a brood first eats so far ahead that nobody knows the room of that time."""
+    return course.room.at_hour(course.first_food_h) > now + _PLANNED_AHEAD
 
 
 def days_of_weeks(now: datetime, weeks: int) -> list[date]:

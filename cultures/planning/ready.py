@@ -23,7 +23,7 @@ from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
 from cultures.needs.dates import INFUSORIA, fitting_kinds, growth_dates
 from cultures.needs.need import BroodCourse, BroodNeed, Round, rounds_between
-from cultures.planning.carry import Carry, Wish
+from cultures.planning.carry import Carry, Wish, is_far
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
 from cultures.planning.hopes import PROVIDED, as_if_come, likely
 from cultures.planning.remedies import usual_culture
@@ -47,8 +47,6 @@ DOES_FROM = 0.5
 _MOST_FRY = 1_000_000
 #: No culture takes longer to ripen that is worth waiting for.
 _LONGEST = timedelta(days=90)
-#: A spawning further ahead is dated, and not planned: nobody knows the room of that time.
-_PLANNED_AHEAD = timedelta(days=56)
 #: Later days that are tried for a spawning, counted from the one asked for.
 _LATER_DAYS = (3, 7, 14)
 
@@ -489,7 +487,7 @@ def _through(room: Room, culture: Culture) -> Sequence[Round]:
 
 def _fed(room: Room, brood: Brood, course: BroodCourse, now: datetime) -> Wish | None:
     """What the whole plan makes of it, and what else would be fed in full."""
-    if room.at_hour(course.first_food_h) > now + _PLANNED_AHEAD:
+    if is_far(course, now):
         return None
     later = [brood.anchor_date + timedelta(days=days) for days in _LATER_DAYS]
     return Carry(room, now, later).wish(brood.name, brood)

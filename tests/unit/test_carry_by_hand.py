@@ -702,3 +702,17 @@ def test_what_cannot_be_fed_in_full_is_said_with_what_failed(room: Room) -> None
     wish = carry.wish("new 5", brood)
     assert wish.carried.limited is not None
     assert wish.carried.limited.fits == 0.0
+
+
+def test_of_broods_that_are_supposed_those_far_ahead_are_put_in_untried(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    near, far = (
+        evolve(room.broods[0], name=name, anchor="spawned", anchor_date=_TODAY + timedelta(days))
+        for name, days in (("near", 3), ("far", 90))
+    )
+    carry = _Wished(room, 500, [], date(2028, 1, 1))
+    carry.now = _START
+    monkeypatch.setattr(carry, "_look", lambda *_: None)
+    assert [wish.text for wish in carry.ask([far, near])] == ["near"]
+    assert [brood.name for brood in carry.room.broods] == ["one", "two", "far", "near"]

@@ -564,7 +564,8 @@ def test_a_spawning_within_eight_weeks_is_planned(
     brood = evolve(room.broods[0], anchor_date=_day(12))
     later = [_day(15), _day(19), _day(26)]
     for by, planned in ((timedelta(0), True), (timedelta(minutes=1), False)):
-        course: Any = SimpleNamespace(first_food_h=hours(_NOW + timedelta(days=56) + by))
+        first_h = hours(_NOW + timedelta(days=56) + by)
+        course: Any = SimpleNamespace(first_food_h=first_h, room=room)
         found: Any = _fed(room, brood, course, _NOW)
         assert found == ((brood.name, brood) if planned else None)
     assert asked == [(room, _NOW, later)]
