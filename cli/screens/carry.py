@@ -86,8 +86,9 @@ def verdict(wish: Wish, room: Room, if_what: str = "") -> str:
         whom = f"{found.other} would go short because of them"
     else:
         share = percent(min(1.0, wish.trial.short_j / wish.trial.need_j))
-        whom = f"{share} of their need is missing, looked at {fed_until(found)}"
-    return f"NOT ENOUGH for {count} fry: {whom}, first on {since}: {cause}."
+        whom = f"{share} of their need would be missing"
+    said = f"NOT ENOUGH for {count} fry: {whom}, first on {since}: {cause}."
+    return f"{said} Looked at {fed_until(found)}."
 
 
 def fed_until(found: Carried) -> str:
