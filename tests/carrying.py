@@ -11,7 +11,9 @@ from attrs import evolve, frozen
 from cultures.planning.build import build_tasks
 from cultures.planning.gaps import find_gaps
 from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.plan import plan_of
 from cultures.planning.servings import SHORT_SHARE
+from cultures.planning.what_if import settings_and_splits
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
 from tests.simulation import simulate
@@ -58,7 +60,9 @@ class Beside:
 
     @classmethod
     def of(cls, room: Room, now: datetime, until: datetime) -> Beside:
-        """Plans the room."""
+        """Plans the room; what it plans within its horizon counts as told."""
+        plan = plan_of(make_outlook(room, now=now), remedies=False)
+        room = evolve(room, told=settings_and_splits(plan, room.told))
         alone = make_outlook(room, now=now, days=_days(now, until))
         return cls(room, now, until, sum(_missing(alone, until).values()))
 

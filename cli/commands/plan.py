@@ -77,6 +77,7 @@ def _compare(
 ) -> None:  # fmt: skip
     from cli.screens.paint import show
     from cli.screens.what_if import screen
+    from cultures.planning.carry import Carry
     from cultures.planning.plan import make_plan
     from cultures.planning.what_if import compare, settings_and_splits, suppose
 
@@ -86,4 +87,14 @@ def _compare(
         room = suppose(room, text, setting.now)
     after = make_plan(room, now=setting.now, days=days, risk=risk)
     found = compare(suppositions, before, after)
-    answer(as_json, found.to_json, lambda: screen(setting.room, found, risk=risk), show)
+    known = {brood.name for brood in setting.room.every_brood}
+    new = tuple(brood for brood in room.broods if brood.name not in known)
+    there = evolve(room, broods=tuple(brood for brood in room.broods if brood not in new))
+    wishes = [*Carry(there, setting.now, tell=False).ask(new)]
+    answer(
+        as_json,
+        lambda: {**found.to_json(), "spawned": [
+            {"brood": w.text, "count": w.wanted, **w.trial_json()} for w in wishes
+        ]},
+        lambda: screen(setting.room, found, wishes, risk=risk), show,
+    )  # fmt: skip

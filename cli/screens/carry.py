@@ -13,7 +13,7 @@ from cultures.planning.brood_trials import MOST_LOOK
 from cultures.planning.carry import Carried, Carry, Crowded, Wish, crowded
 from cultures.room.room import Brood, Room
 from cultures.words.moments import day_text, month_day
-from cultures.words.quantities import celsius, food_name, in_units, litres, many, number
+from cultures.words.quantities import celsius, food_name, in_units, litres, many, number, percent
 
 #: A narrower screen has no columns.
 _TABLE = 76
@@ -54,7 +54,7 @@ def screen(
     room = carry.room
     told = [_wish(wish, room.units) for wish in wishes]
     parts = [block("WISHES, added one after the other", bullets(told))]
-    parts.append(_planned(carry))
+    parts.append(planned_words(carry.hoped, carry.unlikely))
     if weeks:
         full = {week.brood.anchor_date: crowded(room, week) for week in weeks}
         parts += [
@@ -64,14 +64,40 @@ def screen(
     return joined(parts)
 
 
-def _planned(carry: Carry) -> str:
+def planned_words(hoped: Sequence[Brood], unlikely: Sequence[Brood]) -> str:
     """The spawnings that are planned: which of them are in it."""
     told = []
-    if carry.hoped:
-        told.append(f"Planned spawns come first, as if they were certain: {_names(carry.hoped)}.")
-    if carry.unlikely:
-        told.append(f"Too unlikely to count: {_names(carry.unlikely)}.")
+    if hoped:
+        told.append(f"Planned spawns come first, as if they were certain: {_names(hoped)}.")
+    if unlikely:
+        told.append(f"Too unlikely to count: {_names(unlikely)}.")
     return wrapped(" ".join(told)) if told else ""
+
+
+def verdict(wish: Wish, room: Room, if_what: str = "") -> str:
+    """Whether all of a brood is fed, how long that was looked at, and what is missing first."""
+    found, units = wish.carried, room.units
+    count = number(wish.wanted)
+    if wish.fed:
+        return f"All {count} would be fed in full {fed_until(found)}{if_what}."
+    assert found.gap is not None
+    since, cause = day_text(found.gap.feeding.at, units), in_units(wish.trial.cause, units)
+    if found.other is not None:
+        whom = f"{found.other} would go short because of them"
+    else:
+        share = percent(min(1.0, wish.trial.short_j / wish.trial.need_j))
+        whom = f"{share} of their need would be missing"
+    said = f"NOT ENOUGH for {count} fry: {whom}, first on {since}: {cause}."
+    return f"{said} Looked at {fed_until(found)}."
+
+
+def fed_until(found: Carried) -> str:
+    """How long a brood is looked at."""
+    days = (found.until.date() - found.first_food).days
+    if found.weaned:
+        return f"until they can live on dry food, for {days} days"
+    outgrown = ": then they have outgrown all that they get here" if days < MOST_LOOK.days else ""
+    return f"for {days} days{outgrown}"
 
 
 def _names(broods: Sequence[Brood]) -> str:
@@ -162,14 +188,7 @@ def _limit(week: Carried, units: str, full: Crowded | None = None) -> str:
 
 
 def _how(words: str | None, weeks: Sequence[Carried]) -> str:
-    first = weeks[0]
-    days = (first.until.date() - first.first_food).days
-    if first.weaned:
-        until = f"until they can live on dry food, for {days} days"
-    elif days < MOST_LOOK.days:
-        until = f"for {days} days: then they have outgrown all that they get here"
-    else:
-        until = f"for {days} days"
+    until = fed_until(weeks[0])
     parts = [f"Numbers of fry on the day of spawning; fed at every round {until}."]
     if any(week.other for week in weeks):
         parts.append("In brackets: who would go short.")

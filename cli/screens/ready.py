@@ -6,6 +6,7 @@ import shlex
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 
+from cli.screens.carry import planned_words, verdict
 from cli.screens.need import measured
 from cli.screens.text import block, bullets, columns, joined, wrapped
 from cultures.foods.food import BRINE_SHRIMP
@@ -13,7 +14,7 @@ from cultures.needs.dates import INFUSORIA
 from cultures.planning.ready import DOES_FROM, Readiness, Step
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day, spoken_when, when
-from cultures.words.quantities import celsius, food_name, in_units, many, number, percent
+from cultures.words.quantities import celsius, food_name, in_units, many, number
 from cultures.words.tools import CYSTS
 
 
@@ -25,7 +26,7 @@ def screen(room: Room, found: Readiness, now: datetime, *, by_first_food: bool) 
         _dates(found, now, room.units, by_first_food=by_first_food),
         block("FOR THE FIRST DAYS", [_step(room, one, now) for one in kept]),
         block("NOT KEPT HERE, but small enough for them", [_step(room, one, now) for one in new]),
-        _verdict(found, now, room.units),
+        _verdict(room, found, now),
         block("OTHER WAYS", bullets(_instead(found, now, room.units))),
         block("TAKE CARE", bullets(_cautions(room, [*kept, *new]), "  ! ")),
         _prepare(room, found, now),
@@ -127,45 +128,38 @@ def _besides(room: Room, step: Step) -> Iterator[str]:
         yield f"which {step.takes:.0%} of them can take at first"
 
 
-def _verdict(found: Readiness, now: datetime, units: str) -> str:
+def _verdict(room: Room, found: Readiness, now: datetime) -> str:
     """Whether a food will be there in time, and whether there is enough of it."""
     ready = [food_name(step.food) for step in found.steps if step.does()]
     if not ready:
-        last = spoken_day(found.first, now, units)
+        last = spoken_day(found.first, now, room.units)
         return wrapped(f"TOO LATE: nothing that most of them can eat will be ripe by {last}.")
-    fed = found.fed
-    if fed is None:
+    if found.fed is None:
         return "This far ahead only the dates are worked out, not whether the cultures give enough."
-    if fed.in_full:
-        text = f"All {number(found.brood.count)} would be fed in full for their first two weeks"
-        return wrapped(f"{text}, if what is listed above is started in time and hatches are set.")
-    share = min(1.0, fed.short_j / fed.need_j)
-    return wrapped(
-        f"NOT ENOUGH: with all that can still be split and set, {percent(share)} of what"
-        f" {number(found.brood.count)} fry need in their first two weeks is missing:"
-        f" {in_units(fed.cause, units)}."
-    )
+    said = ", if what is listed above is started in time and hatches are set"
+    told = (wrapped(verdict(found.fed, room, said)), planned_words(found.planned, found.unlikely))
+    return "\n".join(filter(None, told))
 
 
 def _instead(found: Readiness, now: datetime, units: str) -> Iterator[str]:
     """Another date, another first food, fewer fry; nothing where all is well."""
     fed, does = found.fed, [step for step in found.steps if step.does()]
     late = [s for s in found.steps if s.kept and s.too_late and s.takes >= DOES_FROM]
-    if does and (fed is None or fed.in_full) and not late:
+    if does and (fed is None or fed.fed) and not late:
         return
     on, then = found.spawn_from(), "there is food in time"
     if does and fed is not None:
-        on, then = fed.spawn_from, "all are fed in full"
+        on, then = fed.from_day, "all are fed in full"
     if on is not None and on > found.brood.anchor_date:
         yield f"another date: if they spawn on {spoken_day(on, now, units)}, {then}"
     if late and does:
         foods = ", ".join(food_name(step.food) for step in does)
         yield f"another first food: {foods}"
-    if does and fed is not None and not fed.in_full:
-        if fed.fry is None:
-            yield "fewer fry: as the room stands not even a few would be fed in full"
+    if does and fed is not None and not fed.fed:
+        if fed.carried.largest:
+            yield f"fewer fry: {number(fed.carried.largest)} would be fed in full"
         else:
-            yield f"fewer fry: about {number(fed.fry, 2)} would be fed in full"
+            yield "fewer fry: as the room stands not even a few would be fed in full"
 
 
 def _cautions(room: Room, steps: Iterable[Step]) -> list[str]:

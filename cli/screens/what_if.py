@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
+from cli.screens.carry import planned_words, verdict
 from cli.screens.shortfalls import shortfall_text, stops_text
 from cli.screens.text import at_most, block, bullets, joined, moment_width, wrapped
+from cultures.planning.carry import Wish
+from cultures.planning.hopes import as_if_come, likely
 from cultures.planning.supplies import supply_name
 from cultures.planning.what_if import Difference
 from cultures.room.room import Room
@@ -23,8 +26,14 @@ _MOST_LINES = 8
 _Row = tuple[datetime, str]
 
 
-def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
-    """The difference, tasks first, then what falls short, then the cost."""
+def screen(
+    room: Room, difference: Difference, spawned: Sequence[Wish] = (), *, risk: bool = False
+) -> str:
+    """The difference, tasks first, then what falls short, then the cost.
+
+    Args:
+        spawned: of each brood that is supposed, whether it is fed.
+    """
     units = room.units
     added, dropped = (
         [(t.at, task_text(t, room.tools)) for t in tasks]
@@ -45,9 +54,16 @@ def screen(room: Room, difference: Difference, *, risk: bool = False) -> str:
         f"IF {' AND '.join(difference.suppositions)}{_bought(difference.suppositions)}",
         *(changes if any(changes) else ["No task changes."]),
         _lasting(difference, units),
+        block("WHETHER THEY WOULD BE FED", [_spawned(wish, room) for wish in spawned]),
+        planned_words(likely(room), as_if_come(room).hoped) if spawned else "",
         _shortfalls(difference, units, risk=risk),
         cost,
     ])  # fmt: skip
+
+
+def _spawned(wish: Wish, room: Room) -> str:
+    brood = wish.carried.brood
+    return wrapped(f"{brood.fry_class.label} in {brood.tank}: {verdict(wish, room)}", 4, "  - ")
 
 
 def _bought(suppositions: Iterable[str]) -> str:

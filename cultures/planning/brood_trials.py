@@ -1,14 +1,16 @@
 """Plans a room with one brood more, cheaply enough to try many sizes and weeks.
 
+Whoever asks whether a brood would be fed asks it here: ``carry``, ``ready``, ``plan --if``.
+
 The room is planned once as it is, as far as any brood to try is looked at. Up to the stretch in
 which a brood first eats a plan with it is the same, so it goes on from there, up to where no more
-is to be known of it. A sketch of it is made in one stretch from where all is settled well before.
+is to be known of it.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Mapping, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from functools import partial
 
@@ -20,10 +22,12 @@ from cultures.planning.amounts import measure
 from cultures.planning.feeding_plan import Known, Stretch, plan_feeding
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.outlook import rounds_until
+from cultures.planning.outlook import Outlook, rounds_until
+from cultures.planning.plan import plan_of
 from cultures.planning.servings import SHORT_SHARE, Serving
 from cultures.planning.shortfalls import Limits
 from cultures.planning.supplies import cyst_uses
+from cultures.planning.what_if import settings_and_splits
 from cultures.planning.worm_course import Layouts
 from cultures.room.room import Brood, Room
 from cultures.words.moments import hours
@@ -31,12 +35,6 @@ from cultures.words.moments import hours
 #: A brood is looked at for so long after its first food at least, and at most.
 _LEAST_LOOK = timedelta(days=14)
 MOST_LOOK = timedelta(days=56)
-
-#: What is settled so long before a brood first eats stays as it is in a sketch.
-_PREPARED = timedelta(days=14)
-
-#: Less than this part of what others may miss more is not near to it.
-_CLEAR = 0.5
 
 #: A brood that misses so much of a round is not fed, whatever the syringe rounds to.
 _PLAINLY = 0.2
@@ -84,8 +82,8 @@ class Trial:
         limit, cause: of the gap, a word of :class:`Limits` and that in plain words.
         fits: about what share of the brood could be fed, 0 to 1, a guess. set_g: cysts that are
             set until it is looked at [g].
-        clear: no sketch, or one in which nothing is short but for the marks of the syringe, or
-            near to it, nor the tin, so that a plan made otherwise feeds it too.
+        need_j, short_j: of all rounds of the brood, and what is missing of it at those at which it
+            goes short [J]; less of a trial that is given up where it plainly does.
         jumpy: the tin runs out, and holds the brood up or feeds it, by more than is called short.
             Who gets the last of it goes by jumps then: a larger brood may be fed where a smaller
             one is not.
@@ -96,7 +94,8 @@ class Trial:
     cause: str = ""
     fits: float = 1.0
     set_g: float = 0.0
-    clear: bool = False
+    need_j: float = 0.0
+    short_j: float = 0.0
     jumpy: bool = False
 
     @property
@@ -112,8 +111,7 @@ class Standing:
     Attributes:
         needs: by round, of each brood that eats then. stretches: that its plan is made of.
         gaps: of the plan, by round and brood.
-        scarce: the tin runs out; then it depends on the stretches who gets what is left of it, and
-            nothing is sketched. known: what its plans have in common.
+        known: what its plans have in common.
     """
 
     room: Room
@@ -122,12 +120,15 @@ class Standing:
     needs: Sequence[Sequence[BroodNeed]] = field(repr=False)
     stretches: Sequence[Stretch] = field(repr=False)
     gaps: _Gaps = field(repr=False)
-    scarce: bool
     known: Known = field(repr=False)
 
     @classmethod
-    def of(cls, room: Room, now: datetime, until: datetime) -> Standing:
+    def of(cls, room: Room, now: datetime, until: datetime, *, tell: bool = False) -> Standing:
         """The room planned as it is from ``now``, to try broods looked at until a time, both aware.
+
+        Args:
+            tell: what it plans within the horizon of the room counts as told from then on, so that
+                a brood moves only what must move.
 
         Raises:
             RangeError: a brood whose eggs never develop.
@@ -137,9 +138,12 @@ class Standing:
         stretches: list[Stretch] = []
         known = Known(Layouts(room, feedings))
         plan = plan_feeding(room, feedings, start=now, needs=needs, keep=stretches, known=known)
-        return cls(
-            room, now, feedings, needs, stretches, _gaps(room, plan, needs), _scarce(plan), known
-        )
+        shown = now + timedelta(days=room.horizon_days)
+        outlook = Outlook(room, now, shown, feedings, needs, plan, *measure(room, plan))
+        if tell:
+            told = settings_and_splits(plan_of(outlook, remedies=False), room.told)
+            room = evolve(room, told=told)
+        return cls(room, now, feedings, needs, stretches, _by_key(outlook.gaps), known)
 
     def with_more(self, room: Room) -> Standing:
         """The same with something more in the room, which comes to use in what is still open.
@@ -153,19 +157,17 @@ class Standing:
             return Standing.of(room, self.now, self.feedings[-1].at)
         return evolve(self, room=room)
 
-    def trial(self, brood: Brood, until: datetime, *, whole: bool = True) -> Trial:
+    def trial(self, brood: Brood, until: datetime, *, whole: bool = False) -> Trial:
         """What comes of one brood more that is looked at until a time.
 
         Args:
             brood: not among those of the room, in one of its tanks. until: aware, not after the
-                end of what is planned.
-            whole: by the plan that :func:`cultures.planning.outlook.make_outlook` makes, not by
-                one that is sketched in fewer stretches and costs half as much.
+                end of what is planned. whole: planned to that end, however short it goes before.
 
         Raises:
             RangeError: its eggs never develop.
         """
-        room, whole = evolve(self.room, broods=(*self.room.broods, brood)), whole or self.scarce
+        room = evolve(self.room, broods=(*self.room.broods, brood))
         last = len(rounds_until(room, self.now, until))
         feedings, needs, first = self._needs_with(room, brood, last)
         settled = 0
@@ -177,45 +179,32 @@ class Standing:
             return any(
                 serving.missing_j() > _PLAINLY * serving.need.energy_j
                 for row in part.servings[first:rounds] for serving in row
-                if serving.need.brood is brood
+                if serving.need.brood is brood and serving.need.at < until
             )  # fmt: skip
 
         planned = partial(
             plan_feeding, room, feedings, start=self.now, needs=needs, known=self.known,
-            before=self._before(first, whole=whole), at_once=not whole,
+            before=next((s for s in reversed(self.stretches) if s.end <= first), None),
         )  # fmt: skip
-        plan = planned(enough=plainly_short)
-        found = _gaps(room, plan, needs)
+        plan = planned() if whole else planned(enough=plainly_short)
+        found = _gaps(room, plan, needs, until)
         cut = len(plan.feedings) < len(feedings)
         if cut and not any(at < settled and name == brood.name for at, name in found):
             plan = planned()  # the marks of the syringe give more than was meant
-            found = _gaps(room, plan, needs)
-        found = {k: g for k, g in found.items() if g.feeding.at < until}
+            found = _gaps(room, plan, needs, until)
         own = [
             serving for row in plan.servings for serving in row
             if serving.need.brood is brood and serving.need.at < until
         ]  # fmt: skip
         judged = self._judged(found, own, brood.name, until, Limits(room, plan, self.now))
         used = cyst_uses(room, plan.hatches)
+        short_j = sum(gap.short_j for (_, name), gap in found.items() if name == brood.name)
         set_g = sum(use.grams for use in used if use.at < until)
         nauplii_j = sum(serving.given_j.get(BRINE_SHRIMP, 0.0) for serving in own)
-        eats = nauplii_j > SHORT_SHARE * sum(serving.need.energy_j for serving in own)
+        need_j = sum(serving.need.energy_j for serving in own)
+        eats = nauplii_j > SHORT_SHARE * need_j
         jumpy = judged.limit == "tin" or (eats and _scarce(plan))
-        return evolve(judged, set_g=set_g, clear=judged.clear or whole, jumpy=jumpy)
-
-    def _before(self, first: int, *, whole: bool) -> Stretch | None:
-        """What is planned of the room as it is before a brood first eats at a round.
-
-        A sketch goes on from where all is settled well before; what a whole plan would settle
-        anew, with the first days of the brood in sight, stays as it is.
-        """
-        eats = self.feedings[min(first, len(self.feedings) - 1)].at
-        known = [
-            stretch for stretch in self.stretches
-            if (stretch.end <= first if whole
-                else self.feedings[stretch.settled.rounds].at <= eats - _PREPARED)
-        ]  # fmt: skip
-        return known[-1] if known else None
+        return evolve(judged, need_j=need_j, short_j=short_j, set_g=set_g, jumpy=jumpy)
 
     def _needs_with(
         self, room: Room, brood: Brood, last: int
@@ -246,9 +235,7 @@ class Standing:
         # Work that moves by a round shifts what falls short anyway a little to and fro.
         bearable_j = SHORT_SHARE * max(old_j, eaten_j)
         if taken_j <= bearable_j:
-            near = any(s.missing_j() > SHORT_SHARE * s.need.energy_j for s in own)
-            bears = taken_j <= _CLEAR * bearable_j
-            return Trial(clear=not near and bears and not _scarce(limits.plan))
+            return Trial()
 
         def more_j(key: tuple[int, str]) -> float:
             return after[key].short_j - (before[key].short_j if key in before else 0.0)
@@ -277,8 +264,18 @@ def _mendable(gap: Gap) -> bool:
     return bool(gap.need.foods) and gap.feeding.fed
 
 
-def _gaps(room: Room, plan: FeedingPlan, needs: Sequence[Sequence[BroodNeed]]) -> _Gaps:
-    lines, _ = measure(room, plan)
-    found = find_gaps(plan.feedings, needs[: len(plan.feedings)], plan, lines)
-    # What cannot be measured out finer is given in its turn, to a brood of any size.
-    return {gap.key: gap for gap in found if not gap.rounded}
+def _gaps(
+    room: Room, plan: FeedingPlan, needs: Sequence[Sequence[BroodNeed]], until: datetime
+) -> _Gaps:
+    """The gaps of the rounds before a time."""
+    end = bisect_left(plan.feedings, until, key=lambda feeding: feeding.at)
+    shown = evolve(plan, feedings=plan.feedings[:end], servings=plan.servings[:end])
+    lines, _ = measure(room, shown)
+    return _by_key(find_gaps(shown.feedings, needs[:end], shown, lines))
+
+
+def _by_key(gaps: Iterable[Gap]) -> _Gaps:
+    """Gaps by round and brood; what cannot be measured out finer is given in its turn, to a brood
+    of any size.
+    """
+    return {gap.key: gap for gap in gaps if not gap.rounded}

@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 import shlex
 from bisect import bisect_right
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -29,7 +29,7 @@ from cultures.planning.gaps import Gap
 from cultures.planning.hopes import as_if_come, likely
 from cultures.planning.lifts import Lift, lifts_of
 from cultures.planning.supplies import packed_g
-from cultures.planning.what_if import SuppositionError, free_name, suppose
+from cultures.planning.what_if import SuppositionError, suppose
 from cultures.room.room import Brood, Room, Tank
 from cultures.tasks.task import tidy
 
@@ -38,9 +38,9 @@ _FEWEST = (5, 6, 7, 8, 9)
 _STEPS = (10, 12, 14, 16, 18, 20, 22, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90)
 #: From the bottom up each size that is tried is about so many times the one before.
 _TIMES = 4
-#: A tank in a room that has none [L].
-_USUAL_TANK_L = 40.0
 _WEEK = timedelta(days=7)
+#: Whether a single spawning is fed is not planned further ahead.
+_PLANNED_AHEAD = timedelta(days=56)
 
 
 class CarryError(LivefoodError):
@@ -168,19 +168,29 @@ class Wish:
     """A brood that is wished for.
 
     Attributes:
-        text: as typed. wanted: fry. carried: how many of them are fed on that day.
-        from_day: the first later day, week by week, on which all would be, or None.
+        text: as typed. wanted: fry. trial: of all of it. carried: how many of them are fed on that
+            day, as far as that was looked for.
+        from_day: the first later day that was tried on which all would be, or None.
     """
 
     text: str
     wanted: int
+    trial: Trial
     carried: Carried
     from_day: date | None = None
 
     @property
     def fed(self) -> bool:
         """Whether all of it is."""
-        return self.carried.largest >= self.wanted
+        return self.trial.fed
+
+    def trial_json(self) -> dict[str, Any]:
+        """Of the trial alone, for other programs."""
+        return {
+            "in_full": self.fed, "until": self.carried.until.date().isoformat(),
+            "need_j": tidy(self.trial.need_j), "short_j": tidy(self.trial.short_j),
+            "cause": self.trial.cause, "goes_short": self.carried.other,
+        }  # fmt: skip
 
     def to_json(self) -> dict[str, Any]:
         """For other programs."""
@@ -199,11 +209,14 @@ class Carry:
             in it, and those that are not.
 
     Args:
-        now: aware. days: of spawning, each local, in order.
+        now: aware. days: of spawning, each local, in order. tell: the plan of the room as it is
+            counts as told; else what is told of it is.
     """
 
-    def __init__(self, room: Room, now: datetime, days: Sequence[date]) -> None:
-        self.room, self.now, self.days = as_if_come(room), now, days
+    def __init__(
+        self, room: Room, now: datetime, days: Sequence[date] = (), *, tell: bool = True
+    ) -> None:
+        self.room, self.now, self.days, self._tell = as_if_come(room), now, days, tell
         self.hoped, self.unlikely = likely(room), self.room.hoped
         self._given = self.room
         self._standing: Standing | None = None
@@ -226,22 +239,42 @@ class Carry:
         for text, brood in sorted(wished, key=lambda wish: wish[1].anchor_date):
             # In a tank that is free beside the wishes before it.
             brood = suppose(self.room, f"spawn {text}", self.now).broods[-1]
-            yield self._wish(text, brood)
+            wish = self.wish(text, brood)
+            if wish.carried.largest:
+                self._add(wish.carried.brood)
+            yield wish
 
-    def _wish(self, text: str, brood: Brood) -> Wish:
-        wanted = round(brood.count)
-        later = [d for d in self.days if d > brood.anchor_date]
+    def wish(self, text: str, brood: Brood) -> Wish:
+        """How much of a brood is fed, and when all of it would be, which it is not put in for."""
+        later = [day for day in self.days if day > brood.anchor_date]
         self._look(brood, [brood.anchor_date, *later])
-        trial = self._trial(brood, wanted)
-        carried, from_day = self._carried(brood, wanted, None), None
-        if not trial.fed:
-            found = self._largest(brood, 0, round(wanted * trial.fits), wanted)
-            carried = evolve(found, limited=found.limited or trial)
-            from_day = next((d for d in later if self._trial(_on(brood, d), wanted).fed), None)
-        if carried.largest:
-            self.room = evolve(self.room, broods=(*self.room.broods, carried.brood))
-            self._standing = None
-        return Wish(text, wanted, carried, from_day)
+        wish, wanted, most_tried = self._asked(text, brood), round(brood.count), most("carried")
+        if wish.fed:
+            return wish
+        found = self._largest(brood, most_tried, most_tried)
+        if found.largest >= wanted:  # more are fed where these are not
+            found = self._largest(brood, 0, 0, wanted)
+        carried = evolve(found, limited=found.limited or wish.trial)
+        from_day = next((d for d in later if self._trial(_on(brood, d), wanted).fed), None)
+        return evolve(wish, carried=carried, from_day=from_day)
+
+    def ask(self, broods: Iterable[Brood]) -> Iterator[Wish]:
+        """Whether broods that are not far ahead are fed, each put in whole beside those before."""
+        for brood in broods:
+            if not is_far(BroodCourse.of(self.room, brood), self.now):
+                self._look(brood, [brood.anchor_date])
+                yield self._asked(brood.name, brood)
+            self._add(brood)
+
+    def _asked(self, text: str, brood: Brood) -> Wish:
+        wanted = round(brood.count)
+        trial = self._trial(brood, wanted, whole=True)
+        carried = self._carried(brood, wanted, None if trial.fed else trial)
+        return Wish(text, wanted, trial, carried)
+
+    def _add(self, brood: Brood) -> None:
+        self.room = evolve(self.room, broods=(*self.room.broods, brood))
+        self._standing = None
 
     def by_day(self, words: str, tank: str | None = None) -> Iterator[Carried]:
         """The largest brood of each day, in turn.
@@ -278,35 +311,16 @@ class Carry:
         self, brood: Brood, guess: int, *, hint: int, least: int = 0, below: float = math.inf,
         lift: Lift | None = None,
     ) -> tuple[int, Trial | None, Trial]:  # fmt: skip
-        """The largest size, what limits it, and its trial; see :func:`largest` and :func:`surely`.
-
-        Sizes are sketched. The largest and, but for what a lift gives, the next is planned whole,
-        unless nothing limits and the sketch of the largest feeds it clearly.
-        """
-        sketches: dict[int, Trial] = {}
-        plans = sketches if self._with(lift).scarce else {}
-
-        def sketched(count: int) -> Trial:
-            if count not in sketches:
-                sketches[count] = self._trial(brood, count, lift, whole=False)
-            return sketches[count]
+        """The largest size, what limits it, and its trial: :func:`largest`, or :func:`surely`."""
+        plans: dict[int, Trial] = {}
 
         def planned(count: int) -> Trial:
             if count not in plans:
                 plans[count] = self._trial(brood, count, lift)
             return plans[count]
 
-        size, limited = largest(sketched, guess, hint=hint, least=least, below=below)
-        if size <= least and (limited is None or lift is not None):
-            return size, limited, Trial()
-        if limited is None and sketches[size].clear and not sketches[size].jumpy:
-            return size, None, sketches[size]
-        if size > least and not (failed := planned(size)).fed:
-            size, why = largest(planned, int(size * failed.fits), least=least, below=size)
-            limited = why or failed
-        elif limited is not None and lift is None:  # a plan may feed what a sketch leaves short
-            size, limited = largest(planned, size + 1, least=size, below=below)
-        if size > least and any(trial.jumpy for trial in (*sketches.values(), *plans.values())):
+        size, limited = largest(planned, guess, hint=hint, least=least, below=below)
+        if size > least and any(trial.jumpy for trial in plans.values()):
             # What was found from a guess would not stand.
             size, limited = surely(planned, least=least, below=below)
         return size, limited, plans.get(size, Trial())
@@ -316,11 +330,11 @@ class Carry:
         until = max(looked_at_until(BroodCourse.of(self.room, _on(brood, d))) for d in days)
         if self._standing is None or until > self._until:
             self._until = max(until, self._until)
-            self._standing = Standing.of(self.room, self.now, self._until)
+            self._standing = Standing.of(self.room, self.now, self._until, tell=self._tell)
             self._lifted.clear()
 
     def _trial(
-        self, brood: Brood, count: int, lift: Lift | None = None, *, whole: bool = True
+        self, brood: Brood, count: int, lift: Lift | None = None, *, whole: bool = False
     ) -> Trial:
         if lift is not None:
             brood = lift.given_to(brood)
@@ -333,7 +347,7 @@ class Carry:
         if lift is None:
             return standing
         if lift.supposition not in self._lifted:
-            room = lift.room(self.room, self.now)
+            room = lift.room(standing.room, self.now)
             self._lifted[lift.supposition] = standing.with_more(room)
         return self._lifted[lift.supposition]
 
@@ -365,16 +379,14 @@ class Carry:
         return _gain_of(lift, size, self.room, trial.set_g)
 
 
+def is_far(course: BroodCourse, now: datetime) -> bool:
+    """Whether a brood first eats so far ahead that nobody knows the room of that time."""
+    return course.room.at_hour(course.first_food_h) > now + _PLANNED_AHEAD
+
+
 def days_of_weeks(now: datetime, weeks: int) -> list[date]:
     """A day of each week in the zone of ``now``, from its own on, ascending."""
     return [now.date() + _WEEK * week for week in range(weeks)]
-
-
-def with_tank(room: Room, temperature_c: float) -> tuple[Room, str]:
-    """A room with one more tank, as large as its largest [L], at a temperature; and its name."""
-    litres = max((tank.litres for tank in room.tanks), default=_USUAL_TANK_L)
-    name = free_name("a new tank", [tank.name for tank in room.tanks])
-    return evolve(room, tanks=(*room.tanks, Tank(name, litres, temperature_c))), name
 
 
 def _gain_of(lift: Lift, size: int, room: Room, set_g: float) -> Gain:

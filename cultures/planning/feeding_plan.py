@@ -56,7 +56,6 @@ def plan_feeding(
     needs: Sequence[Sequence[BroodNeed]] | None = None,
     memo: WormMemo | None = None,
     before: Stretch | None = None,
-    at_once: bool = False,
     keep: list[Stretch] | None = None,
     known: Known | None = None,
     enough: Callable[[FeedingPlan, int], bool] = lambda *_: False,
@@ -67,7 +66,7 @@ def plan_feeding(
         needs: by round, if they are known already.
         memo: worm plans of the same cultures, looked up and added to.
         before: of a plan with the same needs up to where it is settled: that far nothing is decided
-            again. at_once: all that is after it, or after the first one, in one stretch.
+            again.
         keep: where the stretches are added that this plan is made of.
         known: of a room that differs by broods, stocks and vessels only, looked up and added to.
         enough: asked after each stretch but the last, with its plan and the count of its rounds
@@ -82,7 +81,7 @@ def plan_feeding(
     leave_out_unripe(room, feedings, bought, suits, start, shared.layouts)
     basis = Basis(room, start, look_ahead(room, start), suits, bought, memo, shared.layouts)
     *ends, last = stretch_ends(room, feedings, start)
-    ends = [end for end in (ends[:1] if at_once else ends) if end > before.end]
+    ends = [end for end in ends if end > before.end]
     for end in ends:
         part = plan_stretch(basis, feedings[:end], needs[:end], settled)
         rounds = settled_rounds(feedings, end, basis.ahead)

@@ -19,7 +19,8 @@ from cultures.planning.water import water_warnings
 from cultures.room.room import Room
 from cultures.tasks.plan import Stop
 from cultures.words.moments import hours, spoken_day
-from cultures.words.quantities import many
+from cultures.words.quantities import food_words, many
+from cultures.words.text import listed
 from cultures.words.tools import NEAR
 
 #: Older knowledge of the room, and older counts, are remarked on.
@@ -261,7 +262,8 @@ def _stopped(
     when = "yet" if yet else f"from {spoken_day(first, outlook.now)} {ends}"
     buy = _cysts_to_buy(outlook) if food == BRINE_SHRIMP and limit == "tin" else ""
     row = [line for index in indices for line in outlook.lines[index]]
-    others = {x.tank for x in row if x.food != food and x.given_j > 0.0}
+    given = [x for x in row if x.food != food and x.given_j > 0.0 and x.tank in tanks]
+    others = {x.tank for x in given}
     fed = {tank: [x for x in row if x.food == food and x.tank == tank] for tank in tanks}
     got = {
         tank for tank, mine in fed.items()
@@ -272,9 +274,8 @@ def _stopped(
     none = not stead and all(x.given_j <= 0.0 for x in row if x.food == food and x.tank in bare)
     told = []
     if stead:
-        told.append(
-            f"in {', '.join(stead)} other foods take their place as far as the mouths allow"
-        )
+        names = listed(sorted({food_words(x.food) for x in given}))
+        told.append(f"in {', '.join(stead)} as far as the mouths allow they get {names} instead")
     if bare:
         told.append(f"in {', '.join(bare)} nothing takes their place")
     text = f"{'No' if none else 'Hardly any'} {name} {when}{buy} ({cause}); {', '.join(told)}."

@@ -7,9 +7,8 @@ starter or cysts are to be fetched. Then the whole plan says whether so many fry
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time, timedelta
-from operator import itemgetter
 from typing import Any
 
 from attrs import evolve, frozen
@@ -18,25 +17,18 @@ from cultures.errors import RangeError
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.hatching import HatchModel
 from cultures.foods.kinds import WormKind
+from cultures.foods.vessels import Vessel
 from cultures.foods.worms import first_harvest_age
-from cultures.fry.classes import (
-    FryClass,
-    class_hint,
-    class_named,
-    class_names,
-    classes_of_fish,
-)
 from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
 from cultures.needs.dates import INFUSORIA, fitting_kinds, growth_dates
 from cultures.needs.need import BroodCourse, BroodNeed, Round, rounds_between
-from cultures.planning.hatch_options import harvest_time
-from cultures.planning.hopes import PROVIDED
-from cultures.planning.outlook import make_outlook
+from cultures.planning.carry import Carry, Wish, is_far
+from cultures.planning.hatch_options import CLEANING_H, harvest_time
+from cultures.planning.hopes import PROVIDED, as_if_come, likely
 from cultures.planning.remedies import usual_culture
 from cultures.planning.servings import STAND_IN_FROM
-from cultures.planning.shortfalls import Limits, find_lacks
-from cultures.planning.what_if import free_name
+from cultures.planning.spawning import spawned, whom_like, with_tank
 from cultures.planning.worm_course import (
     Stage,
     culture_clock,
@@ -45,7 +37,7 @@ from cultures.planning.worm_course import (
     started_h,
 )
 from cultures.room.jars import vessel_model
-from cultures.room.room import Brood, Culture, Room, Tank
+from cultures.room.room import Brood, Culture, Room
 from cultures.tasks.task import tidy
 from cultures.words.moments import hours
 from cultures.words.numbers import whole_number
@@ -55,12 +47,8 @@ DOES_FROM = 0.5
 _MOST_FRY = 1_000_000
 #: No culture takes longer to ripen that is worth waiting for.
 _LONGEST = timedelta(days=90)
-#: A spawning further ahead is dated, and not planned: nobody knows the room of that time.
-_PLANNED_AHEAD = timedelta(days=56)
 #: Later days that are tried for a spawning, counted from the one asked for.
 _LATER_DAYS = (3, 7, 14)
-#: Halvings that bring a number of fry closer.
-_CLOSER = 1
 
 
 @frozen
@@ -109,28 +97,6 @@ class Step:
 
 
 @frozen
-class Fed:
-    """What the whole plan says of the first two weeks.
-
-    Attributes:
-        need_j, short_j: of the brood [J]. cause: of what is missing first, and of most of it.
-        spawn_from: a later day of spawning at which it is fed in full, or None.
-        fry: how many would be fed in full on the day asked for.
-    """
-
-    need_j: float
-    short_j: float
-    cause: str = ""
-    spawn_from: date | None = None
-    fry: int | None = None
-
-    @property
-    def in_full(self) -> bool:
-        """Whether nothing is called short at any round, as in a plan."""
-        return not self.short_j
-
-
-@frozen
 class Readiness:
     """The answer.
 
@@ -140,6 +106,7 @@ class Readiness:
             temperature is one at which its dates can be promised.
         warning: what is wrong with the temperature for them, "" for nothing.
         steps: by food, those that are kept first. fed: by the whole plan, None too far ahead.
+        planned, unlikely: spawnings that are planned, which come first, and which are left out.
     """
 
     brood: Brood
@@ -150,7 +117,9 @@ class Readiness:
     sure: bool
     warning: str
     steps: tuple[Step, ...]
-    fed: Fed | None
+    fed: Wish | None
+    planned: tuple[Brood, ...] = ()
+    unlikely: tuple[Brood, ...] = ()
 
     def spawn_from(self) -> date | None:
         """The first day of spawning for which a food that does can be ripe; None for none."""
@@ -173,9 +142,8 @@ class Readiness:
             "foods": [_step_json(step, now) for step in self.steps],
             "spawn_from": _iso(self.spawn_from()),
             "plan": None if self.fed is None else {
-                "in_full": self.fed.in_full, "need_j": tidy(self.fed.need_j),
-                "short_j": tidy(self.fed.short_j), "cause": self.fed.cause,
-                "spawn_from": _iso(self.fed.spawn_from), "fry": self.fed.fry,
+                **self.fed.trial_json(), "spawn_from": _iso(self.fed.from_day),
+                "fry": None if self.fed.fed else self.fed.carried.largest or None,
             },
         }  # fmt: skip
 
@@ -212,43 +180,13 @@ def supposed(
     count = whole_number(number)
     if not words or count is None or not 1 <= count <= _MOST_FRY:
         raise RangeError(f"'{text}': say a class and how many, like \"betta 120\"")
-    pattern = next((b for b in room.broods if words in (b.name, b.fry_class.name)), None)
-    fry_class = pattern.fry_class if pattern is not None else _class_of(room, words)
-    home = tank
+    fry_class = whom_like(room, words)[1]
     if tank is None and temperature_c is None and (free := room.free_tank(fry_class)) is not None:
-        home = free.name
-    if home is None:
+        tank = free.name
+    if tank is None:
         degrees = fry_class.values["t_ref_c"] if temperature_c is None else temperature_c
-        asked = Tank(free_name("asked about", [one.name for one in room.tanks]), 40.0, degrees)
-        room, home = evolve(room, tanks=(*room.tanks, asked)), asked.name
-    elif (wrong := fry_class.check_eggs(room.tank(home).temperature_c)) is not None:
-        raise RangeError(f"tank {home}: {wrong}")
-    called = f"asked about {words.replace('_', ' ')}"
-    name = free_name(called, [brood.name for brood in room.every_brood])
-    return room, Brood(
-        name=name, tank=home, fry_class=fry_class, count=float(count), counted_on=day,
-        anchor="planned", anchor_date=day,
-        survival_per_day=fry_class.values["survival_per_day"],
-        foods=None if pattern is None else pattern.foods,
-    )  # fmt: skip
-
-
-def _class_of(room: Room, word: str) -> FryClass:
-    """A class or species by its name or, where only one has them, a class by its fish.
-
-    Raises:
-        RangeError: no such class, or several.
-        SpeciesNameError: several species have this name.
-    """
-    fish = classes_of_fish(word)
-    name = class_named(word, room.fry_classes)
-    if name is None and len(fish) == 1:
-        name = fish[0]
-    if name is None:
-        hint = class_hint(word, sorted({*class_names(), *room.fry_classes}))
-        several = f"several classes have such fish: {', '.join(fish)}" if fish else hint
-        raise RangeError(f"there is no class '{word}'; {several}")
-    return room.fry_class(name)
+        room, tank = with_tank(room, degrees)
+    return room, spawned(room, words, count, day, room.tank(tank).name)
 
 
 def spawned_for(room: Room, brood: Brood, first_food: date) -> Brood:
@@ -300,6 +238,8 @@ def readiness(room: Room, brood: Brood, now: datetime) -> Readiness:
         warning=brood.fry_class.warn_temperature(course.temperature_c) or "",
         steps=tuple(finder.steps()),
         fed=_fed(room, brood, course, now),
+        planned=likely(room),
+        unlikely=as_if_come(room).hoped,
     )
 
 
@@ -428,18 +368,17 @@ class _Steps:
         return standing_stage(self.room, culture, moment)
 
     def _hatch(self) -> Iterator[Step]:
-        """The vessel that may be set latest."""
+        """The vessel that may be set latest, of those that stand empty by then."""
         harvest_h = harvest_time(self.room, self.first)
-        models = ((vessel, vessel_model(self.room, vessel)) for vessel in self.room.vessels)
-        ends = [
-            (self._attended(harvest_h - model.window(DOES_FROM)[0]), vessel, model)
-            for vessel, model in models
-            if model.rate > 0
-        ]
-        found = [(last, vessel, model) for last, vessel, model in ends if last is not None]
+        models = [(vessel, vessel_model(self.room, vessel)) for vessel in self.room.vessels]
+        found = [
+            (last, vessel, model) for vessel, model in models if model.rate > 0
+            if (last := self._attended(harvest_h - model.window(DOES_FROM)[0])) is not None
+        ]  # fmt: skip
         if not found:
             return
-        last, vessel, model = max(found, key=lambda f: (f[0], f[1].litres))
+        empty = [(at, v, model) for at, v, model in found if self._empty_h(v, model) <= hours(at)]
+        last, vessel, model = max(empty or found, key=lambda f: (f[0], f[1].litres))
         step, best = self._step(BRINE_SHRIMP, "hatch"), self._best(model, harvest_h, last)
         grams, buy_by = 0.0, None
         if step.wanted_j > 0.0:
@@ -451,12 +390,21 @@ class _Steps:
         had = self.now
         if tin_g <= 0.0 or tin_g < grams:
             buy_by, had = (last - fetch).date(), self.now + fetch
-        late = last < self.now or (buy_by is not None and buy_by < self.now.date())
-        ripe = self.room.at_hour(hours(had) + model.window(DOES_FROM)[0])
+        late = last < self.now or (buy_by is not None and buy_by < self.now.date()) or not empty
+        begun_h = max(hours(had), self._empty_h(vessel, model))
+        ripe = self.room.at_hour(begun_h + model.window(DOES_FROM)[0])
         yield evolve(
             step, subject=vessel.name, begin_by=last, best_at=best, buy_by=buy_by, cysts_g=grams,
             too_late=late, ripe_on=ripe.date() if late else None,
         )  # fmt: skip
+
+    def _empty_h(self, vessel: Vessel, model: HatchModel) -> float:
+        """When what stands in a vessel is drawn off, as told or at its best [h since the epoch]."""
+        ends = [
+            hours(h.harvest_at) if h.harvest_at else h.begun_h(model.rate) + model.best_hours()
+            for h in self.room.hatches if h.vessel == vessel.name
+        ]  # fmt: skip
+        return max(ends) + CLEANING_H if ends else 0.0
 
     def _best(self, model: HatchModel, harvest_h: float, last: datetime) -> datetime:
         """When to set a hatch so that it brings most, of the times at which somebody is up."""
@@ -537,77 +485,9 @@ def _through(room: Room, culture: Culture) -> Sequence[Round]:
     return [Round(0, at, hours(at), 1, fed=True, keeper=True)]
 
 
-def _fed(room: Room, brood: Brood, course: BroodCourse, now: datetime) -> Fed | None:
+def _fed(room: Room, brood: Brood, course: BroodCourse, now: datetime) -> Wish | None:
     """What the whole plan makes of it, and what else would be fed in full."""
-    if room.at_hour(course.first_food_h) > now + _PLANNED_AHEAD:
+    if is_far(course, now):
         return None
-
-    def short(one: Brood) -> Fed:
-        return _short(room, one, now)
-
-    found = short(brood)
-    if found.in_full:
-        return found
-    return evolve(found, spawn_from=_later(brood, short), fry=_most_fry(brood, short))
-
-
-def _short(room: Room, brood: Brood, now: datetime) -> Fed:
-    """What a brood needs and lacks in its first two weeks as if it had spawned, with hatches."""
-    spawned = evolve(room, broods=(*room.broods, evolve(brood, anchor="spawned")))
-    end = room.at_hour(BroodCourse.of(spawned, brood).first_food_h) + PROVIDED
-    outlook = make_outlook(spawned, now=now, days=(end - now).days + 1)
-    limits = Limits(spawned, outlook.feeding, now)
-    lacks = []
-    for lack in find_lacks(outlook, limits):
-        own = [g for g in lack.gaps if _counts(g.need, brood, end)]
-        if own:
-            lacks.append((own[0].feeding.at_h, sum(g.short_j for g in own), lack))
-    # What a carried brood is held up by comes first, and what most is missing by.
-    told = [min(lacks, key=itemgetter(0))[2], max(lacks, key=itemgetter(1))[2]] if lacks else []
-    causes = dict.fromkeys(lack.shortfall(spawned, limits).cause for lack in told)
-    needs = (need for row in outlook.needs for need in row if _counts(need, brood, end))
-    return Fed(
-        need_j=sum(need.energy_j for need in needs),
-        short_j=sum(short_j for _, short_j, _ in lacks),
-        cause="; ".join(causes),
-    )
-
-
-def _counts(need: BroodNeed, brood: Brood, end: datetime) -> bool:
-    return need.brood.name == brood.name and need.at < end
-
-
-def _later(brood: Brood, short: Callable[[Brood], Fed]) -> date | None:
-    """A later day of spawning from which a brood is fed in full, of some that are tried."""
-
-    def in_full(days: int) -> bool:
-        day = brood.anchor_date + timedelta(days=days)
-        return short(evolve(brood, anchor_date=day, counted_on=day)).in_full
-
-    before = 0
-    for later in _LATER_DAYS:
-        if in_full(later):
-            middle = (before + later) // 2
-            found = middle if middle > before and in_full(middle) else later
-            return brood.anchor_date + timedelta(days=found)
-        before = later
-    return None
-
-
-def _most_fry(brood: Brood, short: Callable[[Brood], Fed]) -> int | None:
-    """About how many fry would be fed in full; None where not even one would."""
-
-    def in_full(count: int) -> bool:
-        return short(evolve(brood, count=float(count))).in_full
-
-    high = round(brood.count)
-    low = high // 2
-    while low > 0 and not in_full(low):
-        low, high = low // 2, low
-    for _ in range(_CLOSER):
-        middle = (low + high) // 2
-        if low < middle and in_full(middle):
-            low = middle
-        else:
-            high = middle
-    return low or None
+    later = [brood.anchor_date + timedelta(days=days) for days in _LATER_DAYS]
+    return Carry(room, now, later).wish(brood.name, brood)

@@ -42,6 +42,7 @@ from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import LEAST_HATCH, OUT, UNMEASURED, Lack, Limits
+from cultures.planning.spawning import free_name
 from cultures.planning.supplies import cysts_to_buy, dry_to_buy, dry_wanting
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
@@ -554,10 +555,7 @@ def with_food(room: Room, food: str, broods: Iterable[str]) -> Room:
 
 def bought_culture(room: Room, kind: WormKind, day: date, name: str) -> Culture:
     """A culture that is begun on a day from a bought starter, like those of its kind."""
-    taken, number, free = {c.name for c in room.cultures}, 1, name
-    while free in taken:
-        number += 1
-        free = f"{name} {number}"
+    free = free_name(name, [culture.name for culture in room.cultures])
     return evolve(usual_culture(room, kind), name=free, started=day)
 
 

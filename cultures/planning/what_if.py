@@ -27,11 +27,12 @@ from attrs import evolve, frozen
 from cultures.errors import LivefoodError, UnitError, nearest
 from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
-from cultures.fry.classes import FryClass, class_hint, class_named, class_names
+from cultures.fry.classes import FryClass
 from cultures.fry.species import species_named
 from cultures.planning.gaps import ANY
 from cultures.planning.remedies import bought_culture
 from cultures.planning.servings import falls_short
+from cultures.planning.spawning import free_name, spawned, whom_like
 from cultures.room.room import Away, Brood, Cysts, Room, Spell, Tank, Told
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -361,38 +362,13 @@ class _Words:
 
 
 def _spawn(w: _Words) -> Room:
-    room = w.room
-    kind = _species_of_words(w) or w.name("a class", (brood.name for brood in w.room.broods))
-    pattern = next((b for b in room.broods if b.name == kind or b.fry_class.name == kind), None)
-    if pattern is None:
-        alike = [b for b in room.broods if kind in b.name.split()]
-        pattern = alike[0] if len({b.fry_class.name for b in alike}) == 1 else None
-    known_as = class_named(kind, room.fry_classes) if pattern is None else None
-    if pattern is None and known_as is None:
-        known = [*class_names(), *(b.name for b in room.broods)]
-        hint = class_hint(kind, known)
-        raise w.wrong(f"there is no class or brood '{kind}'; {hint}")
-    fry_class = pattern.fry_class if pattern else room.fry_class(known_as or kind)
+    words = _species_of_words(w) or w.name("a class", (brood.name for brood in w.room.broods))
+    pattern, fry_class = whom_like(w.room, words)
     count = w.number("a count", 1, 1e6)
     tank = _tank_for(w, pattern, fry_class)
     w.need("on")
-    day = w.day()
-    called = fry_class.label if fry_class.name in (kind, known_as) else kind
-    brood = Brood(
-        name=free_name(
-            f"supposed {called if fry_class.of else kind}", [b.name for b in room.broods]
-        ),
-        tank=tank,
-        fry_class=fry_class,
-        count=count,
-        counted_on=day,
-        anchor="spawned",
-        anchor_date=day,
-        survival_per_day=fry_class.values["survival_per_day"],
-        foods=pattern.foods if pattern else None,
-        sell_at=pattern.sell_at if pattern else room.sell_at,
-    )
-    return evolve(room, broods=(*room.broods, brood))
+    brood = spawned(w.room, words, count, w.day(), tank)
+    return evolve(w.room, broods=(*w.room.broods, brood))
 
 
 def _species_of_words(w: _Words) -> str | None:
@@ -417,15 +393,6 @@ def _tank_for(w: _Words, pattern: Brood | None, fry_class: FryClass) -> str:
             " with 'in'"
         )
     return free.name
-
-
-def free_name(name: str, taken: Sequence[str]) -> str:
-    """A name for what is only supposed: with a number behind it where it is taken."""
-    number, free = 1, name
-    while free in taken:
-        number += 1
-        free = f"{name} {number}"
-    return free
 
 
 def _lose(w: _Words) -> Room:

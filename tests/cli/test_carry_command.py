@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from cultures import limits
+from cultures.planning.carry import sizes
 from tests.cli.invented import at, room_file, run, run_json
 from tests.cli.rooms import american, small
 from tests.cli.us_contract import METRIC, dated_otherwise, too_fine
@@ -174,3 +175,24 @@ def test_json_is_whole(tmp_path: Path) -> None:
     keys = {"spawned", "first_food", "looked_at_until", "largest", "limited", "lift",
             "crowded_from"}  # fmt: skip
     assert all(set(week) == keys for week in data["weeks"])
+
+
+def test_one_step_more_than_is_carried_is_not_fed_by_the_other_two(tmp_path: Path) -> None:
+    """And all three name one cause."""
+    room = room_file(tmp_path)
+    carried = run_json(room, "carry", "bubble_nest", "--weeks", "1")
+    (week,), tank = carried["weeks"], carried["tank"]
+    day = week["spawned"]
+    more = next(size for size in sizes() if size > week["largest"])
+    text = f"spawn bubble_nest {more} in {tank} on {day}"
+    (supposed,) = run_json(room, "plan", "--if", text)["spawned"]
+    ready = run_json(room, "ready", f"bubble_nest {more}", "--in", tank, "--on", day)["plan"]
+    assert supposed["in_full"] is False
+    assert ready == {
+        **{key: supposed[key] for key in supposed if key not in ("brood", "count")},
+        "fry": week["largest"], "spawn_from": ready["spawn_from"],
+    }  # fmt: skip
+    assert ready["cause"] == week["limited"]["cause"]
+    said = " ".join(run(room, "plan", "--if", text).stdout.split())
+    assert "WHETHER THEY WOULD BE FED" in said
+    assert f"NOT ENOUGH for {more} fry" in said

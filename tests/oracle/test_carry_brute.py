@@ -11,7 +11,7 @@ from tests.carrying import Beside, small_room
 from tests.examples import thorough
 
 #: Rooms that are cheap to plan often. In 31 the tin runs out, and of the larger sizes some
-#: are fed and some are not; in 38 a sketch feeds more than the plan does.
+#: are fed and some are not.
 _ROOMS = (1, 5, 6, 7, 8, 13, 14, 15, 16, 19, 31, 38, 39)
 
 

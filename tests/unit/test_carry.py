@@ -14,9 +14,10 @@ from attrs import evolve
 
 from cultures.needs.need import BroodCourse
 from cultures.planning.brood_trials import Standing, Trial, looked_at_until
-from cultures.planning.carry import Carry, days_of_weeks, largest, sizes, surely, with_tank
+from cultures.planning.carry import Carry, days_of_weeks, largest, sizes, surely
 from cultures.planning.lifts import lifts_of
 from cultures.planning.outlook import make_outlook
+from cultures.planning.spawning import with_tank
 from cultures.planning.what_if import suppose
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
@@ -117,28 +118,6 @@ def test_from_the_bottom_up_ends_before_the_first_that_is_not_fed() -> None:
     assert surely(fits, below=60) == (50, None)
     assert surely(_upto(500, tried, exact=False)) == (500, None)
     assert surely(_upto(4, tried, exact=False))[0] == 0
-
-
-@pytest.mark.parametrize(
-    ("sketched", "planned"), [(100, 100), (100, 140), (140, 100), (0, 20), (20, 0), (500, 100)]
-)
-def test_plans_decide_where_a_sketch_feeds_less_or_more(
-    monkeypatch: pytest.MonkeyPatch, sketched: int, planned: int
-) -> None:
-    room, now = _room(_WORMS)
-    carry = Carry(room, now, [TODAY])
-    tried: list[int] = []
-
-    def trial(_brood: Brood, count: int, _lift: object = None, *, whole: bool = True) -> Trial:
-        return _upto(planned if whole else sketched, tried if whole else [], exact=True)(count)
-
-    monkeypatch.setattr(carry, "_trial", trial)
-    monkeypatch.setattr(carry, "_standing", SimpleNamespace(scarce=False))
-    size, limited, _ = carry._search(_brood(room, now, "bubble_nest"), 500, hint=500)
-    assert size == planned
-    assert limited is not None
-    assert next(n for n in sizes() if n > planned) in tried
-    assert not planned or planned in tried
 
 
 def test_the_search_tries_nothing_that_is_known() -> None:

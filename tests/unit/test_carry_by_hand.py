@@ -26,11 +26,11 @@ from cultures.planning.carry import (
     largest,
     sizes,
     surely,
-    with_tank,
 )
 from cultures.planning.gaps import Gap
 from cultures.planning.lifts import Lift
 from cultures.planning.servings import Serving
+from cultures.planning.spawning import with_tank
 from cultures.room.file import read_room
 from cultures.room.room import Away, Brood, Room
 from cultures.words.moments import hours
@@ -141,83 +141,53 @@ def test_from_the_bottom_up_each_size_is_about_four_times_the_one_before(room: R
 
 
 class _Tried(Carry):
-    """Sizes up to ``sketch`` are fed by a sketch, up to ``plan`` by a whole plan."""
+    """Sizes up to ``upto`` are fed."""
 
-    def __init__(self, room: Room, *, sketch: int, plan: int, scarce: bool = False,
-                 fed: Trial | None = None) -> None:  # fmt: skip
-        self.asked: list[tuple[int, bool]] = []
-        self.place, self.scarce, self.fed = room, scarce, fed or Trial()
-        self.upto = {False: sketch, True: plan}
+    def __init__(self, room: Room, upto: int, fed: Trial | None = None) -> None:
+        self.asked: list[int] = []
+        self.place, self.upto, self.fed = room, upto, fed or Trial()
 
-    def _with(self, _: Lift | None) -> Any:
-        return SimpleNamespace(scarce=self.scarce)
-
-    def _trial(self, brood: Brood, count: int, __: Any = None, *, whole: bool = True) -> Trial:
+    def _trial(self, brood: Brood, count: int, __: Any = None, *, whole: bool = False) -> Trial:
         assert brood is not None
-        self.asked.append((count, whole))
-        limit = self.upto[whole]
-        return self.fed if count <= limit else _short(self.place, limit / count)
+        if not whole:
+            self.asked.append(count)
+        return self.fed if count <= self.upto else _short(self.place, self.upto / count)
 
 
-def test_sizes_are_sketched_and_the_largest_and_the_next_planned_whole(room: Room) -> None:
+def test_the_largest_and_the_next_are_planned_and_each_size_once(room: Room) -> None:
     brood = room.broods[0]
-    for sketch, plan in ((60, 60), (60, 90), (60, 30)):
-        tried = _Tried(room, sketch=sketch, plan=plan)
+    for upto in (30, 60, 90):
+        tried = _Tried(room, upto)
         size, limited, trial = tried._search(brood, 50, hint=0)
-        assert size == plan
+        assert size == upto
         assert limited is not None
         assert trial.fed
-        whole = {count for count, planned in tried.asked if planned}
-        assert {plan, _SIZES[_SIZES.index(plan) + 1]} <= whole
-        assert len(tried.asked) == len(set(tried.asked))  # each once
-    most = _Tried(room, sketch=500, plan=500, fed=Trial(clear=True))
+        assert {upto, _SIZES[_SIZES.index(upto) + 1]} <= {*tried.asked}
+        assert len(tried.asked) == len(set(tried.asked))
+    most = _Tried(room, 500)
     assert most._search(brood, 500, hint=500) == (500, None, most.fed)
-    assert most.asked == [(500, False)]
-    unclear = _Tried(room, sketch=500, plan=500)
-    assert unclear._search(brood, 500, hint=500)[:2] == (500, None)
-    assert (500, True) in unclear.asked
-    jumpy = _Tried(room, sketch=500, plan=500, fed=Trial(clear=True, jumpy=True))
+    assert most.asked == [500]
+    jumpy = _Tried(room, 500, Trial(jumpy=True))
     assert jumpy._search(brood, 500, hint=500)[:2] == (500, None)
-    assert [c for c, whole in jumpy.asked if whole] == [500, 5, 20, 80, 300]  # from the bottom up
+    assert jumpy.asked == [500, 5, 20, 80, 300]  # from the bottom up
+    none = _Tried(room, 0)
+    size, limited, trial = none._search(brood, 500, hint=0)
+    assert (size, limited is not None, trial.fed, trial.set_g) == (0, True, True, 0.0)
 
 
 def test_one_trial_that_jumps_has_all_tried_from_the_bottom_up(room: Room) -> None:
     """Of 45 nauplii come from a tin that runs out; of the sizes above it they do not."""
 
     class Jumps(_Tried):
-        def _trial(self, brood: Brood, count: int, __: Any = None, *, whole: bool = True) -> Trial:
-            trial = super()._trial(brood, count, whole=whole)
-            return evolve(trial, jumpy=count == 45)
+        def _trial(self, brood: Brood, count: int, *_: Any, **__: Any) -> Trial:
+            return evolve(super()._trial(brood, count), jumpy=count == 45)
 
-    tried = Jumps(room, sketch=60, plan=60)
+    tried = Jumps(room, 60)
     assert tried._search(room.broods[0], 45, hint=0)[0] == 60
-    assert [count for count in (5, 20) if (count, True) in tried.asked] == [5, 20]
-    calm = _Tried(room, sketch=60, plan=60)
+    assert [count for count in (5, 20) if count in tried.asked] == [5, 20]
+    calm = _Tried(room, 60)
     assert calm._search(room.broods[0], 45, hint=0)[0] == 60
-    assert (5, True) not in calm.asked
-
-
-def test_where_the_tin_runs_out_every_sketch_is_a_plan(room: Room) -> None:
-    tried = _Tried(room, sketch=60, plan=60, scarce=True)
-    size, limited, _ = tried._search(room.broods[0], 50, hint=0)
-    assert size == 60
-    assert limited is not None
-    assert not any(whole for _, whole in tried.asked)
-    none = _Tried(room, sketch=0, plan=0)
-    size, limited, trial = none._search(room.broods[0], 500, hint=0)
-    assert (size, limited is not None, trial.fed, trial.set_g) == (0, True, True, 0.0)
-
-
-def test_with_a_lift_only_what_it_gives_is_planned(room: Room) -> None:
-    """What is not fed by a sketch is not tried again."""
-    lift = Lift("vessel", "a vessel")
-    tried = _Tried(room, sketch=20, plan=90)
-    size, limited, trial = tried._search(room.broods[0], 21, hint=0, least=20, lift=lift)
-    assert (size, trial.fed, limited is None) == (20, True, False)
-    assert not any(whole for _, whole in tried.asked)
-    more = _Tried(room, sketch=60, plan=90)
-    assert more._search(room.broods[0], 21, hint=0, least=20, lift=lift)[0] == 60
-    assert [c for c, whole in more.asked if whole] == [60]
+    assert 5 not in calm.asked
 
 
 # --- what is told
@@ -244,29 +214,31 @@ def test_the_largest_brood_says_what_holds_it_up(room: Room) -> None:
     assert Gain("food", "dry food", "", 9).to_json()["if"] is None
 
 
-def test_a_wish_is_fed_where_all_of_it_is(room: Room) -> None:
-    for count, fed in ((59.0, False), (60.0, True), (80.0, True)):
-        wish = Wish("one 60", 60, _carried(room, count))
-        assert wish.fed is fed
+def test_a_wish_is_fed_where_its_trial_is(room: Room) -> None:
+    for trial in (Trial(), _short(room)):
+        wish = Wish("one 60", 60, trial, _carried(room, 60.0))
+        assert wish.fed is trial.fed
         assert wish.to_json()["all_from"] is None
-    assert Wish("x", 60, _carried(room, 1.0), _TODAY).to_json()["all_from"] == "2027-01-05"
+        assert wish.trial_json()["in_full"] is trial.fed
+    late = Wish("x", 60, Trial(), _carried(room, 1.0), _TODAY)
+    assert late.to_json()["all_from"] == "2027-01-05"
 
 
 class _Wished(_Tried):
     """Fed from a day on; the room is as large as is granted."""
 
     def __init__(self, room: Room, plan: int, days: list[date], fed_from: date) -> None:
-        super().__init__(room, sketch=plan, plan=plan)
+        super().__init__(room, plan)
         self.room, self.days, self.fed_from, self.looked = room, days, fed_from, list[Any]()
         self._standing = None
 
     def _look(self, brood: Brood, days: Any) -> None:
         self.looked.append((brood.anchor_date, tuple(days)))
 
-    def _trial(self, brood: Brood, count: int, __: Any = None, *, whole: bool = True) -> Trial:
+    def _trial(self, brood: Brood, count: int, *args: Any, **kinds: Any) -> Trial:
         if brood.anchor_date >= self.fed_from:
             return Trial()
-        return super()._trial(brood, count, whole=whole)
+        return super()._trial(brood, count, *args, **kinds)
 
 
 def test_a_wish_is_put_in_as_far_as_it_is_fed_and_the_first_day_for_all_of_it(room: Room) -> None:
@@ -274,13 +246,11 @@ def test_a_wish_is_put_in_as_far_as_it_is_fed_and_the_first_day_for_all_of_it(ro
     brood = evolve(room.broods[0], name="new", count=100.0, anchor_date=days[1], counted_on=days[1])
     for plan, largest_fed, from_day in ((60, 60, days[3]), (100, 100, None), (0, 0, days[3])):
         carry = _Wished(room, plan, days, days[3])
-        wish = carry._wish("new 100", brood)
+        wish = carry.wish("new 100", brood)
         assert (wish.wanted, wish.carried.largest, wish.from_day) == (100, largest_fed, from_day)
         assert wish.fed is (largest_fed == 100)
         assert carry.looked == [(days[1], (days[1], days[2], days[3]))]
         assert (wish.carried.limited is None) is (largest_fed == 100)
-        there = [b.count for b in carry.room.broods[2:]]
-        assert there == ([largest_fed] if largest_fed else [])
 
 
 def test_each_week_begins_from_the_week_before(room: Room, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -417,11 +387,11 @@ def _standing(room: Room, *gaps: Gap, away: tuple[int, ...] = ()) -> Standing:
     rounds: Any = tuple(_rounds(12, away=away))
     known = {(g.feeding.index, g.need.brood.name): g for g in gaps}
     none: Any = None
-    return Standing(room, _START, rounds, [[] for _ in rounds], [], known, scarce=False, known=none)
+    return Standing(room, _START, rounds, [[] for _ in rounds], [], known, known=none)
 
 
 def _judged(
-    room: Room, before: list[Gap], found: list[Gap], *missing_j: float, scarce: bool = False,
+    room: Room, before: list[Gap], found: list[Gap], *missing_j: float,
     until: datetime = datetime(2027, 2, 1, tzinfo=UTC),
 ) -> Trial:  # fmt: skip
     """Of a new brood that needs 1000 J at each of some rounds, at which so much is missing."""
@@ -430,11 +400,9 @@ def _judged(
     for missing in missing_j:
         need = BroodNeed(brood, _START, 6.0, 10, 1000.0, {"worm": 1000.0})
         own.append(Serving(need, need.foods, {"worm": 1000.0 - missing}))
-    hatches = SimpleNamespace(rationed=(1,) if scarce else (), tin_short=())
     limits: Any = SimpleNamespace(
-        of=lambda gap: f"limit {gap.need.brood.name}", words=lambda *args: f"words {args[2]}",
-        plan=SimpleNamespace(hatches=hatches),
-    )  # fmt: skip
+        of=lambda gap: f"limit {gap.need.brood.name}", words=lambda *args: f"words {args[2]}"
+    )
     gaps = {(g.feeding.index, g.need.brood.name): g for g in found}
     return _standing(room, *before)._judged(gaps, own, "new", until, limits)
 
@@ -487,18 +455,10 @@ def test_what_no_food_would_mend_or_lies_after_it_does_not_count(room: Room) -> 
     old, new = [_gap(room, 8, 500.0)], [_gap(room, 2, 400.0)]
     assert _judged(room, old, new, 0.0).fed
     assert not _judged(room, old, new, 0.0, until=_ROUNDS[8].at).fed
-    assert _judged(room, [mouth], [], 0.0).clear
+    assert _judged(room, [mouth], [], 0.0).fed
 
 
-def test_a_sketch_is_clear_where_nothing_is_near_to_short(room: Room) -> None:
-    """1000 J: up to 30 may be missing; of 30 that others may miss half."""
-    for missing, more, scarce, clear in (
-        (0.0, 0.0, False, True), (30.0, 0.0, False, True), (30.1, 0.0, False, False),
-        (0.0, 15.0, False, True), (0.0, 15.1, False, False), (0.0, 0.0, True, False),
-    ):  # fmt: skip
-        found = [_gap(room, 2, more)] if more else []
-        trial = _judged(room, [], found, missing, scarce=scarce)
-        assert (trial.fed, trial.clear) == (True, clear), (missing, more, scarce)
+def test_what_holds_a_brood_up_is_said_of_its_gap(room: Room) -> None:
     gap, limits = _gap(room), SimpleNamespace(of=lambda _: "thin", words=lambda *_: "why")
     said: Any = limits
     held = _held_up(gap, said, 0.3)
@@ -506,40 +466,6 @@ def test_a_sketch_is_clear_where_nothing_is_near_to_short(room: Room) -> None:
 
 
 # --- where a plan goes on from
-
-
-def _stretch(end: int, settled: int) -> Any:
-    return SimpleNamespace(end=end, settled=SimpleNamespace(rounds=settled))
-
-
-def test_a_whole_plan_goes_on_from_the_stretch_before_a_brood_eats(room: Room) -> None:
-    """Stretches that end at rounds 10, 20 and 30; a sketch goes on from what is settled two weeks
-    before, 28 rounds.
-    """
-    rounds: Any = tuple(_rounds(60))
-    stretches = [_stretch(10, 4), _stretch(20, 14), _stretch(30, 24)]
-    standing = evolve(_standing(room), feedings=rounds, stretches=stretches)
-
-    def before(first: int, *, whole: bool) -> int | None:
-        found = standing._before(first, whole=whole)
-        return None if found is None else found.end
-
-    assert [before(first, whole=True) for first in (9, 10, 19, 20, 30, 60)] == [
-        None,
-        10,
-        10,
-        20,
-        30,
-        30,
-    ]
-    assert [before(first, whole=False) for first in (31, 32, 41, 42, 52, 99)] == [
-        None,
-        10,
-        10,
-        20,
-        30,
-        30,
-    ]
 
 
 def test_a_broods_needs_stand_in_the_order_of_the_tanks(room: Room) -> None:
@@ -581,7 +507,7 @@ def test_what_changes_foods_or_absences_is_planned_anew(
 def _tried(
     room: Room, monkeypatch: pytest.MonkeyPatch, *given_j: float, cut: int | None = None,
     until: int = 12, rationed: Any = (), tin_short: Any = (), limit: str = "", sets: Any = (),
-    gaps: dict[Any, Gap] | None = None, whole: bool = False, clear: bool = False,
+    gaps: dict[Any, Gap] | None = None,
 ) -> tuple[Trial, list[bool]]:  # fmt: skip
     """A brood that needs 100 J at each round from the second on and gets so many nauplii."""
     one = room.broods[0]
@@ -603,11 +529,10 @@ def _tried(
     monkeypatch.setattr(brood_trials, "Limits", lambda *_: None)
     monkeypatch.setattr(brood_trials, "cyst_uses", lambda *_: sets)
     monkeypatch.setattr(brood_trials, "rounds_until", lambda *_: _ROUNDS)
-    monkeypatch.setattr(Standing, "_judged", lambda *_: Trial(limit=limit, clear=clear))
-    monkeypatch.setattr(Standing, "_before", lambda *_, **__: None)
+    monkeypatch.setattr(Standing, "_judged", lambda *_: Trial(limit=limit))
     standing = evolve(_standing(room), needs=[[] for _ in _ROUNDS])
     end = _ROUNDS[until].at if until < 12 else _ROUNDS[-1].at + timedelta(hours=1)
-    return standing.trial(new, end, whole=whole), planned
+    return standing.trial(new, end), planned
 
 
 def test_a_fifth_of_a_round_missing_is_plainly_short(
@@ -636,8 +561,6 @@ def test_a_trial_jumps_where_the_tin_holds_it_up_or_feeds_it(
         assert trial.jumpy is jumpy
     # Nauplii that it gets after it is looked at are no matter.
     assert not _tried(room, monkeypatch, 0.0, 0.0, 0.0, 9.0, until=3, **scarce)[0].jumpy
-    for whole, clear, told in ((True, False, True), (False, True, True), (False, False, False)):
-        assert _tried(room, monkeypatch, 0.0, whole=whole, clear=clear)[0].clear is told
     uses: Any = [SimpleNamespace(at=r.at, grams=2.0) for r in _ROUNDS]
     assert _tried(room, monkeypatch, 0.0, sets=uses, until=3)[0].set_g == 6.0
 
@@ -681,15 +604,14 @@ def test_wishes_are_granted_by_their_days_each_in_the_room_as_it_is_then(
 
     def wish(text: str, brood: Brood) -> Any:
         seen.append((brood.name, len(carry.room.broods)))
-        carry.room = evolve(carry.room, broods=(*carry.room.broods, brood))
-        return text
+        count = 0 if text == texts[0] else 9
+        return SimpleNamespace(text=text, carried=SimpleNamespace(largest=count, brood=brood))
 
     monkeypatch.setattr(module, "suppose", suppose)
-    monkeypatch.setattr(carry, "_wish", wish, raising=False)
+    monkeypatch.setattr(carry, "wish", wish, raising=False)
     texts = ["a 9 on 2027-01-19", "b 9 on 2027-01-12", "c 9 on 2027-01-19"]
-    granted: list[Any] = list(carry.grant(texts))
-    assert granted == [texts[1], texts[0], texts[2]]
-    assert seen == [("b", 2), ("a", 3), ("c", 4)]
+    assert [one.text for one in carry.grant(texts)] == [texts[1], texts[0], texts[2]]
+    assert seen == [("b", 2), ("a", 3), ("c", 3)]  # of the second none is fed
 
 
 def test_a_brood_is_tried_in_its_tank(room: Room, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -715,7 +637,8 @@ def test_the_room_is_planned_once_as_far_as_is_looked(
     """Nine, five, twelve and two days on; what was lifted is forgotten where it is planned anew."""
     made: list[datetime] = []
 
-    def of(_: Room, __: datetime, until: datetime) -> Any:
+    def of(_: Room, __: datetime, until: datetime, *, tell: bool) -> Any:
+        assert tell
         made.append(until)
         return object()
 
@@ -724,7 +647,7 @@ def test_the_room_is_planned_once_as_far_as_is_looked(
     monkeypatch.setattr(module, "looked_at_until", days)
     carry = object.__new__(Carry)
     carry.room, carry.now, carry._standing, carry._until = room, _START, None, _START
-    carry._lifted = {}
+    carry._lifted, carry._tell = {}, True
     some: Any = object()
     for looked, anew in (((7, 9), True), ((5,), False), ((9, 12), True), ((2,), False)):
         carry._lifted["vessel 1"] = some
@@ -741,25 +664,25 @@ def test_the_room_is_planned_once_as_far_as_is_looked(
 
 def test_a_lift_is_made_once_and_its_food_given_to_the_brood(room: Room) -> None:
     rooms: list[Room] = []
-    lifted = SimpleNamespace(trial=lambda *args, **kinds: (args, kinds))
+    lifted = SimpleNamespace(trial=lambda *args, **_: args)
 
     def with_more(there: Room) -> Any:
         rooms.append(there)
         return lifted
 
     carry: Any = object.__new__(Carry)
-    plain = SimpleNamespace(trial=lambda *args, **kinds: (args, kinds), with_more=with_more)
+    plain = SimpleNamespace(room=room, trial=lambda *args, **_: args, with_more=with_more)
     carry.room, carry.now, carry._standing, carry._lifted = room, _START, plain, {}
     brood = evolve(room.broods[0], name="new", foods=("microworm",), anchor_date=_TODAY)
     lift = Lift("food", "dry food", food=DRY)
     assert carry._with(None) is plain
     for _ in range(2):
-        (tried, until), how = carry._trial(brood, 40, lift)
-        assert (tried.count, tried.foods, how) == (40, ("microworm", DRY), {"whole": True})
+        tried, until = carry._trial(brood, 40, lift)
+        assert (tried.count, tried.foods) == (40, ("microworm", DRY))
         assert until == looked_at_until(BroodCourse.of(room, tried))
     assert rooms == [room]
-    (tried, _), how = carry._trial(brood, 50, whole=False)
-    assert (tried.count, tried.foods, how) == (50, ("microworm",), {"whole": False})
+    tried, _ = carry._trial(brood, 50)
+    assert (tried.count, tried.foods) == (50, ("microworm",))
 
 
 def test_a_brood_that_gets_dry_food_is_weaned_when_it_is_looked_at_no_more(room: Room) -> None:
@@ -776,7 +699,20 @@ def test_what_cannot_be_fed_in_full_is_said_with_what_failed(room: Room) -> None
     """Not even the smallest: the trial of all of it says why."""
     brood = evolve(room.broods[0], name="new", count=5.0, anchor_date=_TODAY)
     carry = _Wished(room, 0, [_TODAY], date(2027, 3, 1))
-    wish = carry._wish("new 5", brood)
+    wish = carry.wish("new 5", brood)
     assert wish.carried.limited is not None
     assert wish.carried.limited.fits == 0.0
-    assert [b.name for b in carry.room.broods] == ["one", "two"]
+
+
+def test_of_broods_that_are_supposed_those_far_ahead_are_put_in_untried(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    near, far = (
+        evolve(room.broods[0], name=name, anchor="spawned", anchor_date=_TODAY + timedelta(days))
+        for name, days in (("near", 3), ("far", 90))
+    )
+    carry = _Wished(room, 500, [], date(2028, 1, 1))
+    carry.now = _START
+    monkeypatch.setattr(carry, "_look", lambda *_: None)
+    assert [wish.text for wish in carry.ask([far, near])] == ["near"]
+    assert [brood.name for brood in carry.room.broods] == ["one", "two", "far", "near"]

@@ -41,9 +41,7 @@ def _half(need: BroodNeed) -> BroodNeed:
     return evolve(need, energy_j=need.energy_j / 2, foods=foods)
 
 
-def test_a_plan_is_made_of_its_stretches_unless_all_at_once(
-    room: Room, rounds: list[Round]
-) -> None:
+def test_a_plan_is_made_of_its_stretches(room: Room, rounds: list[Round]) -> None:
     ends = stretch_ends(room, rounds, _START)
     assert len(ends) > 3
     kept: list[Stretch] = []
@@ -54,9 +52,6 @@ def test_a_plan_is_made_of_its_stretches_unless_all_at_once(
         settled_rounds(rounds, end, ahead) for end in ends[:-1]
     ]
     assert len(plan.servings) == len(rounds)
-    once: list[Stretch] = []
-    plan_feeding(room, rounds, start=_START, keep=once, at_once=True)
-    assert [stretch.end for stretch in once] == ends[:1]
     # What is settled is given so in the end.
     first = kept[0].settled
     assert _given(plan)[: first.rounds] == [[s.given_j for s in row] for row in first.rows]

@@ -179,8 +179,8 @@ def test_a_food_stops_where_it_gives_less_than_a_quarter_for_two_days(
     """5 January is a Tuesday."""
     (text,) = _stops(room, monkeypatch, "microworm", 1.0, 0.24, 0.0, 0.25)
     assert text == (
-        "Hardly any microworms from Wed 6 Jan to Thu 7 Jan (unripe microworm [2, 3]); in A other"
-        " foods take their place as far as the mouths allow."
+        "Hardly any microworms from Wed 6 Jan to Thu 7 Jan (unripe microworm [2, 3]); in A as far"
+        " as the mouths allow they get other instead."
     )
     for shares in ((1.0, 0.25, 0.25, 1.0), (1.0, 0.0, 1.0, 0.0), (0.0,), (1.0, 1.0, 0.0)):
         assert _stops(room, monkeypatch, "microworm", *shares) == []

@@ -15,11 +15,11 @@ from cultures.planning.harvests import Portion
 from cultures.planning.lifts import Lift, lifts_of
 from cultures.planning.outlook import make_outlook
 from cultures.planning.preparation import draws_at
-from cultures.planning.ready import Fed, _later, _most_fry, first_ripe, last_start, supposed
+from cultures.planning.ready import first_ripe, last_start, supposed
 from cultures.planning.remedies import usual_culture
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of
-from cultures.room.room import Brood, Room
+from cultures.room.room import Room
 from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _rounds
 
@@ -34,46 +34,6 @@ def room() -> Room:
 @pytest.fixture(scope="module")
 def now(room: Room) -> datetime:
     return datetime(2027, 1, 5, 7, tzinfo=room.timezone)
-
-
-@pytest.mark.parametrize(
-    ("asked", "limit", "said"),
-    [
-        (120, 119, 90),  # 60 is fed, and 90 between that and 120
-        (120, 89, 60),
-        (120, 59, 45),  # 30 is fed, and 45
-        (120, 44, 30),
-        (8, 1, 1),
-        (8, 0, None),
-        (1, 0, None),
-    ],
-)
-def test_fewer_fry_are_halved_until_they_are_fed_and_once_doubled_by_half(
-    room: Room, asked: int, limit: int, said: int | None
-) -> None:
-    brood = evolve(room.broods[0], count=float(asked))
-
-    def short(one: Brood) -> Fed:
-        return Fed(100.0, 0.0 if one.count <= limit else 50.0)
-
-    assert _most_fry(brood, short) == said
-
-
-@pytest.mark.parametrize(
-    ("fed_from", "said"), [(1, 1), (2, 3), (3, 3), (4, 5), (6, 7), (8, 10), (11, 14), (15, None)]
-)
-def test_a_spawning_is_tried_three_seven_and_fourteen_days_later_and_half_way_back(
-    room: Room, fed_from: int, said: int | None
-) -> None:
-    brood = evolve(room.broods[0], anchor_date=_TODAY)
-
-    def short(one: Brood) -> Fed:
-        assert one.counted_on == one.anchor_date
-        late = (one.anchor_date - _TODAY).days >= fed_from
-        return Fed(100.0, 0.0 if late else 3.1)
-
-    found = _later(brood, short)
-    assert found == (None if said is None else _TODAY + timedelta(days=said))
 
 
 @pytest.mark.parametrize("degrees", [18.0, 22.0, 26.0])

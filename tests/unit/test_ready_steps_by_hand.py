@@ -15,14 +15,13 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodCourse, Round
-from cultures.planning import ready
+from cultures.planning import ready, spawning
+from cultures.planning.brood_trials import Trial
+from cultures.planning.carry import Wish
 from cultures.planning.hatch_options import harvest_time
 from cultures.planning.ready import (
-    Fed,
     Readiness,
     Step,
-    _class_of,
-    _counts,
     _fed,
     _Steps,
     first_ripe,
@@ -32,9 +31,10 @@ from cultures.planning.ready import (
     supposed,
 )
 from cultures.planning.remedies import usual_culture
+from cultures.planning.spawning import whom_like
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
-from cultures.room.room import Away, Brood, Culture, Room
+from cultures.room.room import Away, Culture, Room, RunningHatch
 from cultures.words.moments import hours
 from tests.unit.test_shortfall_limits import _TEXT
 
@@ -88,9 +88,6 @@ def test_a_food_does_that_half_of_the_fry_take_in_time() -> None:
     assert step.does()
     assert not evolve(step, takes=0.49).does()
     assert not evolve(step, too_late=True).does()
-    # What is called short is so at some round, however little of two weeks it is.
-    assert [Fed(100.0, short).in_full for short in (0.0, 0.1, 3.1)] == [True, False, False]
-    assert Fed(0.0, 0.0).in_full
 
 
 def _answer(room: Room, *steps: Step) -> Readiness:
@@ -123,10 +120,15 @@ def test_json_says_days_as_text_or_nothing(room: Room) -> None:
     (food,) = told["foods"]
     assert (food["takes"], food["buy_by"], food["begin_by"]) == (0.8765, "2027-01-07", None)
     assert food["slack_days"] == 2
-    plain = evolve(_answer(room), fed=Fed(9.0, 3.0, "why", _day(19), 40)).to_json(_NOW)
+    carried: Any = SimpleNamespace(largest=40, until=_NOW, other=None)
+    gap: Any = object()
+    trial = Trial(gap, cause="why", need_j=9.0, short_j=3.0)
+    plain = evolve(_answer(room), fed=Wish("one", 60, trial, carried, _day(19))).to_json(_NOW)
     assert (plain["hatching"], plain["warning"], plain["spawn_from"]) == (None, None, None)
-    assert plain["plan"]["spawn_from"] == "2027-01-19"
-    assert plain["plan"]["in_full"] is False
+    assert plain["plan"] == {
+        "in_full": False, "until": "2027-01-05", "need_j": 9.0, "short_j": 3.0, "cause": "why",
+        "goes_short": None, "spawn_from": "2027-01-19", "fry": 40,
+    }  # fmt: skip
 
 
 # --- who is asked about
@@ -135,17 +137,18 @@ def test_json_says_days_as_text_or_nothing(room: Room) -> None:
 def test_a_class_is_meant_by_its_name_or_by_fish_that_it_alone_has(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert _class_of(room, "bubble_nest").name == "bubble_nest"
-    monkeypatch.setattr(ready, "class_named", lambda word, _: word if word == "goldfish" else None)
+    assert whom_like(room, "bubble_nest")[1].name == "bubble_nest"
+    named = lambda word, _: word if word == "goldfish" else None  # noqa: E731
+    monkeypatch.setattr(spawning, "class_named", named)
     for fish, found in ((["bubble_nest"], "bubble_nest"), ([], None), (["a", "b"], None)):
-        monkeypatch.setattr(ready, "classes_of_fish", lambda _, fish=fish: fish)
+        monkeypatch.setattr(spawning, "classes_of_fish", lambda _, fish=fish: fish)
         if found is not None:
-            assert _class_of(room, "some fish").name == found
+            assert whom_like(room, "some fish")[1].name == found
         else:
-            said = "several classes have such fish: a, b" if fish else "there is no class"
+            said = "several classes have such fish: a, b" if fish else "there is no class or brood"
             with pytest.raises(RangeError, match=said):
-                _class_of(room, "some fish")
-        assert _class_of(room, "goldfish").name == "goldfish"
+                whom_like(room, "some fish")
+        assert whom_like(room, "goldfish")[1].name == "goldfish"
 
 
 def test_a_brood_like_one_that_there_is_gets_its_foods(room: Room) -> None:
@@ -156,9 +159,11 @@ def test_a_brood_like_one_that_there_is_gets_its_foods(room: Room) -> None:
     ):  # fmt: skip
         _, brood = supposed(listed, f"{words} 40", _TODAY)
         assert (brood.foods, brood.count, brood.anchor_date) == (foods, 40.0, _TODAY)
-        assert brood.name == f"asked about {said}"
-    named = evolve(listed, broods=(evolve(room.broods[0], name="asked about one", foods=(DRY,)),))
-    assert supposed(named, "egg_scatterer 40", _TODAY)[1].name != "asked about one"
+        assert brood.name == f"supposed {said}"
+    named = evolve(
+        listed, broods=(evolve(room.broods[0], name="supposed egg scatterer", foods=(DRY,)),)
+    )
+    assert supposed(named, "egg_scatterer 40", _TODAY)[1].name != "supposed egg scatterer"
 
 
 def test_without_a_tank_eggs_lie_at_the_reference_of_their_class(room: Room) -> None:
@@ -166,9 +171,6 @@ def test_without_a_tank_eggs_lie_at_the_reference_of_their_class(room: Room) -> 
     there, brood = supposed(room, "egg_scatterer 40", _TODAY)
     assert there.tank(brood.tank).temperature_c == brood.fry_class.values["t_ref_c"]
     assert brood.tank not in {tank.name for tank in room.tanks}
-    cold = evolve(room, tanks=(evolve(room.tanks[0], temperature_c=5.0), room.tanks[1]))
-    with pytest.raises(RangeError, match=f"tank {cold.tanks[0].name}: "):
-        supposed(cold, "egg_scatterer 40", _TODAY, cold.tanks[0].name)
 
 
 def test_spawned_so_that_they_first_eat_on_a_day(room: Room) -> None:
@@ -555,69 +557,34 @@ def test_a_step_says_what_is_wanted_of_a_food_and_whether_it_is_kept(room: Room)
 def test_a_spawning_within_eight_weeks_is_planned(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    asked: list[Brood] = []
+    asked: list[tuple[Any, ...]] = []
 
-    def short(_: Room, brood: Brood, __: datetime) -> Fed:
-        asked.append(brood)
-        return Fed(100.0, 0.0)
+    def carry(*args: Any) -> Any:
+        asked.append(args)
+        return SimpleNamespace(wish=lambda *words: words)
 
-    monkeypatch.setattr(ready, "_short", short)
-    brood = room.broods[0]
+    monkeypatch.setattr(ready, "Carry", carry)
+    brood = evolve(room.broods[0], anchor_date=_day(12))
+    later = [_day(15), _day(19), _day(26)]
     for by, planned in ((timedelta(0), True), (timedelta(minutes=1), False)):
-        course: Any = SimpleNamespace(first_food_h=hours(_NOW + timedelta(days=56) + by))
-        found = _fed(room, brood, course, _NOW)
-        assert found == (Fed(100.0, 0.0) if planned else None)
-    assert asked == [brood]
-    monkeypatch.setattr(ready, "_short", lambda *_: Fed(100.0, 3.1))
-    monkeypatch.setattr(ready, "_later", lambda *_: _day(19))
-    monkeypatch.setattr(ready, "_most_fry", lambda *_: 7)
-    course = SimpleNamespace(first_food_h=hours(_NOW))
-    assert _fed(room, brood, course, _NOW) == Fed(100.0, 3.1, "", _day(19), 7)
+        first_h = hours(_NOW + timedelta(days=56) + by)
+        course: Any = SimpleNamespace(first_food_h=first_h, room=room)
+        found: Any = _fed(room, brood, course, _NOW)
+        assert found == ((brood.name, brood) if planned else None)
+    assert asked == [(room, _NOW, later)]
 
 
-def test_needs_count_until_two_weeks_are_over(room: Room) -> None:
-    brood, other = room.broods
-    for name, at, counts in ((brood, _NOW, True), (other, _NOW, False),
-                             (brood, _NOW + timedelta(hours=1), False)):  # fmt: skip
-        need: Any = SimpleNamespace(brood=name, at=at)
-        assert _counts(need, brood, _NOW + timedelta(hours=1)) is counts
-
-
-def test_a_brood_with_too_little_is_told_its_worst_cause(room: Room) -> None:
-    """No vessel and no culture: nothing of two weeks' need is met, ten times as much of ten."""
-    bare = evolve(room, broods=(), vessels=(), cysts=None)
-    brood = evolve(room.broods[0], anchor="planned", anchor_date=_TODAY, counted_on=_TODAY,
-                   foods=("microworm",))  # fmt: skip
-    found = ready._short(bare, brood, _NOW)
-    assert found.cause == "there is no microworm culture"
-    assert found.short_j == pytest.approx(found.need_j)
-    course = BroodCourse.of(bare, brood)
-    assert found.need_j > 0.0
-    one = ready._short(bare, evolve(brood, count=1.0), _NOW)
-    assert found.need_j == pytest.approx(brood.count * one.need_j)
-    assert course.first_food_h > hours(_NOW)
-
-
-@pytest.mark.parametrize(("first_j", "then_j", "said"), [
-    (1.0, 9.0, "the eels are few; nobody is there"), (9.0, 1.0, "the eels are few"),
-])  # fmt: skip
-def test_what_is_missing_first_is_said_as_carry_says_it_and_what_most_is_missing_by(
-    room: Room, monkeypatch: pytest.MonkeyPatch, first_j: float, then_j: float, said: str
-) -> None:
-    brood = evolve(room.broods[0], anchor="planned", anchor_date=_TODAY, counted_on=_TODAY)
-
-    def lack(cause: str, days: int, short_j: float, whose: Any) -> Any:
-        at = _NOW + timedelta(days=days)
-        gap = SimpleNamespace(
-            need=SimpleNamespace(brood=whose, at=at), short_j=short_j,
-            feeding=SimpleNamespace(at_h=hours(at)),
-        )  # fmt: skip
-        return SimpleNamespace(gaps=[gap], shortfall=lambda *_: SimpleNamespace(cause=cause))
-
-    lacks = [
-        lack("nobody is there", 5, then_j, brood), lack("the eels are few", 3, first_j, brood),
-        lack("of others", 1, 99.0, room.broods[1]),
-    ]  # fmt: skip
-    monkeypatch.setattr(ready, "find_lacks", lambda *_: lacks)
-    found = ready._short(evolve(room, broods=()), brood, _NOW)
-    assert (found.cause, found.short_j) == (said, 10.0)
+def test_a_vessel_that_is_full_is_not_set(room: Room) -> None:
+    """One stands in the first, to be drawn off an hour after a new one would have to be set."""
+    one = room.vessels[0]
+    other = evolve(one, name="V2", litres=one.litres / 2)
+    (alone,) = _hatching(room, 50.0)._hatch()
+    last = alone.begin_by
+    assert last is not None
+    for after, subject, late in ((1, "V2", False), (-1, one.name, False)):
+        stands = RunningHatch(one.name, _NOW, 1.0, harvest_at=last + timedelta(hours=after))
+        (step,) = _hatching(room, 50.0, vessels=(one, other), hatches=(stands,))._hatch()
+        assert (step.subject, step.too_late) == (subject, late)
+        (step,) = _hatching(room, 50.0, hatches=(stands,))._hatch()
+        assert step.too_late is (after > 0)
+    assert step.ripe_on is None

@@ -219,7 +219,7 @@ def test_nothing_supposed_changes_nothing(room: Room, now: datetime) -> None:
     [
         ("", "suppose something"),
         ("fly away", "it begins with one of spawn, lose"),
-        ("spawn gouramy 3 on 2027-01-08", "there is no class or brood 'gouramy'"),
+        ("spawn guorami 3 on 2027-01-08", "there is no class or brood 'guorami'"),
         ("spawn gourami many on 2027-01-08", "a count must be a number, not 'many'"),
         ("spawn gourami 3 on yesterday", "is not a day; write it like 2027-01-05"),
         ("spawn gourami 3 on 2026-01-08", "2026-01-08 is past"),

@@ -10,13 +10,13 @@ import pytest
 from attrs import evolve
 
 from cultures.planning.remedies import usual_culture
+from cultures.planning.spawning import free_name
 from cultures.planning.what_if import (
     Difference,
     Lasting,
     SuppositionError,
     _ends,
     compare,
-    free_name,
     settings_and_splits,
     suppose,
 )
