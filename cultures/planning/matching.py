@@ -49,6 +49,8 @@ from cultures.room.room import Room
 _CRUMB = 0.01
 #: and that is begun so long before the first such round [h].
 _BEFORE_H = 14 * 24.0
+#: So often foods are shared anew at most.
+_GOES = 3
 #: Worm plans by kind, demand and bought starts, all of the same room and rounds.
 WormMemo = dict[tuple[Hashable, ...], WormPlan]
 
@@ -254,16 +256,17 @@ class _Matching:
 
     def share_anew(self) -> None:
         """Shares every food anew around what is missing of it, now that it is known what the others
-        bring; where several are lacking twice, since the first go changes what they bring.
+        bring; where several are lacked more than once, since each go changes what they bring.
         """
-        if self._share_each_anew() > 1:
-            self._share_each_anew()
+        for _ in range(_GOES):
+            if self._share_each_anew() < 2:
+                break
 
     def _share_each_anew(self) -> int:
         """Shares each food once around what is missing of it; how many are lacking."""
         foods = [*(kind.name for kind in self.kinds), BRINE_SHRIMP]
         around = {food: self._around_missing(food) for food in foods}
-        for kind in reversed(self.kinds):
+        for kind in self.kinds:
             if around[kind.name]:
                 self._share_worms_anew(kind, around[kind.name])
         if around[BRINE_SHRIMP]:
@@ -288,7 +291,7 @@ class _Matching:
             self.hatches = self._kept_back(self._hatched_for(wants, before), wants, 0)
             both = zip(self.servings, self.hatches.given_j, wants, strict=False)
             for row, given_j, wanted in both:
-                divide(row, BRINE_SHRIMP, given_j, wanted)
+                divide(row, BRINE_SHRIMP, given_j, wanted, self.basis.suits)
         self._give_dry(0)
 
     def _plan_anew(self, kind: WormKind, window: range) -> None:
@@ -301,7 +304,9 @@ class _Matching:
         plan = rations.priced(evolve(plan, prices=free, wanted_mg=demand_mg))
         self.worms[kind.name] = plan
         for index in window:
-            divide(self.servings[index], kind.name, plan.given_j(index), wants[index])
+            divide(
+                self.servings[index], kind.name, plan.given_j(index), wants[index], self.basis.suits
+            )
 
     def _around_missing(self, food: str) -> range:
         """The rounds that are not settled from some time before the first to the last at which some
@@ -327,13 +332,13 @@ class _Matching:
         plan = self.worms[kind.name] = rations.priced(rations.anew(self.worms[kind.name]))
         for index, row in enumerate(self.servings[window.start :], window.start):
             if index in window:
-                divide(row, kind.name, plan.given_j(index), wants[index])
+                divide(row, kind.name, plan.given_j(index), wants[index], self.basis.suits)
             else:
                 share(row, kind.name, plan.given_j(index), index, self.basis.suits)
 
     def _share_nauplii_anew(self, window: range) -> None:
         wants, before_j = self._open_wants(BRINE_SHRIMP, window), self.hatches.given_j
-        self.hatches = self._kept_back(self._hatched_for(wants, self.hatches), wants, window.start)
+        self.hatches = self._kept_back(self._hatched_for(wants), wants, window.start)
         both = enumerate(zip(before_j, self.hatches.given_j, strict=True))
         if any(old != new for index, (old, new) in both if index not in window):
             self._give_nauplii(self.hatches, [asked_at(flat(row), 0.0) for row in wants])
@@ -341,7 +346,9 @@ class _Matching:
         for index in window:
             if index < len(before_j):
                 row = self.servings[index]
-                divide(row, BRINE_SHRIMP, self.hatches.given_j[index], wants[index])
+                divide(
+                    row, BRINE_SHRIMP, self.hatches.given_j[index], wants[index], self.basis.suits
+                )
 
     def _open_wants(self, food: str, window: range) -> list[list[list[Want]]]:
         """What is wanted of a food at each round: in a window by what is missing without it, at the

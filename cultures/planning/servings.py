@@ -192,9 +192,13 @@ class Suits:
         """
         return _stand_in_share(self._of(need, food)) * need.energy_j
 
+    def most_j(self, serving: Serving, food: str) -> float:
+        """The most that a mouth takes of a food, of its diet or in the place of others [J]."""
+        return max(serving.want_j.get(food, 0.0), self.stand_in_j(serving.need, food))
+
     def dry_cap_j(self, serving: Serving) -> float:
         """The most dry food that may be given [J], 0 where it is not among the foods."""
-        return max(serving.want_j.get(DRY, 0.0), self.stand_in_j(serving.need, DRY))
+        return self.most_j(serving, DRY)
 
 
 def _stand_in_share(suits: float) -> float:

@@ -76,37 +76,27 @@ def share(row: Sequence[Serving], food: str, total: float, index: int, suits: Su
     wants_j = [serving.want_j.get(food, 0.0) for serving in row]
     asked_j = sum(wants_j)
     if total < asked_j:  # who has another choice is asked only then
-        divide(row, food, total, wants_of(food, row, index, suits))
+        divide(row, food, total, wants_of(food, row, index, suits), suits)
         return
     scale = total / asked_j if 0.0 < total <= _MOST_FED * asked_j else 1.0
     for serving, want in zip(row, wants_j, strict=True):
         if want > 0.0:
-            serving.given_j[food] = want * scale
+            most_j = suits.most_j(serving, food) if scale > 1.0 else want
+            serving.given_j[food] = min(want * scale, most_j)
 
 
 def divide(
-    row: Sequence[Serving], food: str, total: float, wants: Sequence[Sequence[Want]]
+    row: Sequence[Serving], food: str, total: float, wants: Sequence[Sequence[Want]], suits: Suits
 ) -> None:
-    """Divides what there is by what each serving wants.
-
-    What is more than that goes to those who would miss food all the same, and then to all; none is
-    fed that is far too much.
+    """Divides what there is by what each serving wants; none is fed that is far too much, or more
+    than its mouth takes.
     """
     asked = flat(wants)
     asked_j = sum([most for most, _, _ in asked])
     fed_j = total if total <= _MOST_FED * asked_j else asked_j
     parts_j = shares_of(asked, min(fed_j, asked_j))
     if fed_j > asked_j:
-        missing_j = [missed - most for most, missed, _ in asked]
-        for fits_j in (missing_j, [math.inf] * len(asked)):
-            room_j = [
-                min(fits, _MOST_FED * most - part)
-                for (most, _, _), part, fits in zip(asked, parts_j, fits_j, strict=True)
-            ]
-            over_j = min(fed_j - sum(parts_j), sum(room_j))
-            if over_j > 0.0:
-                each = over_j / sum(room_j)
-                parts_j = [part + each * room for part, room in zip(parts_j, room_j, strict=True)]
+        parts_j = [part * fed_j / asked_j for part in parts_j]
     parts = iter(parts_j)
     for serving, of_one in zip(row, wants, strict=True):
         serving.given_j.pop(food, None)
@@ -114,7 +104,8 @@ def divide(
         if most_j > serving.want_j.get(food, 0.0):
             serving.want_j = {**serving.want_j, food: most_j}
         if part_j > 0.0:
-            serving.given_j[food] = part_j
+            over = part_j > most_j
+            serving.given_j[food] = min(part_j, suits.most_j(serving, food)) if over else part_j
 
 
 def pass_on(

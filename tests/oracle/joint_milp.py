@@ -50,8 +50,6 @@ _TANGENTS = 24
 #: Cysts are weighed in steps of this.
 _GRAM_STEP = 0.1
 _NO_LOTS = LotProblem((), (), (), (), 1.0, 1.0, ())
-#: So many times what is asked for is fed where less cannot be measured.
-_MOST_FED = 1.25
 #: What a harvest leaves of a full medium at least, unless worms climb when there are fewer.
 _KEPT = 0.5
 
@@ -224,20 +222,15 @@ def solve_joint(
     asked: dict[tuple[str, int], Terms] = {}
     weight, since = weights(drawn), _since(supply)
     urgent = urgencies(drawn, since)
-    most: dict[tuple[str, int], float] = {}
     for index, row in enumerate(fed_needs(drawn)):
         for need in row:
-            mouthfuls = _mouthfuls(drawn, need, index, since)
-            fed = {name: _fed(drawn, name, most_j) for name, most_j in mouthfuls.items()}
-            for food, column in _eats(p, need, fed, weight[index], urgent[index][need.brood.name]):
+            most = _mouthfuls(drawn, need, index, since)
+            for food, column in _eats(p, need, most, weight[index], urgent[index][need.brood.name]):
                 asked.setdefault((food, index), {})[column] = 1.0
-                most[food, index] = most.get((food, index), 0.0) + mouthfuls[food]
                 p.given[need.brood.name, index, food] = column
     for (food, index), terms in asked.items():
         if food != "dry":
             p.at_most(terms | {c: -v for c, v in supply.get((food, index), {}).items()}, 0.0)
-        if (quarter_j := _quarter_swipe_j(drawn, food)) > 0:
-            p.at_most(terms, _in_swipes(most[food, index], quarter_j))
     return p.solve(less=less, gap=gap, seconds=seconds)
 
 
@@ -261,21 +254,18 @@ def eaten_j(
 ) -> list[dict[str, dict[str, float]]]:
     """What counts at each round of what each brood is given: no more than they take [J]."""
     since = _since(_supplies(_Programme(), drawn))
-    eaten = []
-    for index, (given_j, needs) in enumerate(zip(rows, fed_needs(drawn), strict=True)):
-        most = {n.brood.name: _mouthfuls(drawn, n, index, since) for n in needs}
-        counts = {
-            name: {f: min(j, _fed(drawn, f, takes[f])) for f, j in given_j[name].items()}
-            for name, takes in most.items()
-        }
-        for food in {f for takes in most.values() for f in takes}:
-            if quarter_j := _quarter_swipe_j(drawn, food):
-                limit_j = _in_swipes(sum(t.get(food, 0.0) for t in most.values()), quarter_j)
-                total_j = sum(each.get(food, 0.0) for each in counts.values())
-                for each in counts.values():
-                    each[food] = each.get(food, 0.0) * min(1.0, limit_j / max(total_j, 1e-9))
-        eaten.append(counts)
-    return eaten
+    return [
+        {n.brood.name: _taken_j(drawn, n, index, since, given_j[n.brood.name]) for n in needs}
+        for index, (given_j, needs) in enumerate(zip(rows, fed_needs(drawn), strict=True))
+    ]
+
+
+def _taken_j(
+    drawn: JointRoom, need: BroodNeed, index: int, since: Mapping[str, int],
+    given_j: Mapping[str, float],
+) -> dict[str, float]:  # fmt: skip
+    most = _mouthfuls(drawn, need, index, since)
+    return {food: min(j, most[food]) for food, j in given_j.items()}
 
 
 def _since(supply: Iterable[tuple[str, int]]) -> dict[str, int]:
@@ -307,26 +297,6 @@ def _mouthfuls(
     }
 
 
-def _quarter_swipe_j(drawn: JointRoom, food: str) -> float:
-    """A quarter of a swipe of a solid culture [J]; 0 of all other foods."""
-    kind = next((c.kind for c in drawn.room.cultures if c.kind.name == food), None)
-    if kind is None or kind.medium != "solid":
-        return 0.0
-    return kind.values["portion_mg"] / 4.0 * kind.values["energy_j_per_mg"]
-
-
-def _in_swipes(amount_j: float, quarter_j: float) -> float:
-    """An amount rounded up to quarters of a swipe, or halves of much, unless that is too much."""
-    step_j = quarter_j if amount_j <= 6.0 * quarter_j else 2.0 * quarter_j
-    whole_j = step_j * math.ceil(amount_j / step_j - 1e-9)
-    return whole_j if whole_j <= _MOST_FED * amount_j else amount_j
-
-
-def _fed(drawn: JointRoom, food: str, most_j: float) -> float:
-    """The most that a brood which takes so much is fed, since swipes are rounded up [J]."""
-    return most_j * (_MOST_FED if _quarter_swipe_j(drawn, food) > 0 else 1.0)
-
-
 def _eats(
     p: _Programme, need: BroodNeed, most: Mapping[str, float], weight: float, urgent: float
 ) -> list[tuple[str, int]]:
@@ -342,7 +312,6 @@ def _eats(
         for low, high in pairwise(_CHORDS)
     ]
     p.at_most(dict.fromkeys([*short, *given.values()], -1.0), -need.energy_j)
-    p.at_most(dict.fromkeys(given.values(), 1.0), _MOST_FED * need.energy_j)
     return [*given.items()]
 
 
@@ -511,7 +480,7 @@ def beyond_help(drawn: JointRoom, counts: Callable[[float], float] = chorded) ->
     for t, row in enumerate(fed_needs(drawn)):
         for need in row:
             given = {
-                name: _fed(drawn, name, most)
+                name: most
                 for name, most in _mouthfuls(drawn, need, t, since).items()
                 if (name, t) in brought
             }

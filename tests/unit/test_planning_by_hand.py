@@ -314,6 +314,13 @@ def test_enough_is_shared_by_need_and_too_little_by_choice() -> None:
     """
     large, small = _serving("large", 12, 30), _serving("small", 5, 10)
     suits = Suits(evolve(_ROOM, broods=(large.need.brood, small.need.brood)))
+    share_out([[large, small]], "worm", [48], suits)  # a fifth more, which no mouth has room for
+    assert (large.given_j["worm"], small.given_j["worm"]) == (30, 10)
+    suits.by_length["large"][12.0] = {"worm": 0.22}  # so 12 / 40 of 100 may be had in all
+    suits.by_length["small"][5.0] = {"worm": 0.22}
+    share_out([[large, small]], "worm", [48], suits)
+    assert (large.given_j["worm"], small.given_j["worm"]) == (30, 12)
+    suits.by_length["large"][12.0] = {"worm": 0.5}
     share_out([[large, small]], "worm", [48], suits)
     assert (large.given_j["worm"], small.given_j["worm"]) == (36, 12)
     share_out([[large, small]], "worm", [80], suits)  # twice the ration is not fed
@@ -338,19 +345,21 @@ def test_who_misses_the_most_over_all_foods_is_served_first() -> None:
     # Dry food that is used up stands in for nothing.
     bare.dry_out_j = 30.0
     assert open_wants("worm", [other, bare], 0, suits) == wants
-    divide([other, bare], "worm", 45, wants)
+    divide([other, bare], "worm", 45, wants, suits)
     assert other.given_j["worm"] == pytest.approx(5)
     assert bare.given_j["worm"] == pytest.approx(40)
 
 
-def test_what_is_harvested_beyond_what_was_asked_goes_to_who_still_misses_food() -> None:
-    """A quarter more than 40 at most; what is more yet goes to both."""
-    full, bare = _serving("full", 10, 40), _serving("bare", 10, 40)
+def test_what_is_harvested_beyond_what_was_asked_goes_to_all_alike() -> None:
+    """But no mouth gets more than it takes, which one that is full of others may."""
+    full, bare = _serving("full", 10, 40), _serving("bare", 12, 40)
     full.given_j = {"flake": 60.0}
     suits = Suits(evolve(_ROOM, broods=(full.need.brood, bare.need.brood)))
+    suits.by_length["full"][10.0] = {"worm": 0.5}
+    suits.by_length["bare"][12.0] = {"worm": 0.26}  # of which 16 / 40 of 100 may be had: the diet
     wants = open_wants("worm", [full, bare], 0, suits)
-    for total, parts in ((80, (40, 40)), (86, (40, 46)), (99, (49, 50))):
-        divide([full, bare], "worm", total, wants)
+    for total, parts in ((80, (40, 40)), (86, (43, 40)), (99, (49.5, 40)), (101, (40, 40))):
+        divide([full, bare], "worm", total, wants, suits)
         assert (full.given_j["worm"], bare.given_j["worm"]) == pytest.approx(parts)
 
 
