@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Sequence
-from datetime import datetime
+from datetime import datetime, time, timedelta
 from functools import partial
 
 from attrs import evolve, frozen
@@ -20,6 +20,7 @@ from cultures.planning.lots import (
     LotProblem,
     Pantry,
     amounts,
+    borne,
     course_of,
     hungry,
     made_at,
@@ -40,13 +41,11 @@ GRAM_STEP = 0.1
 #: A hatch is set about a day before its round [h].
 _DAY_H = 24.0
 #: Within a week cysts can be had (common practice, no source).
-_HAD_WITHIN_H = 7 * 24.0
+_HAD_WITHIN_DAYS = 7
 #: So many rounds to either side of a shortage hatches are planned without a margin.
 _NEAR = 6
 #: What was told is weighed so much of it too heavy at most, all hatches together.
 _LITTLE = 0.25
-#: A gram of a tin that is shared out costs this share of what it costs to go without it.
-_SCARCE = 0.5
 
 
 def plan_hatches(
@@ -71,17 +70,18 @@ def plan_hatches(
     asked = _Asked.of(room, feedings, demand_j, wants, held, decided)
     offers = HatchOptions(room, feedings, holding)
     problem_of = partial(lot_problem, offers, asked.sized_j, hours(start), decided.rounds)
+    tin_g = room.cysts.grams if room.cysts is not None else 0.0
+    had_h = _had_h(room, start)
     if decided.rounds:
         standing: Sequence[Batch] = decided.standing
         problem = problem_of(standing)
     else:
-        standing, problem = with_standing(room, feedings, problem_of)
-    tin_g = room.cysts.grams if room.cysts is not None else 0.0
-    had_h = hours(start) + _HAD_WITHIN_H
+        standing, problem = with_standing(room, feedings, problem_of, (tin_g, had_h))
     soon = sum(1 for r in feedings if r.at_h < had_h + _DAY_H)
-    problem, lots, lacking = _lots(problem, asked, decided, tin_g, had_h, soon)
+    problem, asked, lots, lacking = _lots(problem, asked, decided, tin_g, had_h, soon)
     batches = [*held, *standing]
-    for lot, weighed_g in asked.weighed(problem, lots):
+    bears = _LITTLE if decided.rationed or lacking else SHORT_SHARE
+    for lot, weighed_g in asked.weighed(problem, lots, bears):
         vessel = room.vessels[lot.option.vessel]
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
@@ -100,6 +100,18 @@ def plan_hatches(
     plan.soon = soon
     plan.tin_short = [*plan.rationed, *cut]
     return plan
+
+
+def _had_h(room: Room, start: datetime) -> float:
+    """From when on more cysts can be had [h since the epoch]: so long after the day on which they
+    were told to be bought, and as long again after that.
+
+    It is the same all day, and on the days after, so that a tin is not shared out anew each time.
+    """
+    today = start.date()
+    since = room.to_buy_since.get(CYSTS, today)
+    left = _HAD_WITHIN_DAYS - (today - since).days % _HAD_WITHIN_DAYS
+    return hours(room.local(today + timedelta(days=left), time(0)))
 
 
 def _wanting_from(
@@ -124,10 +136,12 @@ class _Asked:
     Attributes:
         need_j: without a margin. sized_j: for which hatches are sized. held_j: what is held brings
             besides. spared_j: what is left of that beyond what hatches are sized for. wants: of
-            each brood, of all nauplii.
+            each brood, of all nauplii. held: harvests.
     """
 
     room: Room
+    feedings: Sequence[Round]
+    held: Sequence[Batch]
     need_j: Sequence[float]
     sized_j: Sequence[float]
     held_j: Sequence[float]
@@ -153,20 +167,32 @@ class _Asked:
         wanted_j[: decided.rounds] = decided.wanted_j
         held_j = [asked - left for asked, left in zip(demand_j, open_j, strict=True)]
         each_wants = [[want_of(demand, 1.0)] for demand in demand_j] if wants is None else wants
-        return cls(room, need_j, wanted_j, held_j, spared_j, each_wants)
+        return cls(room, feedings, held, need_j, wanted_j, held_j, spared_j, each_wants)
 
-    def share(self, problem: LotProblem, share: float, rounds: range) -> Sequence[float]:
-        """What each round asks for at the price at which some ask for no more than a share."""
+    def rationed(self, problem: LotProblem, share: float, rounds: range) -> _Asked:
+        """The same at the price at which some rounds ask for no more than a share.
+
+        What is held is shared out at that price too, as what stands and what is still to be set.
+        """
         if share >= 1.0:
-            return self.need_j
+            return self
         rows = _by_gram(problem, self.wants)
         scarce = [want for row in rows[rounds.start : rounds.stop] for want in row]
         price = price_for(scarce, share * asked_at(scarce, 0.0))
-        each = zip(self.need_j, rows, self.held_j, strict=True)
-        return [min(need, max(0.0, asked_at(row, price) - held)) for need, row, held in each]
+        asked_j = [asked_at(row, price) if r.fed else 0.0
+                   for r, row in zip(self.feedings, rows, strict=True)]  # fmt: skip
+        need_j, _ = left_open(self.held, self.feedings, asked_j, holding_of(self.room))
+        held_j = [asked - left for asked, left in zip(asked_j, need_j, strict=True)]
+        return evolve(self, need_j=need_j, held_j=held_j, spared_j=[0.0] * len(need_j))
 
-    def weighed(self, problem: LotProblem, lots: Sequence[Lot]) -> Sequence[tuple[Lot, float]]:
-        """Each hatch with the grams to weigh; of a tin that is shared out for its part alone."""
+    def weighed(
+        self, problem: LotProblem, lots: Sequence[Lot], bears: float
+    ) -> Sequence[tuple[Lot, float]]:
+        """Each hatch with the grams to weigh; of a tin that is shared out for its part alone.
+
+        Args:
+            bears: so large a share of what a round wants may be missing for what was told.
+        """
         room, spared_j, tools = self.room, self.spared_j, self.room.tools
         least_g = room.hatch_kind.values["least_hatch_g"]
         shares_j = [min(need, part) for need, part in zip(self.need_j, problem.demand, strict=True)]
@@ -176,7 +202,7 @@ class _Asked:
         half_j = [share * (1.0 + room.hatch_margin / 2.0) for share in shares_j]
         needed = evolve(problem, demand=tuple(map(min, half_j, problem.demand)))
         tried = partial(_weighed, problem, lots, shares_j, spared_j, least_g, tools)
-        return _as_told(needed, fresh, tried, room.move_g)
+        return _as_told(needed, fresh, tried, room.move_g, bears)
 
 
 def _lots(
@@ -186,8 +212,9 @@ def _lots(
     tin_g: float,
     had_h: float,
     soon: int,
-) -> tuple[LotProblem, list[Lot], list[tuple[float, float]]]:
-    """What is planned for, the hatches, and (set time, grams) of what a tin shared out lacks.
+) -> tuple[LotProblem, _Asked, list[Lot], list[tuple[float, float]]]:
+    """What is planned for, what is asked, the hatches, and (set time, grams) of what a tin shared
+    out lacks.
 
     The margin is the first to go where something falls short. A tin that ends before more can
     be had is shared out over the rounds until then, without it; what a later one lacks is to be
@@ -218,28 +245,33 @@ def _lots(
     whole = evolve(problem, demand=(*before, *part.demand[decided.rounds - offset :]))
     lacking = _lacking(lots, left_g) if ends_soon else []
     if not any(at_h < had_h for at_h, _ in lacking):  # without the margin it lasts
-        return whole, with_decided(decided.lots, lots, offset), []
-    gram_cost = max(part.gram_cost, _SCARCE * _worth(part))
+        return whole, asked, with_decided(decided.lots, lots, offset), []
 
-    def given(share: float) -> LotProblem:
-        wanted_j = asked.share(problem, share, range(decided.rounds, soon))
-        demand = (*before, *wanted_j[decided.rounds : soon])
-        return evolve(whole, demand=(*demand, *[0.0] * (len(whole.demand) - len(demand))))
+    def at(share: float) -> tuple[_Asked, LotProblem]:
+        then = asked.rationed(problem, share, range(decided.rounds, soon))
+        demand = (*before, *then.need_j[decided.rounds : soon])
+        padded = (*demand, *[0.0] * (len(whole.demand) - len(demand)))
+        return then, evolve(whole, demand=padded)
 
     def until(share: float) -> LotProblem:
         ahead = [0.0] * (decided.rounds - offset)
         return evolve(
-            part, demand=(*ahead, *given(share).demand[decided.rounds :]), gram_cost=gram_cost
-        )
+            part, demand=(*ahead, *at(share)[1].demand[decided.rounds :]),
+            gram_cost=part.gram_cost / share,
+        )  # fmt: skip
 
     def weighed_g(share: float, plan: LotPlan) -> float:
-        each = asked.weighed(given(share), with_decided(decided.lots, plan.lots, offset))
-        return sum(grams for _, grams in each)
+        then, given = at(share)
+        each = then.weighed(given, with_decided(decided.lots, plan.lots, offset), _LITTLE)
+        return _grams(each)
 
     share, found = shared(until, tin_g, weighed_g)
     if share == 0.0:  # so little that no hatch of each round's share can be weighed
         share, found = shared(until, max(0.0, left_g))
-    return given(share), with_decided(decided.lots, found.lots, offset), lacking
+    if share == 1.0:  # it does for all rounds until then
+        return whole, asked, with_decided(decided.lots, lots, offset), []
+    then, given = at(share)
+    return given, then, with_decided(decided.lots, found.lots, offset), lacking
 
 
 def _by_gram(problem: LotProblem, wants: Sequence[Sequence[Want]]) -> list[list[Want]]:
@@ -259,12 +291,6 @@ def _by_gram(problem: LotProblem, wants: Sequence[Sequence[Want]]) -> list[list[
         ]
         for row, each in zip(wants, brought_j, strict=True)
     ]
-
-
-def _worth(problem: LotProblem) -> float:
-    """What it costs to go without a gram of cysts, by the best hatch and the least dear round."""
-    best = max((option.energy_per_g for option in problem.options), default=0.0)
-    return best * min(problem.short_cost, default=0.0)
 
 
 def _lacking(lots: Sequence[Lot], tin_g: float) -> list[tuple[float, float]]:
@@ -324,6 +350,7 @@ def _weighed(
 def _as_told(
     needed: LotProblem, fresh: Sequence[tuple[Lot, float]],
     tried: Callable[[Collection[Lot]], Sequence[tuple[Lot, float]]], move_g: float,
+    bears: float = SHORT_SHARE,
 ) -> Sequence[tuple[Lot, float]]:  # fmt: skip
     """The grams to weigh of each hatch, as they were told where that costs no more than moving it,
     nor a quarter of them.
@@ -343,12 +370,9 @@ def _as_told(
             continue
         found = tried([*kept, lot])
         then = unmet(needed, _as_lots(found))
-        bears = all(
-            now <= max(before, SHORT_SHARE * wanted)
-            for now, before, wanted in zip(then, short, needed.demand, strict=True)
-        )
         most_g = min(move_g, _LITTLE * told_g) + GRAM_STEP * 1e-6
-        if bears and _grams(found) <= _grams(best) + most_g:
+        little = _grams(found) <= _grams(best) + most_g
+        if little and borne(needed, lot.option.at_index, short, then, bears):
             best, kept, short = found, [*kept, lot], then
     return best
 

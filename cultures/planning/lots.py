@@ -189,7 +189,7 @@ def worth_setting(problem: LotProblem, options: Sequence[Option], bearable: floa
         without = amounts(problem, [one.option for one in kept if one is not lot])
         then = unmet(problem, without)
         cheaper = _cost(problem, without) < _cost(problem, kept)
-        if cheaper and _borne(problem, option.at_index, short, then, bears):
+        if cheaper and borne(problem, option.at_index, short, then, bears):
             kept, short = without, then
     return kept
 
@@ -240,7 +240,7 @@ def _last_fed(problem: LotProblem, index: int) -> int:
     return bisect_right(problem.oldest, index) - 1
 
 
-def _borne(
+def borne(
     problem: LotProblem, index: int, short: Sequence[float], then: Sequence[float], bears: float
 ) -> bool:
     """Whether what would be missing without a batch of a round is little of what its rounds want.

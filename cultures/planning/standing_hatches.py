@@ -49,30 +49,38 @@ def first_nauplii(room: Room, feedings: Sequence[Round], start: datetime) -> int
 
 
 def with_standing(
-    room: Room, feedings: Sequence[Round], problem_of: Callable[[Sequence[Batch]], LotProblem]
-) -> tuple[Sequence[Batch], LotProblem]:
+    room: Room, feedings: Sequence[Round], problem_of: Callable[[Sequence[Batch]], LotProblem],
+    tin_until_h: tuple[float, float] = (math.inf, math.inf),
+) -> tuple[Sequence[Batch], LotProblem]:  # fmt: skip
     """Hatches that stand already, each with the round at which it is drawn off, and the problem.
 
     That is as it was told, unless something goes short; else when it is worth most, unless another
     round costs less. Past its best it is kept for want alone, and not to save a setting. One that
     stood too long by the time somebody is there is thrown out then.
+
+    Args:
+        tin_until_h: grams that are in the tin, and from when on more can be had [h since the
+            epoch]. What goes short for want of cysts is not had by drawing off what was told at
+            another time.
     """
     choices = [(h, found) for h in room.hatches if (found := _harvests(room, h, feedings))]
     chosen = [found[0] for _, found in choices]
     problem = problem_of(chosen)
     if all(len(found) == 1 for _, found in choices):
         return chosen, problem
-    last_h = max(batch.harvest_h for _, found in choices for batch in found)
+    harvests = [batch for _, found in choices for batch in found]
+    last_h = max(batch.harvest_h for batch in harvests)
     last_h += longest_incubation(room) / timedelta(hours=1) + _SEEN_H
     seen = bisect_left(feedings, last_h, key=lambda r: r.at_h)
     near = problem.until(seen)
-    short = _goes_short(near, [batch for _, found in choices for batch in found])
-    if not short and all(hatch.harvest_at for hatch, _ in choices):
+    short = _goes_short(near, harvests)
+    told_moves = short and _lasts(problem, *tin_until_h)
+    if not told_moves and all(hatch.harvest_at for hatch, _ in choices):
         return chosen, problem
     least = sketched(near, 0.0).cost
     for k, (hatch, found) in enumerate(choices):
         saving = _MOVING * problem.setup_cost + (SHORT_SHARE * least if hatch.harvest_at else 0.0)
-        for other in found[1:] if short or not hatch.harvest_at else ():
+        for other in found[1:] if told_moves or not hatch.harvest_at else ():
             late = late_h(room, other) is not None
             if late and not short:
                 continue
@@ -82,6 +90,12 @@ def with_standing(
             if cost < least - saving - late * problem.setup_cost:
                 least, chosen, problem = cost, tried, otherwise
     return chosen, problem
+
+
+def _lasts(problem: LotProblem, tin_g: float, until_h: float) -> bool:
+    """Whether a tin holds what is to be set until a time."""
+    lots = first(problem)[0].lots
+    return sum(lot.grams for lot in lots if lot.option.start_h < until_h) <= tin_g
 
 
 def _goes_short(problem: LotProblem, harvests: Sequence[Batch]) -> bool:

@@ -137,7 +137,7 @@ def _as_told(
     """
     if abs(told.grams - found.grams) <= _NEAR * max(told.grams, found.grams):
         found = evolve(found, grams=told.grams)
-    first = told.due or told.at.date()
+    first = told.by
     sooner = first < found.at.date() or (told.due is None and told.at < found.at)
     if not sooner or (found.at.date() > first + _STANDS and not late):
         return found

@@ -156,7 +156,7 @@ def as_if_told(
     for each in fresh:
         before = tasks.get(each.task.id)
         if before is None or before.task.at > known.now or isinstance(each.task, Reminder):
-            tasks[each.task.id] = each
+            tasks[each.task.id] = each.after(before)
     record = evolve(known.record, tasks=tasks, last=known.now)
     return present(known.stated, known.entries, record, known.now)
 

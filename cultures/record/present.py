@@ -8,7 +8,7 @@ it were done, and it stands on every screen as it was told.
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from operator import itemgetter
 from pathlib import Path
 
@@ -225,7 +225,7 @@ def present(
     if reopened:  # what was told for a round cannot be any more, and there is time to plan it anew
         begun -= reopened
         in_hand, learned = carried_out(begun)
-    state = learned.replayed
+    state, to_buy = learned.replayed, _to_buy(record, known, standing, now)
     not_done = state.contradicted | _of_nothing((*over, *in_hand), state.unfed)
     presumed = sorted((t for t in over if t.task.id not in not_done), key=lambda t: t.task.at)
     lost = _lost_foods(in_hand, known, state, standing)
@@ -250,7 +250,8 @@ def present(
         fed_until=_fed_until(record, standing, known, begun, state.room, now),
         settled=_settled(record, known, in_hand, now),
         unanswered=_unanswered(record, known, now),
-        to_buy=_to_buy(record, known, standing, now),
+        to_buy={item: buy for item, (buy, _) in to_buy.items()},
+        to_buy_since={item: since for item, (_, since) in to_buy.items()},
         advised=open_advice(record, standing, state.room),
         told=_still_told(record, known, state.room, now),
         told_rounds=tuple(
@@ -625,19 +626,25 @@ def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, dateti
 
 def _to_buy(
     record: Record, known: Fates, entries: Sequence[Entry], now: datetime
-) -> dict[str, Buy]:
-    """Purchases that were told, by item; what was noted of a stock since makes them anew."""
+) -> dict[str, tuple[Buy, date]]:
+    """Purchases that were told and the day since when, by item; what was noted of a stock since
+    makes them anew.
+    """
     noted: dict[str, datetime] = {}
     for entry in entries:
         if entry.event in ("bought", "used", "count"):
             noted[entry.subject] = max(entry.when, noted.get(entry.subject, entry.when))
-    return {
-        told.task.item: told.task
-        for key, told in sorted(record.tasks.items(), key=lambda row: row[1].told_at)
-        if isinstance(told.task, Buy) and key not in known.answer
-        and now < told.task.at + ASKED_FOR
-        and all(noted[x] < told.told_at for x in subjects_of(told) if x in noted)
-    }  # fmt: skip
+    found = {}
+    for key, told in sorted(record.tasks.items(), key=lambda row: row[1].told_at):
+        if (
+            isinstance(told.task, Buy) and key not in known.answer
+            and now < told.task.at + ASKED_FOR
+        ):  # fmt: skip
+            stocks = [noted[x] for x in subjects_of(told) if x in noted]
+            first, by = max([told.first_at or told.told_at, *stocks]).date(), told.task.by
+            if all(at < told.told_at for at in stocks):
+                found[told.task.item] = told.task, by if by < now.date() else first
+    return found
 
 
 def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tuple[Told, ...]:

@@ -138,7 +138,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
             before = tasks.get(each.task.id)
             if before is None or before.task.at > at or isinstance(each.task, Reminder):
                 looked = (before.looked or before) if before and each.by == ANSWER else None
-                tasks[each.task.id] = evolve(each, looked=looked) if looked else each
+                tasks[each.task.id] = evolve(each.after(before), looked=looked)
                 gone.pop(each.task.id, None)
         for key in withdrawn:
             if key in tasks and tasks[key].task.at > at:

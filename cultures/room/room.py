@@ -325,7 +325,8 @@ class Room:
         fed_until: rounds up to then are done with, or in hand. settled: ids of tasks that are
             over or answered, and are not given again. unanswered: for when
             counts, sortings, lids and moves were told that nobody noted, by id. to_buy: what
-            was told to be bought, by item, where nothing was noted of that stock since.
+            was told to be bought, by item, where nothing was noted of that stock since; and
+            to_buy_since: on which day it was told first, or has been due since.
         advised: what was told to help against what falls short, where it is not done.
         not_before: when a vessel may be set, or worms of a kind split, again after a task that
             was skipped, or after its draw-off that is in hand. remarks: what the keeper wrote down
@@ -388,6 +389,7 @@ class Room:
     settled: frozenset[str] = field(default=frozenset(), repr=False)
     unanswered: Mapping[str, datetime] = field(factory=dict, repr=False)
     to_buy: Mapping[str, Buy] = field(factory=dict, repr=False)
+    to_buy_since: Mapping[str, date] = field(factory=dict, repr=False)
     advised: tuple[Advice, ...] = ()
     not_before: Mapping[str, datetime] = field(factory=dict)
     remarks: Mapping[str, tuple[tuple[datetime, str], ...]] = field(factory=dict)

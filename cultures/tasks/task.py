@@ -320,6 +320,11 @@ class Buy(Reminder):
     due: date | None = None
 
     @property
+    def by(self) -> date:
+        """The day by which it was told to be bought."""
+        return self.due or self.at.date()
+
+    @property
     def amounts(self) -> dict[str, float]:
         """How much, under the name of the supply."""
         return {f"{self.item}_g": self.grams}

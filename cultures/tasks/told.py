@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Any
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from cultures.tasks.task import Listed, Task, rank_of
 
@@ -86,7 +86,8 @@ class ToldTask:
             many of each brood it was reckoned for, and what each needed, given something or not.
         kind: of the worms that it is about, or "". harvest_at: of a setting, when its hatch is
             to be drawn off. by: the screen that told it. looked: as a look had told it, where an
-            answer to an entry told it otherwise since.
+            answer to an entry told it otherwise since. first_at: when it was told first, where it
+            was told otherwise since.
     """
 
     task: Task
@@ -102,6 +103,11 @@ class ToldTask:
     fry: Mapping[str, float] = field(factory=dict, hash=False)
     needs_j: Mapping[str, float] = field(factory=dict, hash=False)
     looked: ToldTask | None = None
+    first_at: datetime | None = field(default=None, eq=False)
+
+    def after(self, before: ToldTask | None) -> ToldTask:
+        """The same as it is told after it was told before."""
+        return evolve(self, first_at=before.first_at or before.told_at) if before else self
 
     @property
     def hatch(self) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from types import SimpleNamespace
 from typing import Any
 
@@ -25,7 +25,7 @@ from cultures.planning.amounts import (
 )
 from cultures.planning.as_told import AsTold
 from cultures.planning.harvests import Batch, Decided, HatchPlan
-from cultures.planning.hatch_plan import _lacking, _lots, plan_hatches
+from cultures.planning.hatch_plan import _had_h, _lacking, _lots, plan_hatches
 from cultures.planning.lots import Lot, LotPlan, LotProblem, Option
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, dry_j_per_g
@@ -35,7 +35,7 @@ from cultures.room.jars import vessel_model
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
-from cultures.words.tools import MeasuringCup, Syringe, Tools
+from cultures.words.tools import CYSTS, MeasuringCup, Syringe, Tools
 from tests.unit.noting import noting
 from tests.unit.test_planning_by_hand import _START, _rounds
 from tests.unit.test_shortfall_limits import _TEXT
@@ -279,15 +279,17 @@ def test_what_a_tin_lacks_is_of_those_set_last() -> None:
 
 def _wanted(rounds: int, effort_g: float, weighed: list[tuple[Lot, float]]) -> Any:
     """Rounds that need 20 J each, and ask for a share of it."""
-    return SimpleNamespace(
-        room=SimpleNamespace(effort_g=effort_g), need_j=[20.0] * rounds,
-        share=lambda _, share, __: [20.0 * share] * rounds, weighed=lambda *_: weighed,
-    )  # fmt: skip
+
+    def rationed(_: Any, share: float, __: range) -> Any:
+        return SimpleNamespace(need_j=[20.0 * share] * rounds, weighed=lambda *_: weighed)
+
+    room = SimpleNamespace(effort_g=effort_g)
+    return SimpleNamespace(room=room, need_j=[20.0] * rounds, rationed=rationed)
 
 
 def _tin(
     monkeypatch: pytest.MonkeyPatch, tin_g: float, *, had_h: float = 40.0, effort_g: float = 0.0,
-    first_g: float = 2.0,
+    first_g: float = 2.0, share: float = 0.5,
 ) -> tuple[Any, list[Any]]:  # fmt: skip
     """Three rounds that need 20 J each, 30 J with the margin, of hatches of 10 J a gram; planned at
     first with so much in each.
@@ -299,8 +301,8 @@ def _tin(
     asked: list[Any] = []
 
     def shared(until: Any, grams: float, weighed: Any = None) -> Any:
-        asked.append((until(0.5), grams, weighed))
-        return 0.5, plan
+        asked.append((until(share), grams, weighed))
+        return share, plan
 
     begun = evolve(plan, lots=tuple(Lot(option, first_g) for option in options))
     monkeypatch.setattr(hatch_module, "first", lambda _: (begun, False))
@@ -310,8 +312,8 @@ def _tin(
     monkeypatch.setattr(hatch_module, "within", lambda p, *_: p)
     monkeypatch.setattr(hatch_module, "shared", shared)
     wanted = _wanted(3, effort_g, [(lots[0], 1.5)])
-    found = _lots(problem, wanted, Decided(), tin_g, had_h, 3)
-    return found, asked
+    given, _, kept, lacking = _lots(problem, wanted, Decided(), tin_g, had_h, 3)
+    return (given, kept, lacking), asked
 
 
 def test_a_tin_that_lasts_is_planned_with_the_margin(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -326,15 +328,24 @@ def test_a_tin_that_lasts_is_planned_with_the_margin(monkeypatch: pytest.MonkeyP
 def test_a_tin_that_ends_before_more_can_be_had_is_shared_out(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Without the margin; a gram costs half of what it costs to go without it, 10 J at 5 each."""
+    """Without the margin; for half of what is wanted a gram counts twice, and a setting as ever."""
     (problem, lots, lacking), asked = _tin(monkeypatch, 5.0, had_h=40.1)
     assert asked[0].demand == (20.0,) * 3
     assert lacking == [(40.0, 1.0)]
     until, grams, weighed = asked[-1]
-    assert (until.demand, until.gram_cost, grams) == ((10.0,) * 3, 25.0, 5.0)
+    assert (until.demand, until.gram_cost, until.setup_cost) == ((10.0,) * 3, 2.0, 3.0)
+    assert grams == 5.0
     assert weighed(0.5, LotPlan((), (), 0.0, True, 0.0)) == 1.5
     assert problem.demand == (10.0,) * 3
     assert [lot.grams for lot in lots] == [2.0] * 3
+
+
+def test_a_tin_that_does_for_all_rounds_until_then_is_not_shared_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """What the last hatch lacks is for rounds that come later."""
+    (problem, _, lacking), _ = _tin(monkeypatch, 5.0, had_h=40.1, share=1.0)
+    assert (problem.demand, lacking) == ((20.0,) * 3, [])
 
 
 def test_without_the_margin_a_tin_lasts_until_the_very_hour_at_which_more_can_be_had(
@@ -360,7 +371,7 @@ def test_what_is_decided_is_not_shared_out_again(monkeypatch: pytest.MonkeyPatch
         monkeypatch.setattr(hatch_module, name, noting([], gives))
     monkeypatch.setattr(hatch_module, "shared", shared)
     decided = Decided(2, (Lot(_option(0, 0.0), 1.0),), (), (30.0, 30.0))
-    found, kept, lacking = _lots(problem, _wanted(4, 0.0, []), decided, 4.5, 99.0, 4)
+    found, _, kept, lacking = _lots(problem, _wanted(4, 0.0, []), decided, 4.5, 99.0, 4)
     ((until, grams),) = asked
     assert (until.demand, grams) == ((0.0, 10.0, 10.0), 4.5)
     assert found.demand == (30.0, 30.0, 10.0, 10.0)
@@ -379,12 +390,20 @@ def test_hatches_for_what_is_not_called_short_are_looked_at_where_work_counts(
 
 
 def test_more_can_be_had_within_a_week(room: Room) -> None:
-    """Rounds that are fed from what is set until then: those of eight days; all where it lasts."""
+    """Rounds that are fed from what is set on seven days, at whatever hour; all where it lasts."""
     assert room.cysts is not None
     rounds, short = _rounds(40), evolve(room, cysts=evolve(room.cysts, grams=1.0))
-    for start, soon in ((_START, 16), (_START + timedelta(minutes=1), 17), (_START + _DAY, 18)):
+    for hours_later, soon in ((0, 16), (9, 16), (24, 18)):
+        start = _START + timedelta(hours=hours_later)
         assert plan_hatches(short, rounds, [3000.0] * 40, start=start).soon == soon
         assert plan_hatches(room, rounds, [0.0] * 40, start=start).soon == 40
+
+
+def test_more_can_be_had_a_week_after_it_was_told_to_be_bought(room: Room) -> None:
+    for days_ago, days in ((0, 7), (1, 6), (6, 1), (7, 7), (8, 6)):
+        told = evolve(room, to_buy_since={CYSTS: (_START - days_ago * _DAY).date()})
+        midnight = room.local((_START + days * _DAY).date(), time(0))
+        assert _had_h(told, _START + timedelta(hours=5)) == hours(midnight)
 
 
 def test_what_is_held_counts_from_the_round_it_was_drawn_off_for(room: Room) -> None:
@@ -443,6 +462,7 @@ def test_hatches_that_stand_are_seen_until_four_days_after_the_next(
     monkeypatch.setattr(standing_module, "_harvests", lambda *_: batches)
     monkeypatch.setattr(standing_module, "longest_incubation", lambda _: 2 * _DAY)
     monkeypatch.setattr(standing_module, "_goes_short", lambda *_: False)
+    monkeypatch.setattr(standing_module, "_lasts", lambda *_: True)
     near = SimpleNamespace()
     problem: Any = SimpleNamespace(until=noting(seen, near, lambda n: n), setup_cost=4.0)
     told = RunningHatch("V1", _START, 3.0, harvest_at=rounds[2].at)

@@ -15,7 +15,7 @@ from attrs import evolve
 from cultures.needs.need import rounds_between
 from cultures.planning.harvests import Batch, Portion, from_jars_ml, left_open, used_up
 from cultures.planning.hatch_options import HatchOptions
-from cultures.planning.hatch_plan import _lacking, _within_tin, _worth, plan_hatches
+from cultures.planning.hatch_plan import _lacking, _within_tin, plan_hatches
 from cultures.planning.hatch_problem import _usual, from_round
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.planning.standing_hatches import (
@@ -110,13 +110,6 @@ def test_what_a_tin_lacks_is_of_the_hatches_that_are_set_last() -> None:
     assert _lacking(lots, 7.5) == [(30.0, 0.5)]
     assert _lacking(lots, 8.0) == _lacking([], 0.0) == []
     assert _lacking(lots, 0.0) == [(10.0, 3.0), (20.0, 3.0), (30.0, 2.0)]
-
-
-def test_going_without_a_gram_costs_what_it_would_bring_where_that_is_least_dear() -> None:
-    options = (Option(0, 0, 0.0, 0.0, 10.0, 9.0), Option(0, 1, 0.0, 0.0, 12.0, 9.0))
-    problem = LotProblem((1.0, 1.0), (1.0,), (0, 0), options, 1.0, 1.0, (4.0, 3.0))
-    assert _worth(problem) == 36.0
-    assert _worth(evolve(problem, options=())) == 0.0
 
 
 def test_what_the_tin_holds_is_told_by_harvest() -> None:

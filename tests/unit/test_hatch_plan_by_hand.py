@@ -554,7 +554,7 @@ def test_cysts_are_wanting_from_a_day_before_a_round_that_a_new_hatch_could_serv
     assert min(batch.set_h for batch in new) == pytest.approx(hours(_at(6)))
     assert all(short > 0.0 for short in plan.short_j)
     assert plan.rationed[0][0] == pytest.approx(hours(_at(6, 20)))
-    # Where they are free one is set at 07:00, and the round of the next morning is short.
+    # Where they are free one is set at 08:00, and the round of the next evening is short.
     free = plan_hatches(evolve(room, hatches=()), FEEDINGS, [2000.0] * len(FEEDINGS),
                         start=_at(5, 7))  # fmt: skip
-    assert free.rationed[0][0] == pytest.approx(hours(_at(5, 8)))
+    assert free.rationed[0][0] == pytest.approx(hours(_at(5, 20)))

@@ -23,10 +23,10 @@ from cultures.planning.lots import (
     Option,
     Pantry,
     Piece,
-    _borne,
     _nearly_room,
     _price,
     amounts,
+    borne,
     course_of,
     hungry,
     open_pieces,
@@ -342,7 +342,7 @@ def test_what_may_be_missing_is_a_share_of_what_the_rounds_of_a_batch_want() -> 
     """From its own until the last that misses more; what another feeds may not miss any."""
     problem = _problem((10.0, 20.0, 30.0, 40.0), oldest=(0, 0, 1, 3))
     none = (0.0,) * 4
-    for short, then, bears, borne in (
+    for short, then, bears, is_borne in (
         (none, none, 0.0, True),
         ((0.0, 2.0, 0.0, 0.0), (0.0, 2.0, 0.0, 0.0), 0.0, True),  # no more than before
         (none, (0.0, 2.0, 0.0, 0.0), 0.1, True), (none, (0.0, 2.1, 0.0, 0.0), 0.1, False),
@@ -353,6 +353,6 @@ def test_what_may_be_missing_is_a_share_of_what_the_rounds_of_a_batch_want() -> 
         ((0.0, 4.5, 0.0, 0.0), (0.0, 4.5, 1.0, 0.0), 0.1, False),
         (none, (1.0, 0.0, 0.0, 0.0), 1.0, False), (none, (0.0, 0.0, 0.0, 1.0), 1.0, False),
     ):  # fmt: skip
-        assert _borne(problem, 1, short, then, bears) is borne, (short, then, bears)
-    assert _borne(problem, 3, none, (0.0, 0.0, 0.0, 4.0), 0.1)
-    assert not _borne(problem, 2, none, (0.0, 0.0, 3.1, 0.0), 0.1)
+        assert borne(problem, 1, short, then, bears) is is_borne, (short, then, bears)
+    assert borne(problem, 3, none, (0.0, 0.0, 0.0, 4.0), 0.1)
+    assert not borne(problem, 2, none, (0.0, 0.0, 3.1, 0.0), 0.1)

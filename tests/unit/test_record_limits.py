@@ -182,6 +182,28 @@ def test_what_was_told_to_be_bought_stands_until_something_is_noted_of_that_stoc
     assert list(found) == (["salt"] if stands else [])
 
 
+@pytest.mark.parametrize(
+    ("now", "since"),
+    [
+        (_at(6, 9), date(2027, 3, 4)),  # told then, and told for another day on the 5th
+        (_at(7, 23), date(2027, 3, 4)),
+        (_at(8, 1), date(2027, 3, 7)),  # the day is over, and nothing was bought
+    ],
+)
+def test_what_is_to_be_bought_is_known_since_it_was_told_first(
+    tmp_path: Path, room: Room, now: datetime, since: date
+) -> None:
+    path = tmp_path / "told.jsonl"
+    for told_on, by in ((4, 8), (5, 7)):
+        told = told_task("buy", _at(by, 9), "salt", key="buy/salt", told_at=_at(told_on, 9))
+        append_telling(path, _at(told_on, 9), "today", [told])
+    record = read_record(path, UTC, now)
+    assert present(room, (), record, now).room.to_buy_since == {"salt": since}
+    noted = lines(Entry(_at(5, 8), "count", "salt", "", 5, "g"))
+    anew = max(since, date(2027, 3, 5))
+    assert present(room, noted, record, now).room.to_buy_since == {"salt": anew}
+
+
 @pytest.mark.parametrize(("hours", "said"), [(35.9, False), (36.0, True), (48, True)])
 def test_a_day_and_a_half_without_a_word_is_said(room: Room, hours: float, said: bool) -> None:
     noted = lines(Entry(_at(9, 9), "note", "room", note="all well"))

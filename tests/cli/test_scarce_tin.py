@@ -1,0 +1,155 @@
+"""Hatches of a tin that does not last: as few as with a full one, and as they were told."""
+
+from __future__ import annotations
+
+import random
+import re
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from attrs import evolve
+
+from cli import progress
+from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.plan import tasks_of
+from cultures.room.file import read_room
+from cultures.tasks.task import HarvestHatch, SetHatch
+from tests.cli.invented import at
+from tests.examples import examples
+
+_FIRST = date(2027, 3, 2)
+#: Looks at all hours, by day.
+_CLOCKS = ("06:45", "07:35", "10:10", "15:20", "17:50", "21:50")
+#: Rooms in which something moved by the hour of the look alone, or that set a hatch a day.
+_ROOMS = (4, 6, 7, 8, 9, 3)
+_SETTING = tuple[str, datetime, float]
+
+
+def _room_text(seed: int) -> str:
+    """A room of one to three broods and a tin of 2 to 5 g."""
+    rng = random.Random(seed)
+    fridge = "fridge_c = 5\n" if rng.random() < 0.6 else ""
+    rounds = rng.choice([["07:30", "18:30"], ["08:00", "20:00"], ["07:00", "13:00", "19:30"]])
+    text = (
+        f'[room]\nname = "Drawn"\ntimezone = "UTC"\nas_of = {_FIRST}\nhorizon_days = 9\n'
+        f"temperature_c = {rng.choice([20, 22, 24])}\nrounds = {rounds}\n"
+        f"awake = ['06:30', '22:30']\n{fridge}"
+    )
+    for number in range(rng.choice([1, 1, 2, 2])):
+        text += (
+            f"[[vessel]]\nname = 'V{number}'\nlitres = {rng.choice([0.5, 1, 1.5])}\n"
+            f"temperature_c = {rng.choice([25, 26, 28])}\n"
+        )
+    text += f"[cysts]\ngrams = {rng.choice([2, 3, 3.5, 4, 4, 5])}\n"
+    foods = rng.choice([
+        ["brine_shrimp"], ["brine_shrimp", "dry"], ["brine_shrimp", "microworm", "dry"], None
+    ])  # fmt: skip
+    if rng.random() < 0.5:
+        text += (
+            "[[culture]]\nname = 'MW-1'\nkind = 'microworm'\nstarted = 2027-02-21\n"
+            "medium_g = 60\nsurface_cm2 = 60\nstarter_g = 6\n"
+        )
+    for number in range(rng.choice([1, 2, 3])):
+        text += f"[[tank]]\nname = 'T{number}'\nlitres = 60\n"
+        text += f"temperature_c = {rng.choice([24, 26])}\n"
+        fry = rng.choice(
+            ["egg_scatterer", "bubble_nest", "substrate_spawner", "rainbowfish", "mouthbrooder"]
+        )
+        text += (
+            f"[[brood]]\nname = 'b{number}'\ntank = 'T{number}'\nclass = '{fry}'\n"
+            f"count = {rng.choice([60, 120, 300])}\n"
+            f"free_swimming = {_FIRST - timedelta(days=rng.choice([2, 5, 9, 14]))}\n"
+        )
+        text += f"foods = {foods}\n" if foods else ""
+    return text
+
+
+def _settings(outlook: Outlook) -> set[_SETTING]:
+    return {(t.subject, t.at, t.cysts_g) for t in tasks_of(outlook) if isinstance(t, SetHatch)}
+
+
+@pytest.fixture
+def looked(monkeypatch: pytest.MonkeyPatch) -> list[Any]:
+    """The room of each look, with what was told before, and its outlook."""
+    seen: list[Any] = []
+    settled = progress.settled_outlook
+
+    def noted(setting: Any, days: int | None = None) -> Outlook:
+        outlook = settled(setting, days)
+        seen.append((setting.room, outlook))
+        return outlook
+
+    monkeypatch.setattr(progress, "settled_outlook", noted)
+    return seen
+
+
+@pytest.mark.parametrize("seed", _ROOMS[: examples(suite=3, thorough_run=5)])
+def test_what_was_told_stays_at_whatever_hour_one_looks(
+    tmp_path: Path, looked: list[Any], seed: int
+) -> None:
+    """Settings stay as they were told, and hatches that stand are drawn off as they were."""
+    file, rng, told_of = tmp_path / "room.toml", random.Random(seed), 0
+    file.write_text(_room_text(seed), "utf-8")
+    for day in range(3):
+        for clock in sorted(rng.sample(_CLOCKS, 4)):
+            at(file, f"{_FIRST + timedelta(days=day)}T{clock}", "today")
+            room, outlook = looked[-1]
+            told = {(t.name, t.at, t.grams) for t in room.told if t.harvest_at}
+            assert told <= _settings(outlook), f"day {day}, {clock}"
+            drawn = {(t.subject, t.at) for t in tasks_of(outlook) if isinstance(t, HarvestHatch)}
+            stand = {(h.vessel, h.harvest_at) for h in room.hatches if h.harvest_at is not None}
+            assert stand <= drawn, f"day {day}, {clock}"
+            told_of += len(told)
+    assert told_of
+
+
+@pytest.mark.parametrize("seed", _ROOMS)
+def test_a_small_tin_is_no_more_work_than_a_full_one(seed: int) -> None:
+    """And what it is for is set: of what it holds, nearly all within the week."""
+    set_of = []
+    for grams in (None, 500):
+        text = _room_text(seed)
+        text = re.sub(r"(?<=\[cysts\]\n)grams = .*", f"grams = {grams}", text) if grams else text
+        room = read_room(text, today=_FIRST)
+        now = room.local(_FIRST, room.awake[0])
+        outlook = make_outlook(room, now=now)
+        set_of.append([g for _, when, g in _settings(outlook) if when < now + timedelta(days=7)])
+        if grams is None:
+            assert room.cysts is not None
+            assert outlook.feeding.hatches.rationed
+            assert sum(set_of[0]) >= 0.9 * room.cysts.grams
+    small, full = set_of
+    assert len(small) <= len(full) + 1
+
+
+@pytest.mark.parametrize("seed", [7])
+def test_what_is_drawn_off_is_shared_out_as_it_was_while_it_stood(
+    tmp_path: Path, looked: list[Any], seed: int
+) -> None:
+    """The look before a draw-off and the one after it."""
+    file = tmp_path / "room.toml"
+    file.write_text(_room_text(seed), "utf-8")
+    for clock in ("02T06:40", "02T12:40", "02T18:40", "02T21:50", "03T06:30", "03T07:10"):
+        at(file, f"2027-03-{clock}", "today")
+    (before, first), (after, again) = looked[-2:]
+    assert before.hatches
+    assert not after.hatches
+    assert after.held
+    soon = first.now + timedelta(days=2)
+    assert {s for s in _settings(first) if s[1] < soon} == {
+        s for s in _settings(again) if s[1] < soon
+    }
+
+
+def test_once_the_day_for_buying_is_over_what_is_left_is_for_a_week_from_it() -> None:
+    room = read_room(_room_text(8), today=_FIRST)
+    now = room.local(_FIRST, room.awake[0])
+
+    def last(days_ago: int) -> datetime:
+        since = _FIRST - timedelta(days=days_ago)
+        outlook = make_outlook(evolve(room, to_buy_since={"cysts": since}), now=now)
+        return max(when for _, when, _ in _settings(outlook))
+
+    assert last(0) > last(3) > last(5)
