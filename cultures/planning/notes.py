@@ -28,6 +28,8 @@ _STALE = timedelta(days=14)
 _ASKED_FOR = timedelta(days=7)
 #: Water is looked at for so long ahead.
 _WATER = timedelta(days=7)
+#: A split within so long makes up for a culture that died.
+_SPLIT_SOON = timedelta(days=2)
 #: Doses are looked at for so long ahead.
 _COARSE = timedelta(days=1)
 #: A hatch on trial takes so long until it is counted, and is meant to give so many nauplii
@@ -60,6 +62,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
         *(stop.note for stop in stops if not stop.item),
         *_temperatures(room, now),
         *lone_foods(room, now, outlook.until),
+        *_last_ones(outlook),
         *_untried_cysts(outlook),
         *_coarse(outlook),
         *_water(outlook),
@@ -146,6 +149,24 @@ def _first_food_away(outlook: Outlook) -> Iterator[str]:
             f"{brood.name} in {brood.tank} first eats on {spoken_day(day, now)}, when"
             f" nobody is there to feed until {spoken_day(away.end, now)}: ask somebody to; without"
             f" food half of them are past saving after about {many(days, 'day')}."
+        )
+
+
+def _last_ones(outlook: Outlook) -> Iterator[str]:
+    """Cultures that are the last of their kind since another died, and cannot be split soon."""
+    room, now = outlook.room, outlook.now
+    for name in sorted({*room.gone.values()} & {*outlook.feeding.worms}):
+        left = [c for c in (*room.cultures, *room.coming) if c.kind.name == name]
+        if len(left) != 1 or room.spare_cultures < 2:
+            continue
+        plan = outlook.feeding.worms[name]
+        starts = [outlook.feedings[s.at_index].at for s in plan.splits]
+        if starts and starts[0] < now + _SPLIT_SOON:
+            continue
+        until = f"before {spoken_day(starts[0], now)}" if starts else "in the time planned for"
+        yield (
+            f"{left[0].name} is the last {plan.kind.label} culture, and is not split {until}:"
+            " should it die, none is left. A bought starter would make a second one."
         )
 
 
