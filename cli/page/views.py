@@ -19,6 +19,7 @@ from cli.screens.shortfalls import (
     haste_lines,
     haste_text,
     is_trifle,
+    no_help,
     remedy_words,
     until_words,
 )
@@ -194,6 +195,7 @@ def _shortfall(s: Shortfall, units: str) -> dict[str, Any]:
              "covers": f"{s.covered_by(r):.0%}"}
             for r in s.remedies
         ],
+        "no_help": capital(no_help(s, units)),
     }  # fmt: skip
 
 

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import html
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from cli.page.views import _shortfall
+from cli.screens.shortfalls import shortfall_text
+from cli.templates import render
+from cultures.tasks.plan import Shortfall
 from tests.cli.invented import at, run_json
 from tests.cli.test_advice_stays import _ROOM
 from tests.page.room import Page
@@ -52,3 +57,16 @@ def test_other_advice_says_what_came_between(page: Page) -> None:
         assert "(the room file was edited)" in _said(page, name)
     page.at("2027-02-01T06:33")
     assert "o longer needed" not in _said(page, "now")
+
+
+def test_of_what_nothing_helps_against_the_page_says_what_the_screens_say() -> None:
+    moment = datetime(2027, 3, 1, 7, 30, tzinfo=UTC)
+    for limit in ("thin", "unmeasured"):
+        short = Shortfall(moment, moment, 1, "dry", 2.0, 1.0, ("A1",), "It is.", limit=limit)
+        shown = _shortfall(short, "metric")
+        said = render(
+            "cli.page", "ahead.html", shortfalls=[shown], pages={}, page="ahead", room="",
+            version="", clock="", news={"lines": []}, other="", shares=[], ahead=[],
+        )  # fmt: skip
+        (screen,) = [line for line in shortfall_text(short) if line.lstrip().startswith(">")]
+        assert f"<li>{screen.strip('> ')}.".lower() in " ".join(said.lower().split())

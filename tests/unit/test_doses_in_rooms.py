@@ -214,19 +214,14 @@ def test_parts_are_said_of_what_is_weighed(grams: float, said: str) -> None:
 
 
 def test_what_cannot_be_measured_out_is_a_shortfall_that_a_finer_scale_prevents() -> None:
-    """Three fry eat less than half of the least that is seen of a gram: fed every other round."""
+    """Three fry eat less than half of the least that is seen of a gram: some days they get none."""
     away = f"\n[[away]]\nfrom = {_TODAY}\nto = 2027-03-31\nhelper = true\n"
     text = _brood("b", "livebearer", 3, 12, '["dry"]') + away
-    short, *_ = plan_of(_outlook(text + _COARSE)).shortfalls
+    *_, short = plan_of(_outlook(text + _COARSE)).shortfalls
     assert (short.food, short.tanks) == (DRY, ("T-b",))
     assert "cannot be measured out" in short.cause
-    assert short.rounds > 4
     assert short.starves_at is None  # it gets the same in all
     (remedy,) = short.remedies
     assert remedy.what == "get a scale that shows 0.01 g"
-    left = sum(
-        s.short_j
-        for s in plan_of(_outlook(text + _COARSE.replace("= 1", "= 0.01"))).shortfalls
-        if s.at >= remedy.by
-    )
-    assert left == pytest.approx(short.short_j - remedy.effect_j, abs=0.35 * short.short_j)
+    finer = plan_of(_outlook(text + _COARSE.replace("= 1", "= 0.01"))).shortfalls
+    assert not [s for s in finer if s.at <= short.at <= s.until]
