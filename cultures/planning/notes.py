@@ -275,7 +275,10 @@ def _stopped(
     if not tanks:  # nobody feeds then, which is said elsewhere
         return None
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
-    limit = limits.of_food(food, indices[0])
+    worst = next((day for day, need_j, given_j in run if given_j < _STOPPED_BELOW * need_j), day)
+    limit = limits.of_food(
+        food, next(r.index for r in outlook.feedings if r.at.date().isoformat() == worst)
+    )
     every_day = {day for day, _, _ in run}
     cause = limits.words(
         limit, food, [r.index for r in outlook.feedings if r.at.date().isoformat() in every_day]
