@@ -215,8 +215,8 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
             other=course.brood.tank,
             fry=round(course.brood.alive(feeding.at.date())),
             why=(
-                f"Last counted on {spoken_day(course.brood.counted_on, outlook.now.date())};"
-                " the plan now reckons with"
+                f"Last counted on {spoken_day(course.brood.counted_on, outlook.now.date())},"
+                " and the plan now reckons with"
                 f" {course.brood.alive(feeding.at.date()):.0f} fry of"
                 f" {course.length_mm(feeding.at_h):.1f} mm. Measure a few too."
             ),
