@@ -71,7 +71,12 @@ class Where:
         Raises:
             UnitError: a clock change skips it.
         """
-        return localise(self.now or clock(), room.timezone)
+        try:
+            return localise(self.now or clock(), room.timezone)
+        except UnitError as error:
+            from cultures.words.quantities import in_units
+
+            raise UnitError(in_units(str(error), room.units)) from None
 
     def time(self) -> datetime:
         """The moment that is looked at, in the zone of this machine where it has none."""

@@ -14,7 +14,13 @@ from cli.options import Where
 from cli.screens.paint import echo
 from cli.screens.text import bullets, screen_width, wrapped
 from cultures import files
-from cultures.errors import BadFileError, FileProblemError, LivefoodError, RangeError
+from cultures.errors import (
+    BadFileError,
+    FileProblemError,
+    LivefoodError,
+    RangeError,
+    UnitError,
+)
 from cultures.journal.entries import Entry
 from cultures.record.answers import Answer, answers_path, append_answer
 from cultures.record.book import Book, DoubtError, Noted
@@ -54,11 +60,14 @@ def moment_of(book: Book, at: Typed | None) -> datetime:
     """The time of an entry: ``--at``, or now.
 
     Raises:
-        RangeError: it lies in the future.
+        RangeError: it lies in the future. UnitError: a clock change skips it.
     """
     if at is None:
         return book.now
-    moment = at(book.now, book.room.timezone)
+    try:
+        moment = at(book.now, book.room.timezone)
+    except UnitError as error:
+        raise UnitError(in_units(str(error), book.room.units)) from None
     if moment > book.now + timedelta(minutes=5):
         said = year_when(moment, book.room.units)
         raise RangeError(f"{said} lies in the future; note it when it is done")

@@ -28,6 +28,7 @@ from cli.screens.shortfalls import (
     haste_lines,
     haste_text,
     is_trifle,
+    no_help,
     remedy_words,
     until_words,
 )
@@ -152,6 +153,7 @@ def ahead_view(look: Look) -> dict[str, Any]:
         "shortfalls": [s for s in look.plan.shortfalls if not s.thin],
         "cost": lambda s: cost_words(s, units), "until": lambda r: until_words(r, units),
         "remedy": lambda r: remedy_words(r, units),
+        "no_help": lambda s: capital(no_help(s, units)),
         "other": on_page(look.other),
         "shares": shares(look.plan, look.setting.now, units),
         "ahead": [t for t in look.plan.tasks

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from cli.screens.as_json import picked
-from cli.screens.text import columns, wrapped
+from cli.screens.text import alike, wrapped
 from cli.screens.us_units import length_text
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.kinds import WormKind
@@ -68,9 +68,8 @@ def screen(
     """
     us = room.units == "us"
     parts = [f"{room.name}: {'energy needed, in J' if energy else 'what the fry need'}"]
-    for index, row in enumerate(needs):
-        if not row:
-            continue
+    tables = []
+    for row in filter(None, needs):
         foods = sorted({food for need in row for food in need.foods})
         table = [
             [
@@ -84,8 +83,12 @@ def screen(
         ]  # fmt: skip
         head = ["tank", "brood", "inch" if us else "mm", "fry", *(["all"] if energy else []),
                 *(food_name(f) for f in foods)]  # fmt: skip
-        text = columns([head, *table], right=range(2, len(head)), indent=0, head=True)
-        parts.append(f"{when(row[0].at, room.units)}\n{text}\n{_together(room, row)}")
+        tables.append([head, *table])
+    shown = iter(alike(tables, 2))
+    for index, row in enumerate(needs):
+        if not row:
+            continue
+        parts.append(f"{when(row[0].at, room.units)}\n{next(shown)}\n{_together(room, row)}")
         if sure:
             ends = {need.brood.name: sure[index, need.brood.name] for need in row}
             parts[-1] += "\n" + wrapped(sure_text(ends))

@@ -16,7 +16,7 @@ _LEAST, _MOST = 40, 80
 #: On narrower screens a table with a head that does not fit is a list.
 _TABLE = 60
 #: Units that may stand in the head of a column, and what comes before an amount that is not exact.
-_UNITS, _ABOUT = {"mL", "L", "mg", "g", "mm"}, "about "
+_UNITS, _ABOUT = {"mL", "L", "mg", "g", "mm", "swipe", "swipes"}, "about "
 #: A space at which no line is folded.
 TIED = "\N{NO-BREAK SPACE}"
 #: A time of day on a clock of twelve hours, which is not folded.
@@ -139,6 +139,15 @@ def columns(
     return _listed(rows, indent) if head else _run_on(rows, indent)
 
 
+def alike(tables: Sequence[Sequence[Sequence[str]]], texts: int) -> list[str]:
+    """Several tables, each with a head and so many columns of text; or all as lists, where one of
+    them does not fit.
+    """
+    found = [table(t, right=range(texts, len(t[0])), indent=0, head=True) for t in tables]
+    each = zip(tables, found, strict=True)
+    return [_listed(t, 0) if None in found or shown is None else shown for t, shown in each]
+
+
 def table(
     rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: int = 2,
     head: bool = False,
@@ -191,11 +200,12 @@ def _stacked(rows: _Rows, right: Sequence[int]) -> _Rows:
 
 
 def _units_in_head(rows: _Rows, right: Sequence[int]) -> _Rows:
-    """The unit that all cells of a column have, in its head and nowhere else."""
+    """The unit that all cells of a column have, in its head and nowhere else; swipes as several."""
     made = [list(row) for row in rows]
     for i in right:
         mine = [row for row in made[1:] if row[i] not in ("", "-")]
         units = {row[i].rpartition(" ")[2] for row in mine}
+        units = {"swipes"} if units == {"swipe", "swipes"} else units
         if len(units) == 1 and units <= _UNITS:
             made[0][i] += f" {units.pop()}"
             for row in mine:

@@ -6,12 +6,20 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
 
-from cultures.needs.need import Round
+from cultures.needs.need import BroodCourse, Round
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.unknowns import efforts
 
-#: A brood is to be counted again so long after it was counted last.
-COUNT_AGAIN = timedelta(days=14)
+#: A brood is to be counted again so long after it was counted last, or began to eat.
+_COUNT_AGAIN = timedelta(days=14)
+
+
+def count_due(course: BroodCourse) -> date:
+    """From when on a brood is to be counted again."""
+    brood, since = course.brood, course.brood.counted_on
+    if brood.anchor != "length":  # such a one eats already, whenever it was measured
+        since = max(since, course.first_food_day())
+    return since + _COUNT_AGAIN
 
 
 def most_a_day(what: str, broods: int) -> int:
@@ -20,11 +28,16 @@ def most_a_day(what: str, broods: int) -> int:
     Args:
         what: ``counted`` or ``sorted``.
     """
-    return max(round(efforts()[f"{what}_a_day"].value), -(-broods // COUNT_AGAIN.days))
+    return max(round(efforts()[f"{what}_a_day"].value), -(-broods // _COUNT_AGAIN.days))
 
 
 def asked_at(
-    outlook: Outlook, due: Sequence[tuple[str, date]], most: int, *, done: int = 0
+    outlook: Outlook,
+    due: Sequence[tuple[str, date]],
+    most: int,
+    *,
+    done: int = 0,
+    spread: int | None = None,
 ) -> dict[str, Round]:
     """The rounds at which things of one kind are asked for, by their ids.
 
@@ -34,13 +47,15 @@ def asked_at(
 
     Args:
         due: ids, each with the day from which on it is due. done: how many were done today.
+        spread: as many a day of those that were not told yet; None for ``most``.
     """
     told, today, found = outlook.room.unanswered, outlook.now.date(), dict[str, Round]()
     rounds = [*_rounds(outlook, [told[key] for key, _ in due if key in told])]
     taken = Counter({today: done})
     for key, day in sorted(due, key=lambda one: _place(told.get(one[0]), one[1])):
+        a_day = most if spread is None or key in told else spread
         for feeding in rounds:
-            if feeding.at.date() >= day and taken[feeding.at.date()] < most:
+            if feeding.at.date() >= day and taken[feeding.at.date()] < a_day:
                 taken[feeding.at.date()] += 1
                 found[key] = feeding
                 break

@@ -10,7 +10,7 @@ from attrs import evolve
 from cultures.foods.food import DRY
 from cultures.needs.dates import BroodDate, food_dates
 from cultures.needs.need import BroodCourse, Round
-from cultures.planning.asking import COUNT_AGAIN, asked_at, most_a_day
+from cultures.planning.asking import asked_at, count_due, most_a_day
 from cultures.planning.brood_tasks import brood_date_tasks
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.supplies import supply_tasks
@@ -188,22 +188,21 @@ def _dated(outlook: Outlook, courses: list[BroodCourse], start: date, end: date)
 def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
     """The next count of each brood that eats; what is not counted drifts.
 
-    Of many broods each has its day of the week, so that they do not all fall on one morning; what
-    was told and is not counted stands until it is, a few a day.
+    Many broods are spread over a week, so that they do not all fall on one morning; what was told
+    and is not counted stands until it is, a few a day.
     """
     most = most_a_day("counted", len(courses))
+    spread = min(most, -(-len(courses) // 7)) if len(courses) > most else most
     due: dict[str, tuple[BroodCourse, date]] = {}
-    for number, course in enumerate(courses):
-        day = max(course.brood.counted_on, course.first_food_day()) + COUNT_AGAIN
-        day = max(day, outlook.now.date())
+    for course in courses:
+        day = count_due(course)
         key = f"count/{course.brood.name}/{course.brood.counted_on}"
         if (told := outlook.room.unanswered.get(key)) is not None:
-            day = max(outlook.now.date(), told.date())
-        elif len(courses) > most:
-            day += timedelta(days=(number - day.toordinal()) % 7)
+            day = told.date()
         due[key] = course, day
     done = sum(_counted_today(outlook, course.brood) for course in courses)
-    asked = asked_at(outlook, [(key, day) for key, (_, day) in due.items()], most, done=done)
+    days = [(key, day) for key, (_, day) in due.items()]
+    asked = asked_at(outlook, days, most, done=done, spread=spread)
     for key, (course, _) in due.items():
         feeding = asked.get(key)
         if feeding is None:
@@ -216,8 +215,8 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
             other=course.brood.tank,
             fry=round(course.brood.alive(feeding.at.date())),
             why=(
-                f"Last counted on {spoken_day(course.brood.counted_on, outlook.now.date())};"
-                " the plan now reckons with"
+                f"Last counted on {spoken_day(course.brood.counted_on, outlook.now.date())},"
+                " and the plan now reckons with"
                 f" {course.brood.alive(feeding.at.date()):.0f} fry of"
                 f" {course.length_mm(feeding.at_h):.1f} mm. Measure a few too."
             ),

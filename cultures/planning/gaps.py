@@ -14,9 +14,9 @@ from cultures.tasks.told import FeedLine
 
 #: The food of a gap where none that is kept fits the mouth, or nobody is there.
 ANY = "any"
-#: What rounding leaves out is told from this share of a need on; what could be halved once more
-#: leaves out less.
-_FELT = 0.25
+#: What rounding leaves out is told from this share of a need on, at a round and over the day from
+#: it on [h]; what could be halved once more leaves out less.
+_FELT, _DAY_H = 0.25, 23.5
 
 
 @frozen(eq=False)
@@ -46,6 +46,7 @@ def find_gaps(
 ) -> list[Gap]:  # fmt: skip
     """Every brood and round that the plan cannot feed in full."""
     gaps: list[Gap] = []
+    left_out: dict[str, list[tuple[float, float, float]]] = {}
     for feeding, by_round, row, given in zip(feedings, needs, plan.servings, lines, strict=True):
         if not feeding.fed:
             gaps += [Gap(feeding, n, ANY, n.energy_j) for n in by_round]
@@ -56,12 +57,29 @@ def find_gaps(
         for serving in row:
             need = serving.need
             short = need.energy_j - energy.get(need.brood.name, 0.0)
+            of = feeding.at_h, short, need.energy_j
+            left_out.setdefault(need.brood.name, []).append(of)
             if falls_short(min(short, serving.missing_j()), need.energy_j):
                 gaps.append(Gap(feeding, need, missing_food(serving), short))
             # Little that only the marks of the syringe round away nobody feels.
-            elif falls_short(short - _FELT * need.energy_j, need.energy_j):
+            elif _is_felt(short, need.energy_j):
                 gaps.append(Gap(feeding, need, _rounded_food(serving, given), short, rounded=True))
-    return gaps
+    return [g for g in gaps if not g.rounded or _all_day(g, left_out[g.need.brood.name])]
+
+
+def _is_felt(short_j: float, need_j: float) -> bool:
+    return falls_short(short_j - _FELT * need_j, need_j)
+
+
+def _all_day(gap: Gap, left_out: Sequence[tuple[float, float, float]]) -> bool:
+    """Whether a brood goes short over the day from a round on, and is not made up for it in turn.
+
+    Args:
+        left_out: at its rounds: when [h], what is left out, and the need [J].
+    """
+    first_h = gap.feeding.at_h
+    day = [(short, need) for at_h, short, need in left_out if 0.0 <= at_h - first_h < _DAY_H]
+    return _is_felt(sum(short for short, _ in day), sum(need for _, need in day))
 
 
 def _rounded_food(serving: Serving, lines: Sequence[FeedLine]) -> str:

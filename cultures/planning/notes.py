@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from itertools import groupby
 
@@ -11,6 +11,7 @@ from cultures.foods.kinds import WormKind
 from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.meals import hunger_words, past_saving, saving_days, starving
 from cultures.needs.need import BroodCourse
+from cultures.planning.asking import count_due
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
@@ -23,20 +24,24 @@ from cultures.words.quantities import food_words, many
 from cultures.words.text import listed
 from cultures.words.tools import NEAR
 
-#: Older knowledge of the room, and older counts, are remarked on.
-_STALE = timedelta(days=14)
 #: A day ahead that was said of eggs is asked about for so long once it is over.
 _ASKED_FOR = timedelta(days=7)
 #: Water is looked at for so long ahead.
 _WATER = timedelta(days=7)
+#: A split within so long makes up for a culture that died.
+_SPLIT_SOON = timedelta(days=2)
 #: Doses are looked at for so long ahead.
 _COARSE = timedelta(days=1)
 #: A hatch on trial takes so long until it is counted, and is meant to give so many nauplii
 #: (common practice, no source).
 _TRIAL, _TRIAL_NAUPLII = timedelta(days=2), 20000
-#: A food has stopped when it gives less than this share of the ideal for so many days.
+#: A food has stopped when it gives less than this share of the ideal for so many days on end, and
+#: from when to when it gives less than half: that holds while the shares of single days do not.
 _STOPPED_BELOW = 0.25
 _STOPPED_DAYS = 2
+_LITTLE_BELOW = 0.5
+#: A day with what is needed and given of a food on it [J].
+_Day = tuple[str, float, float]
 #: Cultures that develop at less than this share of their reference rate are remarked on.
 _SLUGGISH = 0.15
 #: So far above where they do best they stand too warm by any reading of a thermometer (assumption)
@@ -61,6 +66,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
         *(stop.note for stop in stops if not stop.item),
         *_temperatures(room, now),
         *lone_foods(room, now, outlook.until),
+        *_last_ones(outlook),
         *_untried_cysts(outlook),
         *_coarse(outlook),
         *_water(outlook),
@@ -150,6 +156,24 @@ def _first_food_away(outlook: Outlook) -> Iterator[str]:
         )
 
 
+def _last_ones(outlook: Outlook) -> Iterator[str]:
+    """Cultures that are the last of their kind since another died, and cannot be split soon."""
+    room, now = outlook.room, outlook.now
+    for name in sorted({*room.gone.values()} & {*outlook.feeding.worms}):
+        left = [c for c in (*room.cultures, *room.coming) if c.kind.name == name]
+        if len(left) != 1 or room.spare_cultures < 2:
+            continue
+        plan = outlook.feeding.worms[name]
+        starts = [outlook.feedings[s.at_index].at for s in plan.splits]
+        if starts and starts[0] < now + _SPLIT_SOON:
+            continue
+        until = f"before {spoken_day(starts[0], now)}" if starts else "in the time planned for"
+        yield (
+            f"{left[0].name} is the last {plan.kind.label} culture, and is not split {until}:"
+            " should it die, none is left. A bought starter would make a second one."
+        )
+
+
 def _untried_cysts(outlook: Outlook) -> Iterator[str]:
     """A tin that nobody counted, while the vessels are free long enough for a hatch on trial."""
     room, cysts, hatches = outlook.room, outlook.room.cysts, outlook.feeding.hatches
@@ -192,7 +216,7 @@ def _coarse(outlook: Outlook) -> Iterator[str]:
 
 def stopped_foods(outlook: Outlook) -> Iterator[Stop]:
     """A food that stops, or nearly, while others take its place."""
-    days: dict[str, list[tuple[str, float, float]]] = {}
+    days: dict[str, list[_Day]] = {}
     for supply in outlook.supply():
         if supply.need_j > 0:
             days.setdefault(supply.food, []).append((supply.day, supply.need_j, supply.given_j))
@@ -202,47 +226,44 @@ def stopped_foods(outlook: Outlook) -> Iterator[Stop]:
             continue
         first, last = days[food][0][0], days[food][-1][0]
         for run in _spells(outlook, food, days[food]):
-            again = run[-1] if run[-1] != last else None
-            stop = _stopped(outlook, food, run[0], again, begins=run[0] != first)
+            stop = _stopped(outlook, food, run, begins=run[0][0] != first, ends=run[-1][0] != last)
             if stop is not None:
                 yield stop
 
 
-def _spells(
-    outlook: Outlook, food: str, days: Iterable[tuple[str, float, float]]
-) -> Iterator[list[str]]:
-    """The days of the first spell without a food, and of the first for want of cysts.
+def _spells(outlook: Outlook, food: str, days: Iterable[_Day]) -> Iterator[list[_Day]]:
+    """The days of the first spell almost without a food, and of the first for want of cysts.
 
     Days on which nobody feeds at all neither make a spell nor end one.
-
-    Args:
-        days: each with what is needed and given of it [J].
     """
     first_of = {r.at.date().isoformat(): r.index for r in reversed(outlook.feedings) if r.fed}
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
 
-    def lacks(of: tuple[str, float, float]) -> str:
+    def lacks(of: _Day) -> str:
         day, need_j, given_j = of
-        if given_j >= _STOPPED_BELOW * need_j:
+        if given_j >= _LITTLE_BELOW * need_j:
             return ""
         return "tin" if limits.of_food(food, first_of[day]) == "tin" else "hardly"
 
     found: set[str] = set()
     for lack, spell in groupby((of for of in days if of[0] in first_of), lacks):
-        run = [day for day, _, _ in spell]
-        if lack and len(run) >= _STOPPED_DAYS and lack not in found:
+        run = [*spell]
+        worst = groupby(given_j < _STOPPED_BELOW * need_j for _, need_j, given_j in run)
+        longest = max((len([*same]) for stopped, same in worst if stopped), default=0)
+        if lack and longest >= _STOPPED_DAYS and lack not in found:
             found.add(lack)
             yield run
 
 
 def _stopped(
-    outlook: Outlook, food: str, day: str, last: str | None, *, begins: bool
+    outlook: Outlook, food: str, run: Sequence[_Day], *, begins: bool, ends: bool
 ) -> Stop | None:  # fmt: skip
-    """What stops on a day, or is not there yet on the first one, and why.
+    """What stops on the first of some days, or is not there yet, and why.
 
     Args:
-        last: the last day of it, or None where it does not come again.
+        begins: there is a day before them. ends: it comes again after them.
     """
+    day, last = run[0][0], run[-1][0]
     indices = [r.index for r in outlook.feedings if r.at.date().isoformat() == day]
     first = outlook.feedings[indices[0]].at
     name = "nauplii" if food == BRINE_SHRIMP else outlook.room.kinds[food].label + "s"
@@ -255,11 +276,17 @@ def _stopped(
     if not tanks:  # nobody feeds then, which is said elsewhere
         return None
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
-    limit = limits.of_food(food, indices[0])
-    cause = limits.words(limit, food, indices)
+    worst = next((day for day, need_j, given_j in run if given_j < _STOPPED_BELOW * need_j), day)
+    limit = limits.of_food(
+        food, next(r.index for r in outlook.feedings if r.at.date().isoformat() == worst)
+    )
+    every_day = {day for day, _, _ in run}
+    cause = limits.words(
+        limit, food, [r.index for r in outlook.feedings if r.at.date().isoformat() in every_day]
+    )
     yet = not begins and limit == "unripe"
-    ends = "on" if last is None else f"to {spoken_day(date.fromisoformat(last), outlook.now)}"
-    when = "yet" if yet else f"from {spoken_day(first, outlook.now)} {ends}"
+    until = f"to {spoken_day(date.fromisoformat(last), outlook.now)}" if ends else "on"
+    when = "yet" if yet else f"from {spoken_day(first, outlook.now)} {until}"
     buy = _cysts_to_buy(outlook) if food == BRINE_SHRIMP and limit == "tin" else ""
     row = [line for index in indices for line in outlook.lines[index]]
     given = [x for x in row if x.food != food and x.given_j > 0.0 and x.tank in tanks]
@@ -272,13 +299,15 @@ def _stopped(
     every = [*dict.fromkeys(tanks)]
     stead, bare = [t for t in every if t in others], [t for t in every if t not in others | got]
     none = not stead and all(x.given_j <= 0.0 for x in row if x.food == food and x.tank in bare)
-    told = []
+    little = sum(of[2] for of in run) < _STOPPED_BELOW * sum(of[1] for of in run)
+    much = "No" if none else "Hardly any" if little else "Few"
+    told = [f"{much} {name} {when}{buy} ({cause})"]
     if stead:
         names = listed(sorted({food_words(x.food) for x in given}))
         told.append(f"in {', '.join(stead)} as far as the mouths allow they get {names} instead")
     if bare:
         told.append(f"in {', '.join(bare)} nothing takes their place")
-    text = f"{'No' if none else 'Hardly any'} {name} {when}{buy} ({cause}); {', '.join(told)}."
+    text = f"{told[0]}{'; ' if told[1:] else ''}{', '.join(told[1:])}."
     return Stop(food, text, "cysts" if buy else "", first.date())
 
 
@@ -369,7 +398,8 @@ def _grown(room: Room, now: datetime) -> Iterator[str]:
 
 
 def _stale(room: Room, now: datetime) -> Iterator[str]:
-    uncounted = [b.name for b in room.broods if now.date() - b.counted_on > _STALE]
+    due = {b.name: count_due(BroodCourse.of(room, b)) for b in room.broods}
+    uncounted = sorted((n for n in due if now.date() > due[n]), key=due.__getitem__)
     if uncounted:
         yield (
             f"{many(len(uncounted), 'brood')} not counted for two weeks or more:"

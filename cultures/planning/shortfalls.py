@@ -288,4 +288,5 @@ class Limits:
         worms = self.plan.worms[kind.name]
         asked = sum(worms.wanted_mg[i] for i in indices)
         given = sum(map(worms.course.given_mg, indices))
-        return f"the {kind.label} cultures can give {given:.0f} mg of the {asked:.0f} mg needed"
+        share = min(1.0, given / asked) if asked > 0.0 else 1.0
+        return f"the {kind.label} cultures can give {share:.0%} of the worms needed"

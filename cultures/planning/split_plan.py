@@ -49,8 +49,8 @@ _MOVE_STEPS = 3
 
 #: Medium in the cupboard [g], and the first round by which more of it can be had.
 Cupboard = tuple[float, int]
-#: Splits that cannot be made, worms and spare cultures missing, splits from a poor parent.
-_Score = tuple[int, float, int, int]
+#: Splits that cannot be made, spare cultures and worms missing, splits from a poor parent.
+_Score = tuple[int, int, float, int]
 
 
 @define(eq=False)
@@ -200,13 +200,13 @@ class _Wrong:
     short_mg: float = 0.0
     fewer: int = 0
 
-    def of(self, course: WormCourse) -> tuple[int, float, int]:
-        """(splits that cannot be made, worms missing, spare cultures missing) up to its end."""
+    def of(self, course: WormCourse) -> tuple[int, int, float]:
+        """(splits that cannot be made, spare cultures missing, worms missing) up to its end."""
         for index in range(self.at, len(course.harvests)):
             short_mg, fewer = _trouble(course, self.demand_mg, self.spares, index)
             self.short_mg, self.fewer = self.short_mg + short_mg, self.fewer + fewer
         self.at = max(self.at, len(course.harvests))
-        return course.unfit, round(self.short_mg, 6), self.fewer
+        return course.unfit, self.fewer, round(self.short_mg, 6)
 
 
 def swipe_step_mg(kind: WormKind) -> float:
@@ -240,7 +240,7 @@ class _Planner:
         self.splits: list[Split] = [*bought, *kept]
         for split in self.splits:
             self.stages[split.culture.name] = layouts.child(split)
-        self.used_names = {c.name for c in room.cultures}.union(self.kept)
+        self.used_names = {c.name for c in room.cultures}.union(self.kept, room.gone)
         self.used_names.update(stage.culture.name for stage in beside)
         usual = room.spare_cultures if any(demand) else min(1, room.spare_cultures)
         self.wanted_spares = [usual] * len(demand) if spares is None else spares
@@ -330,8 +330,9 @@ class _Planner:
     def _score(self, index: int) -> _Score:
         """What is wrong from a round on; smaller is better.
 
-        First splits that cannot be made, since an earlier one weakens their parent too much; last
-        those from a parent that is not in its best age.
+        First splits that cannot be made, since an earlier one weakens their parent too much; then
+        spare cultures, since a kind of which the last one dies is gone; last splits from a parent
+        that is not in its best age.
         """
         wrong = _Wrong(self.demand, self.wanted_spares, index)
         return *wrong.of(self.course), self.course.poor
@@ -472,7 +473,7 @@ class _Planner:
         return all(fits[at:end])
 
     def _new_name(self) -> str:
-        """The next free number after the kind's prefix, as the keeper writes it."""
+        """The next number after the kind's prefix that none has or had, as the keeper writes it."""
         pattern = re.compile(rf"^{re.escape(self.kind.prefix)}-?(\d+)$")
         numbers = [int(m[1]) for m in map(pattern.match, self.used_names) if m]
         number = max(numbers, default=0) + 1

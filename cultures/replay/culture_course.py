@@ -8,7 +8,7 @@ from datetime import date, datetime, time, timedelta
 from attrs import frozen
 
 from cultures.foods.worms import CultureState
-from cultures.replay.worms import Life, Touch, started_at
+from cultures.replay.worms import Life, Touch
 from cultures.room.room import Culture, Room
 from cultures.tasks.plan import CultureSpan
 from cultures.tasks.task import HarvestWorms, Split, Task
@@ -72,7 +72,8 @@ def culture_course(
         t for t in tasks
         if t.at > now and t.subject == culture.name and isinstance(t, HarvestWorms | Split)
     ]  # fmt: skip
-    walk = _Walk(room, life, last)
+    usable = span.usable_from if span is not None else None
+    walk = _Walk(room, life, last, usable.date() if usable is not None else None)
     days = []
     for number in range((max(last, now.date()) - first).days + 1):
         day = first + timedelta(days=number)
@@ -87,12 +88,16 @@ def culture_course(
 
 
 class _Walk:
-    """A culture carried from day to day through what was done and what is planned."""
+    """A culture carried from day to day through what was done and what is planned.
 
-    def __init__(self, room: Room, life: Life, last: date) -> None:
-        self.room, self.log = room, list(life.log)
-        begun_h = started_at(room, life.culture)
-        self.life = Life.begin(room, life.culture, begun_h=begun_h, until=last)
+    ``ripe_on``: the day on which the plan first takes worms from it, where it says one.
+    """
+
+    def __init__(self, room: Room, life: Life, last: date, ripe_on: date | None) -> None:
+        self.room, self.log, self.ripe_on = room, list(life.log), ripe_on
+        self.life = Life.begin(
+            room, life.culture, begun_h=life.begun_h, until=last, stock_mg=life.start_mg
+        )
         self.ripe_from: date | None = None
 
     def done_on(self, day: date, now: datetime) -> tuple[float, float, list[str]]:
@@ -108,7 +113,8 @@ class _Walk:
             else:
                 marks.append(touch.what)
         self.life.advance(end_h)
-        self._look(day, taken)
+        if day <= now.date():
+            self._look(day, taken)
         return taken, self.life.state.stock_mg, marks
 
     def planned_on(self, day: date, ahead: list[HarvestWorms | Split], marks: list[str]) -> float:
@@ -125,7 +131,10 @@ class _Walk:
                 marks.append(f"split {task.other}")
             self.life.state = self.life.state.without(min(amount, self.life.state.stock_mg))
         self.life.advance(hours(self.room.local(day + timedelta(days=1), time(0))))
-        self._look(day, planned)
+        if self.ripe_on is None:
+            self._look(day, planned)
+        elif self.ripe_from is None and day == self.ripe_on:
+            self.ripe_from = day
         return planned
 
     def _look(self, day: date, taken_mg: float) -> None:

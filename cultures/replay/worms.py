@@ -33,9 +33,9 @@ class Life:
 
     Attributes:
         at_h: the moment of ``state``. by_data: the same had nothing been counted, against which
-            readings are judged. begun_h: its start. since_h: entries before it say
-            nothing about it. touched: something was done to it. log: all that was. gave: ages
-            at which starters were taken from it.
+            readings are judged. begun_h: its start, with ``start_mg`` [mg wet]. since_h: entries
+            before it say nothing about it. touched: something was done to it. log: all that was.
+            gave: ages at which starters were taken from it.
     """
 
     culture: Culture
@@ -45,6 +45,7 @@ class Life:
     by_data: CultureState
     at_h: float
     begun_h: float
+    start_mg: float
     since_h: float
     touched: bool = False
     log: list[Touch] = field(factory=list)
@@ -68,6 +69,7 @@ class Life:
             by_data=state,
             at_h=begun_h,
             begun_h=begun_h,
+            start_mg=state.stock_mg,
             since_h=begun_h if since_h is None else since_h,
         )
 

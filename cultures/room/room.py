@@ -337,6 +337,7 @@ class Room:
             its time and brood, what is needed now over what was needed when it was told.
         bare: by brood, from when to when it was told of its rounds that there was nothing to give,
             as far as they have come.
+        gone: the kind of each culture that was thrown out, by its name.
         hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
             spawnings planned and not confirmed. coming: cultures that are to be bought.
         sell_at: when broods can go that do not say it themselves.
@@ -397,6 +398,7 @@ class Room:
     lost_foods: Mapping[datetime, tuple[str, ...]] = field(factory=dict)
     overtaken: Mapping[datetime, Mapping[str, float]] = field(factory=dict)
     bare: Mapping[str, tuple[tuple[datetime, datetime], ...]] = field(factory=dict, repr=False)
+    gone: Mapping[str, str] = field(factory=dict, repr=False)
     hoped: tuple[Brood, ...] = ()
     waiting: tuple[Brood, ...] = ()
     coming: tuple[Culture, ...] = ()

@@ -320,7 +320,7 @@ def soak(task: Soak, tools: Tools) -> Phrase:
     if water is None:
         steps = task.dry_g / tools.step_g(DRY, DRY_STEP_G)
         if abs(steps - round(steps)) > _EVEN:  # some of it is halved by eye
-            about = f"about {grams(task.dry_g, tools.units, 2)}"
+            about = f"about {grams(task.dry_g, tools.units, 3)}"
             food = (figure(task, "dry_g", about), " dry food")
         return ("soak ", *food, EACH_SHARE)
     # Of much water five millilitres are not seen.

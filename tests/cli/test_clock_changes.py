@@ -51,6 +51,18 @@ def test_a_time_that_is_skipped_is_refused(room: Path, at: str) -> None:
     assert not journal_path(room).exists()
 
 
+def test_in_a_room_of_us_units_it_is_refused_in_its_forms(room: Path) -> None:
+    text = room.read_text("utf-8").replace("[room]\n", '[room]\nunits = "us"\n', 1)
+    room.write_text(text, "utf-8")
+    said = _SAID.replace("01:30 on Sun 28 Mar 2027", "1:30 am on Sun Mar 28, 2027")
+    noted = "journal", "harvest", "MW-1", "2 swipes", "--at", "2027-03-28T01:30"
+    for found in (
+        run(room, *noted, now="2027-03-28T09:00", code=2),
+        run(room, "today", now="2027-03-28T01:30", code=2),
+    ):
+        assert f"{said}; write 2:30 am" in " ".join(found.output.split())
+
+
 def test_it_is_refused_as_the_time_of_a_look(room: Path) -> None:
     assert _SAID in " ".join(run(room, "today", now="2027-03-28T01:30", code=2).output.split())
 

@@ -94,12 +94,12 @@ def _wider_case(seed: int) -> tuple[_Case, int]:
     return _Case(room, kind, feedings, demand), apart
 
 
-def _wrong(case: _Case, course: WormCourse, demand: list[float]) -> tuple[float, int, int]:
-    """Worms missing, rounds at which a spare culture is missing, and starts from a parent that is
+def _wrong(case: _Case, course: WormCourse, demand: list[float]) -> tuple[int, float, int]:
+    """Rounds at which a spare culture is missing, worms missing, and starts from a parent that is
     too young or past its best."""
     spares = case.room.spare_cultures if any(case.demand) else 1
     short = sum(s for s, d in zip(course.short_mg, demand, strict=True) if s > 1e-6 * max(1.0, d))
-    return round(short, 6), sum(max(0, spares - usable) for usable in course.usable), course.poor
+    return sum(max(0, spares - usable) for usable in course.usable), round(short, 6), course.poor
 
 
 def _carried(case: _Case, starts: tuple[int, ...], demand: list[float]) -> WormCourse | None:

@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import html
+from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from cli.page import app
+from cli.page.views import ahead_view
+from cli.screens.shortfalls import shortfall_text
+from cultures.tasks.plan import Shortfall
 from tests.cli.invented import at, run_json
 from tests.cli.test_advice_stays import _ROOM
 from tests.page.room import Page
@@ -52,3 +58,19 @@ def test_other_advice_says_what_came_between(page: Page) -> None:
         assert "(the room file was edited)" in _said(page, name)
     page.at("2027-02-01T06:33")
     assert "o longer needed" not in _said(page, "now")
+
+
+def test_of_what_nothing_helps_against_the_page_says_what_the_screens_say(
+    page: Page, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    moment = datetime(2027, 3, 1, 7, 30, tzinfo=UTC)
+    for limit in ("thin", "unmeasured"):
+        short = Shortfall(moment, moment, 1, "dry", 2.0, 1.0, ("A1",), "It is.", limit=limit)
+
+        def only(look: Any, of: Shortfall = short) -> dict[str, Any]:
+            return {**ahead_view(look), "shortfalls": [of]}
+
+        monkeypatch.setitem(app._SHOWS, "ahead", only)
+        said = _said(page, "ahead")
+        (screen,) = [line for line in shortfall_text(short) if line.lstrip().startswith(">")]
+        assert f"<li>{screen.strip('> ')}.".lower() in said.lower()

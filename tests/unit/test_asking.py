@@ -10,6 +10,7 @@ from attrs import evolve
 
 from cultures.planning.asking import asked_at, most_a_day
 from cultures.planning.build import build_tasks
+from cultures.planning.notes import _stale
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.room.file import read_room
 from cultures.room.room import Away, Room
@@ -123,6 +124,22 @@ def test_a_few_are_sorted_on_one_day_and_all_in_the_end() -> None:
     days = [t.at.date() for t in sorts]
     assert max(days.count(day) for day in days) == 2
     assert all(f"{t.at:%H:%M}" == "07:00" and t.until > t.at for t in sorts)
+
+
+def test_broods_are_counted_in_the_order_in_which_they_are_due_spread_over_a_week() -> None:
+    """Nine at two a day, those counted longest ago first, wherever they stand in the file."""
+    room = _room(9)
+    broods = [
+        evolve(b, counted_on=date(2026, 12, 10) - timedelta(days=n % 4))
+        for n, b in enumerate(room.broods)
+    ]
+    outlook = _outlook(evolve(room, broods=tuple(broods)))
+    counts = sorted((t for t in build_tasks(outlook) if isinstance(t, Count)), key=lambda t: t.at)
+    assert [t.at.date() - _TODAY for t in counts[:9]] == [n // 2 * _DAY for n in range(9)]
+    order = [next(b for b in broods if b.name == t.subject).counted_on for t in counts[:9]]
+    assert order == sorted(order)
+    (note,) = _stale(outlook.room, outlook.now)
+    assert note.endswith("b3, b7, b2, b6, b1, b5, b0, b4, b8.")
 
 
 def test_a_brood_that_came_today_was_not_counted_for_the_others() -> None:

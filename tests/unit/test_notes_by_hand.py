@@ -177,15 +177,19 @@ def test_a_food_stops_where_it_gives_less_than_a_quarter_for_two_days(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """5 January is a Tuesday."""
-    (text,) = _stops(room, monkeypatch, "microworm", 1.0, 0.24, 0.0, 0.25)
+    (text,) = _stops(room, monkeypatch, "microworm", 1.0, 0.24, 0.0, 0.5)
     assert text == (
-        "Hardly any microworms from Wed 6 Jan to Thu 7 Jan (unripe microworm [2, 3]); in A as far"
-        " as the mouths allow they get other instead."
+        "Hardly any microworms from Wed 6 Jan to Thu 7 Jan (unripe microworm [2, 3, 4, 5]); in A as"
+        " far as the mouths allow they get other instead."
     )
     for shares in ((1.0, 0.25, 0.25, 1.0), (1.0, 0.0, 1.0, 0.0), (0.0,), (1.0, 1.0, 0.0)):
         assert _stops(room, monkeypatch, "microworm", *shares) == []
     (text,) = _stops(room, monkeypatch, "microworm", 1.0, 0.0, 0.0, 0.0)
     assert "from Wed 6 Jan on (" in text
+    # From when to when it gives less than half, as the strip shows it, wherever the worst days are.
+    for much, days in (("Few", (0.49, 0.1, 0.1, 0.49)), ("Hardly any", (0.26, 0.3, 0.2, 0.2))):
+        (text,) = _stops(room, monkeypatch, "microworm", 1.0, *days, 0.5)
+        assert text.startswith(f"{much} microworms from Wed 6 Jan to Sat 9 Jan (")
     # Again and again is said once.
     (text,) = _stops(room, monkeypatch, "microworm", 1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
     assert "to Thu 7 Jan" in text
@@ -207,7 +211,7 @@ def test_where_nothing_takes_its_place_that_is_said(
 ) -> None:
     (text,) = _stops(room, monkeypatch, "microworm", 0.0, 0.0, 1.0, stead=False)
     assert text == (
-        "Hardly any microworms yet (unripe microworm [0, 1]); in A nothing takes their place."
+        "Hardly any microworms yet (unripe microworm [0, 1, 2, 3]); in A nothing takes their place."
     )
     (text,) = _stops(room, monkeypatch, "microworm", 0.0, 0.0, 1.0, stead=False, given_j=0.0)
     assert text.startswith("No microworms yet (")
@@ -220,8 +224,8 @@ def test_nauplii_are_hardly_there_and_then_the_tin_is_empty(
 ) -> None:
     """Two spells in a row, of which the second is for want of cysts, from Thursday on."""
     hardly, empty = _stops(room, monkeypatch, BRINE_SHRIMP, 0.0, 0.1, 0.1, 0.0, 0.0)
-    assert hardly.startswith("Hardly any nauplii yet (unripe brine_shrimp [0, 1])")
-    assert empty.startswith("Hardly any nauplii from Thu 7 Jan on (tin brine_shrimp [4, 5])")
+    assert hardly.startswith("Hardly any nauplii yet (unripe brine_shrimp [0, 1, 2, 3])")
+    assert empty.startswith("Hardly any nauplii from Thu 7 Jan on (tin brine_shrimp [4, 5,")
     (one,) = _stops(room, monkeypatch, BRINE_SHRIMP, 1.0, 0.1, 0.1, 0.0, 0.0)
     assert one.startswith("Hardly any nauplii from Thu 7 Jan on")
 

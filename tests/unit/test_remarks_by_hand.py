@@ -95,12 +95,13 @@ def test_eggs_are_not_put_in_water_while_nobody_is_there(room: Room) -> None:
 
 def test_who_was_not_counted_for_more_than_two_weeks_is_named(room: Room) -> None:
     broods = [
-        evolve(room.broods[0], name=f"{days} days", counted_on=_TODAY - timedelta(days=days))
+        evolve(room.broods[0], name=f"{days} days", counted_on=_TODAY - timedelta(days=days),
+               anchor="free_swimming", anchor_date=_TODAY - timedelta(days=30))
         for days in (13, 14, 15, 16)
-    ]
+    ]  # fmt: skip
     (text,) = _stale(_with(room, *broods), _at(room))
     assert text.startswith("2 broods not counted")
-    assert text.endswith("15 days, 16 days.")
+    assert text.endswith("16 days, 15 days.")
     assert not list(_stale(_with(room, *broods[:2]), _at(room)))
 
 

@@ -282,6 +282,21 @@ def test_the_first_day_of_a_harvest_is_that_on_which_worms_climb(
     assert marked == course.ripe_from
 
 
+def test_a_split_box_stands_from_its_split_on_with_what_it_was_given() -> None:
+    """Of the parent's worms, not of a usual starter; it is ripe on the day that the plan says."""
+    got = _replayed((_at(6, 8), "split", "MW-1", "MW-3", 15, "g"), now=_at(6, 9))
+    given = got.lives["MW-3"].state.stock_mg
+    assert given != pytest.approx(15.0 * ROOM.kinds["microworm"].values["starter_mg_per_g"])
+    span = CultureSpan("MW-3", "microworm", _at(6, 8), _at(15, 20), None)
+    for now in (_at(6, 9), _at(6, 22), _at(8, 9)):
+        life = _replayed((_at(6, 8), "split", "MW-1", "MW-3", 15, "g"), now=now).lives["MW-3"]
+        course = culture_course(ROOM, life, (), span, now)
+        assert course.ripe_from == date(2027, 1, 15)
+        assert course.days[0].stock_mg == pytest.approx(given)
+        alone = culture_course(ROOM, life, (), None, now).ripe_from
+        assert alone == culture_course(ROOM, got.lives["MW-3"], (), None, _at(6, 9)).ripe_from
+
+
 def test_what_is_taken_on_a_day_stands_on_that_day() -> None:
     got = _replayed(
         (_at(6, 8), "harvest", "MW-1", "", 25, "mg"), (_at(6, 20), "harvest", "MW-1", "", 30, "mg"),

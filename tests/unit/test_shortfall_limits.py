@@ -112,6 +112,18 @@ def test_what_a_syringe_rounds_away_is_no_lack_of_food(room: Room) -> None:
     assert _short(room, 90.0, 80.0) == [pytest.approx(20.0)]
 
 
+def test_a_dose_that_is_left_out_once_and_given_in_its_turn_is_no_lack(room: Room) -> None:
+    """Of two rounds a day one is left out: at half of the day's need it is told, at a fifth not."""
+    one, _ = room.broods
+    need = _need(one, worm=100.0)
+    plan: Any = SimpleNamespace(servings=[[Serving(need, need.foods, {"worm": 100.0})]] * 6)
+    for given_j, told in ((100.0, [0, 4]), (160.0, [])):
+        lines = [[_line(one, j)] for j in (0.0, given_j, 100.0, 100.0, 0.0, given_j)]
+        gaps = find_gaps(_rounds(6), [[need]] * 6, plan, lines)
+        assert [g.feeding.index for g in gaps] == told
+        assert all(g.rounded for g in gaps)
+
+
 def test_where_nobody_feeds_all_is_missing(room: Room) -> None:
     one, two = room.broods
     needs = [[_need(one, 70.0), _need(two, 30.0)]] * 2
@@ -438,7 +450,7 @@ def test_worms_are_said_to_be_gone_or_never_there_unripe_or_too_few(room: Room) 
     both = _limits(room, worms=_worms(later, stage, ripe={}))
     assert both.words("none", "microworm", [5]).endswith("any more")
     assert limits.words("unripe", "microworm", [2]) == f"no {label} culture is ripe then"
-    assert "give 12 mg of the 30 mg" in limits.words("thin", "microworm", [3, 4, 6])
+    assert "give 40% of the worms needed" in limits.words("thin", "microworm", [3, 4, 6])
 
 
 # --- what lifts it

@@ -6,7 +6,9 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
-from cultures.planning.outlook import make_outlook
+from cultures.journal.entries import Entry
+from cultures.planning.notes import notes_of
+from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import make_plan
 from cultures.record.present import as_entry, present
 from cultures.room.file import read_room
@@ -57,18 +59,38 @@ daily_fraction = 0.3
 """
 
 
-def test_a_spare_is_split_once_the_parent_can_do_without_the_worms() -> None:
-    """A split now would take worms that the fry eat; once they eat others it does no harm."""
+def test_a_last_culture_is_split_though_the_fry_miss_its_worms() -> None:
+    """A kind whose only culture dies is gone; what the starter takes is made up for by others."""
     room = read_room(_ROOM.replace("vinegar_eel", "thick_eel") + _THICK_EEL, today=_TODAY)
     outlook = make_outlook(room, now=datetime(2027, 1, 5, 6, tzinfo=room.timezone))
     plan = outlook.feeding.worms["thick_eel"]
-    eaten = [i for i, demand in enumerate(plan.demand_mg) if demand > 0]
     given = sum(h.taken_mg for row in plan.course.harvests for h in row)
-    assert sum(plan.wanted_mg) > 1.1 * given  # so that none can be spared before
-    splits = [s.at_index for s in plan.splits]
-    assert splits
-    assert min(splits) >= max(eaten) - 14
-    assert outlook.feedings[splits[0]].at < outlook.until + timedelta(days=35)
+    assert sum(plan.wanted_mg) > 1.1 * given  # so that none can be spared
+    assert [s.at_index for s in plan.splits][:1] == [0]
+
+
+def _after_a_death(text: str) -> Outlook:
+    """The room of :data:`_ROOM` with a second bottle that was thrown out at noon."""
+    other = _ROOM[_ROOM.index("[[culture]]") :].replace("VE-1", "VE-2")
+    room = read_room(f"{text}\n{other}", today=_TODAY)
+    noon = datetime(2027, 1, 5, 12, tzinfo=room.timezone)
+    gone = lines(Entry(noon, "failed", "VE-2"))
+    return make_outlook(present(room, gone, record_of([]), noon).room, now=noon)
+
+
+def test_a_dead_bottle_leaves_its_name_to_none_and_is_made_up_for_at_once() -> None:
+    outlook = _after_a_death(_ROOM)
+    (split, *_) = outlook.feeding.worms["vinegar_eel"].splits
+    assert (split.culture.name, split.at_index) == ("VE-3", 0)
+    assert not [note for note in notes_of(outlook, ()) if "VE-1 is the last" in note]
+
+
+def test_the_last_bottle_that_is_too_young_to_split_is_said() -> None:
+    outlook = _after_a_death(_ROOM.replace("started = 2026-10-01", "started = 2027-01-01"))
+    (split, *_) = outlook.feeding.worms["vinegar_eel"].splits
+    assert outlook.feedings[split.at_index].at > outlook.now + timedelta(days=2)
+    (note,) = [note for note in notes_of(outlook, ()) if "VE-1 is the last" in note]
+    assert note.startswith("VE-1 is the last vinegar eel culture, and is not split before ")
 
 
 @pytest.mark.parametrize("noted", [True, False])

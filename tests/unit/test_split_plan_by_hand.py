@@ -51,15 +51,15 @@ def test_a_round_is_in_trouble_for_want_of_worms_or_of_a_spare() -> None:
 
 def test_what_is_wrong_adds_up_along_a_course_as_far_as_it_is_carried() -> None:
     wrong = _Wrong([10.0] * 4, [1] * 4, 1)
-    assert wrong.of(_course([5.0, 2.0], [0, 0], unfit=3)) == (3, 2.0, 1)
-    assert wrong.of(_course([5.0, 2.0, 0.5, 1.0], [0, 0, 1, 0], unfit=4)) == (4, 3.5, 2)
-    assert wrong.of(_course([5.0, 2.0, 0.5, 1.0], [0, 0, 1, 0], unfit=4)) == (4, 3.5, 2)
+    assert wrong.of(_course([5.0, 2.0], [0, 0], unfit=3)) == (3, 1, 2.0)
+    assert wrong.of(_course([5.0, 2.0, 0.5, 1.0], [0, 0, 1, 0], unfit=4)) == (4, 2, 3.5)
+    assert wrong.of(_course([5.0, 2.0, 0.5, 1.0], [0, 0, 1, 0], unfit=4)) == (4, 2, 3.5)
     assert wrong.at == 4
     late = _Wrong([10.0] * 4, [1] * 4, 3)
-    assert late.of(_course([5.0, 2.0], [0, 0])) == (0, 0.0, 0)
+    assert late.of(_course([5.0, 2.0], [0, 0])) == (0, 0, 0.0)
     assert late.at == 3
     tiny = _Wrong([10.0], [0], 0)
-    assert tiny.of(_course([0.12345678], [0]))[1] == 0.123457
+    assert tiny.of(_course([0.12345678], [0]))[2] == 0.123457
 
 
 def _plan(*stocks: float, demand: list[float]) -> WormPlan:
