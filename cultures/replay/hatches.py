@@ -9,7 +9,7 @@ from typing import NamedTuple
 from attrs import evolve
 
 from cultures.foods.food import DRY
-from cultures.foods.hatching import HatchModel
+from cultures.foods.hatching import BEGUN_SHARE, HatchModel
 from cultures.foods.vessels import Vessel
 from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
@@ -25,12 +25,8 @@ from cultures.tasks.task import Feed, HarvestHatch, SetHatch
 from cultures.tasks.told import Draw, ToldTask
 from cultures.words.moments import hours, spoken_when
 
-#: A count tells what a hatch will give once so much of it should have hatched; all has after so
-#: many hours (assumptions).
+#: A count tells what a hatch will give once so much of it should have hatched (assumption).
 _TELLING_SHARE = 0.25
-_LAST_H = 120.0
-#: A hatch of which less than this came out was set too late for its told harvest (assumption).
-_BEGUN_SHARE = 0.1
 #: A hatch of which no more than this share is out has nothing to draw off or count.
 _UNHATCHED = 0.005
 #: A vessel drawn off and set anew at one visit is counted within so long (assumption).
@@ -96,7 +92,7 @@ class Hatches:
         if hatch is None or (told is not None and not self._is_of(hatch, told)):
             return False
         # Nobody draws off what has hardly begun to hatch.
-        return self._is_out(hatch, hours(entry.when), _BEGUN_SHARE)
+        return self._is_out(hatch, hours(entry.when), BEGUN_SHARE)
 
     def _is_of(self, hatch: RunningHatch, told: ToldTask) -> bool:
         """Whether a told harvest is of the hatch that stands, and not of one before or none."""
@@ -225,12 +221,12 @@ class Hatches:
         self.vessels[vessel] = evolve(self.vessels[vessel], temperature_c=degrees)
 
     def _is_out(self, hatch: RunningHatch, at_h: float, share: float) -> bool:
-        """Whether so much of what a hatch will ever give has hatched; of nothing, all has."""
-        model = self._model(hatch.vessel)
-        return model.nauplii(self._waited(hatch, at_h)) >= share * model.nauplii(_LAST_H)
+        return self._model(hatch.vessel).is_out(self._waited(hatch, at_h), share)
 
     def _harvest_of(self, hatch: RunningHatch, at: datetime, counted: float | None) -> HeldNauplii:
-        """What a harvest holds: as many as were counted, else as many as the model says."""
+        """What a harvest holds: as many as were counted, else as many as the model says, and none
+        of one that stood so long past its best that nauplii do not keep.
+        """
         model = self._model(hatch.vessel)
         waited = self._waited(hatch, hours(at))
         nauplii = hatch.cysts_g * hatch.share * model.nauplii(waited)
@@ -238,6 +234,8 @@ class Hatches:
         if counted is not None:
             each = energy / nauplii if nauplii > 0 else self.room.hatch_kind.values["energy_j"]
             nauplii, energy = counted, counted * each
+        elif model.is_stale(waited, self.room.hatch_kind.keeps_at_most_h):
+            nauplii = energy = 0.0
         return HeldNauplii(hatch.vessel, at, nauplii, energy)
 
     def _is_of_drawn(self, vessel: str, at_h: float) -> bool:

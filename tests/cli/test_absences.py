@@ -119,8 +119,44 @@ def test_a_hatch_that_stood_through_days_away_says_so_at_its_step(room: Path) ->
                     + '\n[[hatch]]\nvessel = "cone"\nset_at = 2027-03-04T20:30:00\ncysts_g = 1\n',
                     "utf-8")  # fmt: skip
     said = _said(room, "2027-03-09T06:40", "today", "--now", "2027-03-09T06:40")
-    step = said[said.index("cone: draw off") :].partition("07:15 soak")[0]
-    assert "past its best, so feed only what still swims" in step
+    assert "cone: It has stood too long to be food; pour it out" in said
+    plan = _plan(room, "2027-03-09T06:40", "--days", "2")["tasks"]
+    (poured,) = (t for t in plan if t["what"] == "harvest_hatch" and t["at"] < "2027-03-10")
+    assert poured["amounts"]["nauplii"] == 0.0
+
+
+def test_a_hatch_noted_as_drawn_off_when_it_was_food_no_more_holds_nothing(room: Path) -> None:
+    set_on = "2027-03-04T20:30:00"
+    text = room.read_text("utf-8").replace("as_of = 2027-03-01", "as_of = 2027-03-04")
+    stood = '\n[[hatch]]\nvessel = "cone"\nset_at = {}\ncysts_g = 1\n'
+    room.write_text(text + stood.format(set_on), "utf-8")
+    at(room, "2027-03-09T06:50", "journal", "harvest", "cone")
+    assert "from cone" not in _said(room, "2027-03-09T06:55", "today")
+    tasks = _plan(room, "2027-03-09T06:55", "--days", "1")["tasks"]
+    (fed,) = (t for t in tasks if t["what"] == "feed" and t["at"][11:16] == "07:30")
+    assert fed["amounts"].get("nauplii", 0.0) == 0.0
+
+
+@pytest.mark.parametrize("helper", [True, False])
+def test_a_hatch_that_cannot_ripen_before_leaving_is_not_drawn_off_for_next_to_nothing(
+    room: Path, helper: bool
+) -> None:
+    """Set on the day before: ripe on the morning of leaving, or left and poured out."""
+    text = room.read_text("utf-8").replace("as_of = 2027-03-01", "as_of = 2027-03-04")
+    text += "helper = true\n" if helper else ""
+    stood = '\n[[hatch]]\nvessel = "cone"\nset_at = 2027-03-04T07:30:00\ncysts_g = 1\n'
+    room.write_text(text + stood, "utf-8")
+    tasks = _plan(room, "2027-03-04T17:00", "--days", "7")["tasks"]
+    drawn = next(t for t in tasks if t["what"] == "harvest_hatch" and t["subject"] == "cone")
+    if helper:
+        assert drawn["at"].startswith("2027-03-05T")
+        assert drawn["amounts"]["nauplii"] > 50_000
+        assert drawn["amounts"]["fed_nauplii"] > 0
+        assert "harvest cone" in _before_leaving(room, "2027-03-04T17:00")
+    else:
+        assert drawn["at"].startswith("2027-03-09T")
+        assert drawn["amounts"]["nauplii"] == 0.0
+        assert "pour out cone" in _said(room, "2027-03-04T17:00", "plan", "--days", "7")
 
 
 @pytest.mark.parametrize("clock", ["2027-03-04T12:00", "2027-03-06T12:00"])
@@ -138,7 +174,7 @@ def test_a_hatch_is_sized_for_days_on_which_somebody_is_there(
 def test_a_hatch_that_nobody_could_set_in_time_says_so(room: Path) -> None:
     said = _said(room, "2027-03-06T12:00", "hatch", "--at", "2027-03-09T18:30", code=2)
     assert "nobody is there in time to set and harvest it" in said
-    assert "can be fed from 2027-03-10" in said
+    assert "can be fed from Wed 10 Mar" in said
 
 
 def test_a_hatch_is_sized_for_a_bottle_that_is_free(tmp_path: Path) -> None:
@@ -481,7 +517,7 @@ def test_before_leaving_nothing_is_said_to_stand_below_that_does_not() -> None:
     is said here too for as long as it is to be.
     """
     day = datetime(2027, 3, 4, 18, 30, tzinfo=UTC)
-    drawn = told_task("harvest_hatch", day, "cone").task
+    drawn = told_task("harvest_hatch", day, "cone", {"nauplii": 50_000.0}).task
     made = told_task("set_hatch", day, "cool bottle").task
     leaves = Absence(Away(day.date(), day.date()), (drawn, made))
     said = leaving(evolve(leaves, tasks=(drawn,)), Tools(), [drawn])
@@ -580,8 +616,8 @@ def test_a_hatch_to_be_drawn_off_before_leaving_is_named_until_it_is(room: Path)
     ]
     for clock in clocks:
         said = at(room, clock, "today").stdout
-        named = "harvest c" in said.partition("BEFORE YOU LEAVE")[2].partition("\n\n")[0]
-        assert named == (clock != clocks[-1]), clock
+        before = said.partition("BEFORE YOU LEAVE")[2].partition("\n\n")[0]
+        assert "harvest c" in before, clock  # on the eve, and on the morning of leaving
         if clock[11:] > "20":
             at(room, clock, "journal", "done")
 
@@ -603,7 +639,7 @@ def test_a_hatch_told_for_the_morning_of_leaving_is_drawn_off_for_the_helper(
 ) -> None:
     """The absence is told on its first morning: the bottle is ripe, and the keeper still there.
 
-    Told and looked at on the eve, the harvest was told no longer: nobody is there to draw it off.
+    Told and looked at on the eve too.
     """
     room.write_text(_ROOM, "utf-8")
     for clock in ("2027-03-03T20:00", "2027-03-04T20:00", "2027-03-05T20:00"):
@@ -618,7 +654,7 @@ def test_a_hatch_told_for_the_morning_of_leaving_is_drawn_off_for_the_helper(
         at(room, "2027-03-06T06:31", *away)
     tasks = _plan(room, "2027-03-06T06:32", "--days", "1")["tasks"]
     still = told & {t["id"] for t in tasks if t["at"] < "2027-03-06T08"}
-    assert still == (set() if on_the_eve else told)
+    assert still == told
     sheet = room.parent / "helper.html"
     at(room, "2027-03-06T06:33", "sheet", "--helper", "--out", str(sheet))
     assert {key for key in told if f"{key}#at" in sheet.read_text("utf-8")} == still
