@@ -106,7 +106,8 @@ def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> lis
     set_h = hatch.begun_h(model.rate)
     told_at = hatch.harvest_at if hatch.told_today else None
     there = [(r, harvest_time(room, r)) for r in feedings if r.keeper or room.leaves(r.at)]
-    there = [(r, harvest_h) for r, harvest_h in there if harvest_h > set_h]
+    again_h = hours(room.not_before[hatch.vessel]) if hatch.vessel in room.not_before else 0.0
+    there = [(r, at_h) for r, at_h in there if at_h > set_h and r.at_h >= again_h]
     if told_at:
         before = [r for r in there if r[1] == hours(told_at) and not r[0].keeper]
         there = before or there

@@ -347,6 +347,10 @@ class Broods:
         noon_h = hours(self.room.local(day, time(12)))
         course = BroodCourse.of(self.room, self.with_meals(brood, noon_h))
         if noon_h < course.first_food_h:
+            self.shared.tell(
+                entry, f"{brood.name} had eaten nothing by then; a length says how it grows from"
+                " its first food on, so this one is left out."
+            )  # fmt: skip
             return
         self._observe(entry, brood, noon_h, fish)
         expected = course.length_mm(noon_h)

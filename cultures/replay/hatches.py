@@ -101,7 +101,9 @@ class Hatches:
     def doubt(self, entry: Entry, at: datetime) -> str | None:
         """Why a vessel cannot be set, drawn off or hold so many, or None."""
         hatch, drawn = self.standing.get(entry.subject), self.drawn.get(entry.subject)
-        if entry.event == "harvest":
+        if entry.event == "harvest" or (
+            entry.event == "hatched" and hatch is None and drawn is None
+        ):
             return self._empty(entry, at)
         if entry.event == "hatched" and hatch is None and drawn is not None:
             late = at - drawn.at > timedelta(hours=self.holding.longest_h)

@@ -327,9 +327,9 @@ class Room:
             counts, sortings, lids and moves were told that nobody noted, by id. to_buy: what
             was told to be bought, by item, where nothing was noted of that stock since.
         advised: what was told to help against what falls short, where it is not done.
-        not_before: when a vessel may be set, or worms of a kind split, again after a task that
-            was skipped, or after its draw-off that is in hand. remarks: what the keeper wrote down
-            about anything, by its name.
+        not_before: when a vessel may be set or drawn off, or worms of a kind split, again after a
+            task that was skipped, or after its draw-off that is in hand. remarks: what the keeper
+            wrote down about anything, by its name.
         few_hatched: by the id of its harvest, how many nauplii were told of a hatch that was
             counted as far fewer.
         lost_foods: foods told for a round in hand that did not come, by its time. overtaken: by

@@ -82,6 +82,16 @@ grams = 40
 _AWAY = "\n[[away]]\nfrom = 2027-03-05\nto = 2027-03-08\n"
 
 
+_YOUNG = """
+[[brood]]
+name = "barbs 3"
+tank = "A3"
+class = "egg_scatterer"
+count = 60
+hatched = 2027-02-28
+"""
+
+
 @pytest.fixture(name="room")
 def _room(tmp_path: Path) -> Path:
     path = tmp_path / "room.toml"
@@ -123,6 +133,51 @@ def test_a_hatch_that_stood_through_days_away_says_so_at_its_step(room: Path) ->
     plan = _plan(room, "2027-03-09T06:40", "--days", "2")["tasks"]
     (poured,) = (t for t in plan if t["what"] == "harvest_hatch" and t["at"] < "2027-03-10")
     assert poured["amounts"]["nauplii"] == 0.0
+
+
+def test_a_harvest_that_is_skipped_ahead_is_not_asked_for_at_that_round(room: Path) -> None:
+    """Told again at another round it has another number, and is not called by the first."""
+    room.write_text(_ROOM, "utf-8")
+    for clock in ("2027-03-01T18:00", "2027-03-02T07:00", "2027-03-02T17:00"):
+        at(room, clock, "today")
+
+    def drawn(clock: str) -> Any:
+        tasks = _plan(room, clock, "--days", "3")["tasks"]
+        return next(t for t in tasks if t["what"] == "harvest_hatch" and t["subject"] == "cone")
+
+    first = drawn("2027-03-02T17:01")
+    morning = datetime.fromisoformat(first["at"]) - timedelta(minutes=40)
+    clocks = [f"{morning + timedelta(minutes=n):%Y-%m-%dT%H:%M}" for n in range(4)]
+    at(room, clocks[0], "today")
+    said = _said(room, clocks[1], "journal", "skip", first["id"])
+    assert "skip cone, its harvest" in said
+    second = drawn(clocks[2])
+    assert second["at"] > first["until"]
+    assert "#" in second["id"]
+    later = datetime.fromisoformat(second["at"]) - timedelta(minutes=40)
+    at(room, f"{later:%Y-%m-%dT%H:%M}", "today")
+    again = _said(room, f"{later:%Y-%m-%dT%H:%M}", "journal", "skip", second["id"])
+    assert "its harvest for" not in again
+    assert "skip cone, its harvest" in again
+
+
+def test_a_count_of_a_hatch_where_none_stands_is_refused(room: Path) -> None:
+    room.write_text(_ROOM, "utf-8")
+    said = _said(room, "2027-03-01T12:00", "journal", "hatched", "cone", "500000", code=2)
+    assert "as far as is known no hatch stands in cone" in said
+    assert not room.with_name("journal.csv").exists()
+    at(room, "2027-03-01T12:00", "journal", "hatched", "cone", "500000", "--sure")
+
+
+def test_what_is_left_out_of_a_brood_is_said_when_it_is_noted(room: Path) -> None:
+    """A sale from before the day of the file, and a length from before the first food."""
+    room.write_text(_ROOM + _YOUNG, "utf-8")
+    now = "2027-03-01T12:00"
+    said = _said(room, now, "journal", "sold", "barbs 1", "39", "--at", "2027-02-27 12:00")
+    assert "It changes nothing: the file is newer (as_of = 2027-03-01)" in said
+    assert "It changes nothing" not in _said(room, now, "journal", "sold", "barbs 1", "3")
+    said = _said(room, now, "journal", "length", "barbs 3", "60 mm")
+    assert "barbs 3 had eaten nothing by then" in said
 
 
 def test_a_hatch_noted_as_drawn_off_when_it_was_food_no_more_holds_nothing(room: Path) -> None:
