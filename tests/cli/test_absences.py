@@ -161,6 +161,27 @@ def test_a_harvest_that_is_skipped_ahead_is_not_asked_for_at_that_round(room: Pa
     assert "skip cone, its harvest" in again
 
 
+@pytest.mark.parametrize("clock", ["18:10", "18:40"])
+def test_a_hatch_that_failed_is_drawn_off_neither_in_the_calendar_nor_on_the_sheet(
+    room: Path, clock: str
+) -> None:
+    """Noted in the half hour before its round, and looked at before and after the round begins."""
+    room.write_text(_ROOM, "utf-8")
+    for before in ("01T18:00", "02T07:00", "02T17:50"):
+        at(room, f"2027-03-{before}", "today")
+    at(room, "2027-03-02T18:09", "journal", "failed", "cone")
+    now, calendar = f"2027-03-02T{clock}", room.with_name("jobs.ics")
+    at(room, now, "calendar", "--out", str(calendar))
+    written = calendar.read_text("utf-8").replace("\r\n ", "")
+    for event in written.split("BEGIN:VEVENT")[1:]:
+        if "DTSTART:20270302" in event:
+            assert "cone: draw off" not in event.replace("\\", "")
+    sheet = room.with_name("sheet.html")
+    at(room, now, "sheet", "--out", str(sheet))
+    shown = re.sub(r"<[^>]+>", "", sheet.read_text("utf-8"))
+    assert not re.search(r"cone\s*: draw off", shown.partition("Wed 3 Mar")[0])
+
+
 def test_a_count_of_a_hatch_where_none_stands_is_refused(room: Path) -> None:
     room.write_text(_ROOM, "utf-8")
     said = _said(room, "2027-03-01T12:00", "journal", "hatched", "cone", "500000", code=2)
