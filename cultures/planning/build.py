@@ -124,7 +124,7 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
             continue
         foods = [f.name.replace("_", " ") for f in course.foods if f.name != DRY]
         yield FirstFood(
-            id=f"first_food/{brood.name}",
+            id=f"first_food/{brood.key}",
             at=feeding.at,
             until=feeding.at + FEED,
             subject=brood.name,

@@ -88,6 +88,7 @@ class Brood:
         sell_at: when it can go; None where nobody says. fed_since: of one known by its length,
             the day of its first food, where that was known before.
         fed: what its meals have made of it since it was measured, by what was told and noted.
+        nth: which of its name it is, where one of that name is gone.
     """
 
     name: str
@@ -108,6 +109,12 @@ class Brood:
     fed_since: date | None = None
     measured_mm: float | None = None
     fed: Fed = WELL_FED
+    nth: int = 1
+
+    @property
+    def key(self) -> str:
+        """By what tasks know it from others that had its name."""
+        return self.name if self.nth == 1 else f"{self.name}#{self.nth}"
 
     def alive(self, day: date) -> float:
         """Fry alive on a day, by the survival since they were counted."""

@@ -190,6 +190,34 @@ def test_a_count_of_a_hatch_where_none_stands_is_refused(room: Path) -> None:
     at(room, "2027-03-01T12:00", "journal", "hatched", "cone", "500000", "--sure")
 
 
+def test_the_first_food_of_a_brood_that_has_the_name_of_one_that_is_gone_is_told(
+    room: Path,
+) -> None:
+    """That of the first was told and is over, as its spawning came to nothing."""
+    room.write_text(_ROOM, "utf-8")
+    plan = ("journal", "planned", "pair", "--tank", "A3", "--class", "egg_scatterer")
+    at(room, "2027-03-01T12:00", *plan, "--on", "2027-03-01", "--count", "50")
+    at(room, "2027-03-01T12:01", "journal", "spawn", "pair", "--tank", "A3", "--class",
+       "egg_scatterer", "--count", "50")  # fmt: skip
+
+    def told(clock: str) -> list[str]:
+        return [t["at"] for t in _plan(room, clock, "--days", "14")["tasks"]
+                if t["what"] == "first_food" and t["subject"] == "pair"]  # fmt: skip
+
+    (first,) = told("2027-03-01T12:02")
+    day = first[:10]
+    at(room, f"{day}T06:40", "today")
+    at(room, f"{day}T12:00", "journal", "done")
+    at(room, f"{day}T12:01", "journal", "lost", "pair", "--all")
+    assert told(f"{day}T12:02") == []
+    only = _said(room, f"{day}T12:02", "plan", "--if", "lose MW-1")
+    assert "first food for pair" not in only
+    ahead = (datetime.fromisoformat(day) + timedelta(days=3)).date()
+    at(room, f"{day}T12:03", *plan, "--on", str(ahead), "--count", "50")
+    (again,) = told(f"{day}T12:04")
+    assert again[:10] > str(ahead)
+
+
 def test_what_is_left_out_of_a_brood_is_said_when_it_is_noted(room: Path) -> None:
     """A sale from before the day of the file, and a length from before the first food."""
     room.write_text(_ROOM + _YOUNG, "utf-8")
