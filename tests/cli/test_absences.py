@@ -207,10 +207,10 @@ def test_the_first_food_of_a_brood_that_has_the_name_of_one_that_is_gone_is_told
     (first,) = told("2027-03-01T12:02")
     day = first[:10]
     at(room, f"{day}T06:40", "today")
-    at(room, f"{day}T12:00", "journal", "done")
-    at(room, f"{day}T12:01", "journal", "lost", "pair", "--all")
-    assert told(f"{day}T12:02") == []
-    only = _said(room, f"{day}T12:02", "plan", "--if", "lose MW-1")
+    at(room, f"{day}T08:00", "journal", "done")
+    at(room, f"{day}T08:00", "journal", "lost", "pair", "--all")
+    assert told(f"{day}T08:01") == []
+    only = _said(room, f"{day}T08:01", "plan", "--if", "lose MW-1")
     assert "first food for pair" not in only
     ahead = (datetime.fromisoformat(day) + timedelta(days=3)).date()
     at(room, f"{day}T12:03", *plan, "--on", str(ahead), "--count", "50")
