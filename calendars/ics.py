@@ -25,6 +25,8 @@ PRODID = "-//livefood//livefood calendar//EN"
 KEY = "X-LIVEFOOD-KEY"
 #: How livefood wrote an entry: a person's changes are known by it.
 WRITTEN = "X-LIVEFOOD-AS"
+#: At which publish to a server livefood wrote it: notes that know of fewer are older than it.
+RUN = "X-LIVEFOOD-RUN"
 #: How the title of an entry begins that was withdrawn.
 WITHDRAWN = "Cancelled: "
 #: How often a subscriber should look for news [min].
@@ -74,12 +76,18 @@ def calendar_bytes(records: list[Record], ledger: Ledger, header: Header) -> byt
     return _calendar(lines, records, ledger, header)
 
 
-def resource_bytes(record: Record, ledger: Ledger, header: Header) -> bytes:
-    """One record as a CalDAV resource: one UID, no METHOD (RFC 4791, section 4.1)."""
-    return _calendar([], [record], ledger, header)
+def resource_bytes(record: Record, ledger: Ledger, header: Header, run: int = 0) -> bytes:
+    """One record as a CalDAV resource: one UID, no METHOD (RFC 4791, section 4.1).
+
+    Args:
+        run: the number of the publish that writes it; 0 for a file.
+    """
+    return _calendar([], [record], ledger, header, *([f"{RUN}:{run}"] if run else []))
 
 
-def _calendar(head: list[str], records: list[Record], ledger: Ledger, header: Header) -> bytes:
+def _calendar(
+    head: list[str], records: list[Record], ledger: Ledger, header: Header, *marks: str
+) -> bytes:
     zone = header.zone
     if zone is not None and zone.key in ("UTC", "Etc/UTC"):
         zone = None
@@ -88,7 +96,7 @@ def _calendar(head: list[str], records: list[Record], ledger: Ledger, header: He
         lines += vtimezone(zone, (m for r in records for m in (r.shown.start, r.shown.end)))
     when, tag = _writer(zone), room_tag(header.room)
     for record in records:
-        lines += _item(record, ledger, when, tag)
+        lines += _item(record, ledger, when, tag, *marks)
     lines += ["END:VCALENDAR", ""]
     return "\r\n".join(lines).encode()
 
@@ -109,7 +117,7 @@ def _writer(zone: ZoneInfo | None) -> Callable[[str, datetime], str]:
 
 
 def _item(
-    record: Record, ledger: Ledger, when: Callable[[str, datetime], str], tag: str
+    record: Record, ledger: Ledger, when: Callable[[str, datetime], str], tag: str, *marks: str
 ) -> list[str]:
     entry = record.shown
     cancelled = record.state == "cancelled"
@@ -137,7 +145,7 @@ def _item(
         lines.append(f"RELATED-TO:{related}")
     lines.append(text_line(KEY, f"{tag}/{clean_line(record.key)}"))
     written = written_as(entry.start, entry.end, entry.title, entry.text)
-    lines.append(fold(f"{WRITTEN}:{written}"))
+    lines += [fold(f"{WRITTEN}:{written}"), *marks]
     if not cancelled:  # what counts first, for readers that take one
         rings = "; ".join((entry.title, *entry.also))
         lines += _alarm(record.uid, "alarm", entry.alarm_min, rings)

@@ -44,6 +44,7 @@ def _item(kind: str, end: str, going: str, *more: str) -> re.Pattern[str]:
         f"SUMMARY:{_TEXT}", f"?DESCRIPTION:{_TEXT}", f"CATEGORIES:{_TEXT},{_TEXT}",
         f"STATUS:(?:{going}|(?P<cancelled>CANCELLED))", *more, f"?RELATED-TO:{_UID}",
         f"X-LIVEFOOD-KEY:{_TEXT}", f"X-LIVEFOOD-AS:{_UTC}/{_UTC}/[0-9a-f]+/\\d+/[0-9a-f]+",
+        r"?X-LIVEFOOD-RUN:\d+",
         f"?(?(cancelled)never){_ALARM}", f"?(?(cancelled)never){_ALARM}", f"END:{kind}",
     )  # fmt: skip
 

@@ -16,7 +16,7 @@ from attrs import frozen
 from icalendar import Calendar, Component
 
 from calendars.entries import GROUPS, SHORTEST, CalendarError, Entry, setting_of
-from calendars.ics import KEY, WITHDRAWN, WRITTEN, room_tag, written_as
+from calendars.ics import KEY, RUN, WITHDRAWN, WRITTEN, room_tag, written_as
 from calendars.ledger import Ledger, Record, State
 
 
@@ -26,7 +26,8 @@ class Seen:
 
     Attributes:
         key: the intention as it is written there, or "". tag: of the room that wrote it.
-        written: as livefood wrote it, or "". start, end: UTC. status: or "".
+        written: as livefood wrote it, or "". run: at which publish, or 0.
+        start, end: UTC. status: or "".
         completed: when it was ticked off. modified: the last change that it tells of.
         rings: its alarms, minutes before the start.
     """
@@ -35,6 +36,7 @@ class Seen:
     key: str
     tag: str
     written: str
+    run: int
     sequence: int
     start: datetime
     end: datetime
@@ -144,7 +146,7 @@ def seen(item: Component) -> Seen | None:
         categories = str(item.get("CATEGORIES").to_ical().decode()) if "CATEGORIES" in item else ""
         groups = [group for group, word in GROUPS.items() if word in categories]
         return Seen(
-            str(item.get("UID")), key, tag, str(item.get(WRITTEN, "")),
+            str(item.get("UID")), key, tag, str(item.get(WRITTEN, "")), int(item.get(RUN, 0)),
             int(item.get("SEQUENCE", 0)), start, end, str(item.get("SUMMARY", "")),
             str(item.get("DESCRIPTION", "")), groups[0] if groups else "supplies",
             str(item.get("STATUS", "")), _moment(item, "COMPLETED"),

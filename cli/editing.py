@@ -87,12 +87,7 @@ class ThingGroup(Group):
             self.add_command(_key_command(thing, keys(thing), text, carry_out, there=there))
 
     def unknown(self, word: str) -> str:
-        """An absence is edited by hand; of another word the nearest thing."""
-        if word.lower() in ("away", "absence"):
-            return (
-                "an absence has no name to call it by: change it under [[away]] in the room"
-                " file with an editor, or take it out there"
-            )
+        """The thing whose name is nearest."""
         return f"{self.name} knows no '{word}'; {nearest(word.lower(), self.commands)}"
 
 
@@ -144,7 +139,11 @@ def _key_command(
         said = words_said(words)
         carry_out(thing, where, _stock_said(said) if thing == "stock" else said, yes)
 
-    parts = [*(["NAME"] if thing in (*NAMED, "stock") else []), *(["KEY=VALUE..."] if keys else [])]
+    named = "DAY" if there and thing == "away" else "NAME"
+    parts = [
+        *([named] if named == "DAY" or thing in (*NAMED, "stock") else []),
+        *(["KEY=VALUE..."] if keys else []),
+    ]
     words = click.Argument(
         ["words"], nargs=-1, metavar=" ".join(parts),
         shell_complete=names_of(thing) if there and thing in NAMED else None,

@@ -6,6 +6,11 @@ is carried on by the next: what arrived is found again, what was withdrawn meanw
 Where the notes are lost, or another computer publishes too, what stands there is taken from the
 server itself.
 
+Each publish that changes something has a number, in the notes and in every entry that it writes;
+one that deletes writes at least one entry too. Where an entry tells of a later publish than the
+notes, these are older than the calendar (a restored backup): what is missing there livefood itself
+may have deleted, so it is taken for nobody's no, and written anew where it is still planned.
+
 `OnServer.hear` reads what a person did there; it changes nothing on the server.
 """
 
@@ -101,10 +106,13 @@ class Touched:
 
 @frozen
 class Heard:
-    """All that was read. ``etags``: by UID, the version of an entry that was read."""
+    """All that was read. ``etags``: by UID, the version of an entry that was read; ``older``: the
+    notes are older than what stands there, and nothing missing was taken for deleted by a person.
+    """
 
     touched: list[Touched] = field(factory=list)
     etags: Mapping[str, str] = field(factory=dict)
+    older: bool = False
 
 
 def publish_notes_path(room_path: Path, url: str) -> Path:
@@ -146,7 +154,7 @@ class OnServer:
             notes = read_notes(path)
             held, there = _held(notes, path), self._there()
             known = {r.uid: r for r in notes.ledger.records.values()}
-            touched, etags = [], {}
+            touched, etags, older = [], {}, False
             for uid, etag in there.items():
                 if held.get(uid, Held()).etag == etag:
                     continue
@@ -154,10 +162,11 @@ class OnServer:
                 if found is None or (record is None and not self._is_ours(found)):
                     continue
                 etags[uid] = etag
+                older |= found.run > _last_run(notes)
                 touched += _touched(found, record, moment)
             mine = [u for u, h in held.items() if h.sequence >= 0]
             gone = [uid for uid in mine if uid not in there]
-            if not (len(gone) == len(mine) >= _EMPTIED):
+            if not older and not (len(gone) == len(mine) >= _EMPTIED):
                 touched += [
                     Touched(r.key, r.shown.title, r.shown.start, moment, "deleted", "",
                             r.shown.parts)
@@ -165,7 +174,7 @@ class OnServer:
                     if (r := known.get(uid)) is not None and r.state == "live"
                     and r.shown.start > moment
                 ]  # fmt: skip
-        return Heard(sorted(touched, key=lambda t: (t.start, t.key)), etags)
+        return Heard(sorted(touched, key=lambda t: (t.start, t.key)), etags, older)
 
     def publish(
         self, entries: Iterable[Entry], heard: Heard | None = None, *,
@@ -188,7 +197,7 @@ class OnServer:
             space = self.identity()
             notes, held = self._with_found({str(uuid5(space, e.key)): e.key for e in chosen})
             ledger, _ = revise(notes.ledger, chosen, now=self.now, namespace=space, undone=undone)
-            return _Run(self, ledger, held, notes.ledger, heard).go()
+            return _Run(self, ledger, held, notes.ledger, _last_run(notes), heard).go()
 
     def withdraw(self) -> Published:
         """Deletes everything that livefood put there for the room.
@@ -203,12 +212,13 @@ class OnServer:
                 key: evolve(r, state="gone", entry=None, modified=max(moment, r.modified))
                 for key, r in notes.ledger.records.items()
             }
-            return _Run(self, Ledger(gone), held, notes.ledger).go()
+            return _Run(self, Ledger(gone), held, notes.ledger, _last_run(notes)).go()
 
-    def save(self, ledger: Ledger, held: Mapping[str, Held]) -> None:
-        """Notes what stands there."""
+    def save(self, ledger: Ledger, held: Mapping[str, Held], run: int) -> None:
+        """Notes what stands there after a publish of this number."""
         extra = {uid: [h.etag, h.sequence] for uid, h in held.items()}
-        notes = Notes(ledger, (), {"url": self.collection.address.url, "held": extra})
+        url = self.collection.address.url
+        notes = Notes(ledger, (), {"url": url, "held": extra, "run": run})
         files.replace(self._notes, notes.to_bytes())
 
     def _there(self) -> dict[str, str]:
@@ -233,7 +243,8 @@ class OnServer:
         """
         notes = read_notes(self._notes)
         held, records = _held(notes, self._notes), dict(notes.ledger.records)
-        for uid, etag in self._there().items():
+        there, run = self._there(), _last_run(notes)
+        for uid, etag in there.items():
             known = next((r for r in records.values() if r.uid == uid), None)
             if uid in held and (held[uid].etag == etag or known is None):
                 continue
@@ -251,7 +262,10 @@ class OnServer:
                 records[known.key] = evolve(known, sequence=found.sequence)
                 if uid in held and held[uid].sequence == known.sequence:
                     held[uid] = evolve(held[uid], sequence=found.sequence)
-        return evolve(notes, ledger=Ledger(records)), held
+            run = max(run, found.run)
+        if run > _last_run(notes):
+            held = {uid: h for uid, h in held.items() if uid in there}
+        return evolve(notes, ledger=Ledger(records), extra={**notes.extra, "run": run}), held
 
 
 def _touched(found: Seen, record: Record | None, now: datetime) -> list[Touched]:
@@ -281,6 +295,12 @@ def _held(notes: Notes, path: Path) -> dict[str, Held]:
         raise CalendarError(f"{path}: these notes are damaged; restore them from a copy") from error
 
 
+def _last_run(notes: Notes) -> int:
+    """The number of the last publish that notes know of."""
+    run = notes.extra.get("run", 0)
+    return run if isinstance(run, int) else 0
+
+
 class _ChangedSinceError(CalendarError):
     """What was to be deleted was touched after it was read."""
 
@@ -293,6 +313,7 @@ class _Run:
     ledger: Ledger
     held: dict[str, Held]
     before: Ledger
+    run: int
     heard: Heard | None = None
     done: Published = field(factory=Published)
 
@@ -300,15 +321,18 @@ class _Run:
         live = {record.uid: record for record in self.ledger.live()}
         stale = [uid for uid in self.held if uid not in live]
         due = [r for uid, r in live.items() if self.held.get(uid, Held()).sequence != r.sequence]
+        if stale and live and not due:  # by which older notes are known as such
+            due = [list(live.values())[-1]]
         self.done.unchanged = len(live) - len(due)
+        self.run += bool(stale or due)
         for record in due:
             self.held.setdefault(record.uid, Held())
-        self.place.save(self.ledger, self.held)
+        self.place.save(self.ledger, self.held, self.run)
         try:
-            for uid in stale:
-                self._each(uid, self._delete, uid)
             for record in due:
                 self._each(record.uid, self._store, record)
+            for uid in stale:
+                self._each(uid, self._delete, uid)
         except ConnectionLostError as error:
             step = self.done.deleted + self.done.created + self.done.updated
             raise ConnectionLostError(
@@ -316,7 +340,7 @@ class _Run:
                 "run the same command again to go on"
             ) from error
         finally:
-            self.place.save(self.ledger, self.held)
+            self.place.save(self.ledger, self.held, self.run)
         return self.done
 
     def _each(self, uid: str, act: Callable[[Any], None], what: object) -> None:
@@ -356,7 +380,7 @@ class _Run:
         self.done.deleted += 1
 
     def _store(self, record: Record) -> None:
-        data = ours = resource_bytes(record, self.ledger, self.place.header)
+        data = ours = resource_bytes(record, self.ledger, self.place.header, self.run)
         check(data)
         uid, name, etag = record.uid, f"{record.uid}.ics", self.held[record.uid].etag
         new, sequence = self.held[uid].sequence < 0, record.sequence

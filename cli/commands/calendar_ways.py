@@ -44,6 +44,11 @@ _EXPOSED = """\
 Warning: everybody on this network who learns the address can read the plan:
 names of tanks and broods, and when somebody is or is not in the room. It is
 sent without encryption. Serve on a network you trust, never on the internet."""
+_OLDER = (
+    "This calendar was written to later than the notes beside the room say, as after a restored"
+    " backup or from a copy of the folder. What is missing there is not taken for deleted on the"
+    " phone, and stands there again where it is still planned."
+)
 
 #: A plan is looked at so often until its own telling changes nothing of it.
 _LOOKS = 5
@@ -269,13 +274,14 @@ def sync_plan(job: Job) -> None:
     answer(
         job.as_json,
         lambda: {
-            "calendar": url, "noted": lines, "questions": answers.questions, **done.to_json(),
-            **made.to_json(),
+            "calendar": url, "noted": lines, "questions": answers.questions,
+            "older_notes": heard.older, **done.to_json(), **made.to_json(),
         },
         lambda: "\n".join([
             *(wrapped(f"Noted, line {entry.line}: {line}")
               for entry, line in zip(answers.noted, lines, strict=True)),
             *(wrapped(f"Question: {text}") for text in answers.questions),
+            *([wrapped(_OLDER)] if heard.older else []),
             _lines(_done_text(url, done, room), made.said()),
         ]),
     )  # fmt: skip

@@ -43,7 +43,8 @@ def _change(thing: str, where: Where, said: Said, yes: bool) -> None:
     from cultures.room.typed import key_meant
 
     if (thing == "room") is bool(said.name):
-        wrong = "the room is not named here" if said.name else f"name the {thing} first"
+        first = "say a day of the absence" if thing == "away" else f"name the {thing}"
+        wrong = "the room is not named here" if said.name else f"{first} first"
         raise UsageProblemError(wrong)
     keys = [key_meant(word, keys_of(thing)) for word in said.keys]
     if not keys:
@@ -97,6 +98,10 @@ command.fill({
     "stock": """What was in the cupboard at as_of.
 
     Example: livefood change stock cysts nauplii_per_gram=210000
+    """,
+    "away": """Days on which you are away, named by one of them.
+
+    Example: livefood change away 2027-02-03 to=2027-02-04
     """,
     "room": """The room itself.
 

@@ -18,6 +18,7 @@ from cli.options import (
 )
 
 if TYPE_CHECKING:
+    from cultures.room.room import Room
     from cultures.tasks.plan import Plan
 
 
@@ -62,13 +63,17 @@ def command(
         )
     setting = where.load()
     outlook, plan = planned(setting, days, risk=risk)
-    noted = outlook.room.answered  # of a round in hand, which is planned as it was told
-    plan = evolve(plan, tasks=tuple(t for t in plan.tasks if t.id not in noted))
+    plan = _open(plan, outlook.room)
     if suppositions:
         _compare(setting, plan, suppositions, days, risk=risk, as_json=as_json)
         return
     answer(as_json, plan.to_json,
            lambda: screen(outlook, plan, feeding=feeding, why=why, risk=risk), show)  # fmt: skip
+
+
+def _open(plan: Plan, room: Room) -> Plan:
+    """A plan without what is noted of a round in hand, which is planned as it was told."""
+    return evolve(plan, tasks=tuple(t for t in plan.tasks if t.id not in room.answered))
 
 
 def _compare(
@@ -85,7 +90,7 @@ def _compare(
     room = evolve(setting.room, told=settings_and_splits(before, setting.room.told))
     for text in suppositions:
         room = suppose(room, text, setting.now)
-    after = make_plan(room, now=setting.now, days=days, risk=risk)
+    after = _open(make_plan(room, now=setting.now, days=days, risk=risk), setting.room)
     found = compare(suppositions, before, after)
     known = {brood.name for brood in setting.room.every_brood}
     new = tuple(brood for brood in room.broods if brood.name not in known)

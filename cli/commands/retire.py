@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import click
 
-from cli.editing import Said, ThingGroup, write_edit
+from cli.editing import NAMED, Said, ThingGroup, write_edit
 from cli.options import Setting, UsageProblemError, Where
 
 
 @click.group("retire", cls=ThingGroup)
 def command() -> None:
-    """Take a tank, a brood, a culture or a vessel out of the room file.
+    """Take a tank, a brood, a culture, a vessel or an absence out of the room file.
 
     What was noted or told of since the file is true (its as_of) stays in it: note in the
     journal that it goes, and it is planned with no more.
@@ -27,15 +27,18 @@ def _retire(thing: str, where: Where, said: Said, yes: bool) -> None:
     from cultures.room.editing import names_in, retire
 
     if not said.name or said.keys:
-        raise UsageProblemError(f"name the {thing}, and no more")
+        named = "say a day of the absence" if thing == "away" else f"name the {thing}"
+        raise UsageProblemError(f"{named}, and no more")
 
     def make(text: str, before: Setting) -> str:
-        refuse_unstated(thing, said.name, names_in(text, thing), before.present)
-        check_may_go(thing, said.name, before.present)
-        return retire(text, thing, said.name)
+        if thing in NAMED:
+            refuse_unstated(thing, said.name, names_in(text, thing), before.present)
+            check_may_go(thing, said.name, before.present)
+        return retire(text, thing, said.name, before.now)
 
     def check(before: Setting, after: Setting) -> None:
-        check_retired(thing, said.name, before.present, after.present)
+        if thing in NAMED:
+            check_retired(thing, said.name, before.present, after.present)
 
     write_edit(where, yes, make, check)
 
@@ -58,5 +61,9 @@ command.fill({
     "vessel": """A bottle or cone in which no hatch stands.
 
     Example: livefood retire vessel bottle 1
+    """,
+    "away": """An absence, named by a day of it.
+
+    Example: livefood retire away 2027-02-03
     """,
 }, _retire, lambda _: ())  # fmt: skip

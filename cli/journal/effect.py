@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Container, Iterable, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from pathlib import Path
 
 from attrs import evolve, frozen
@@ -332,7 +332,12 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         before: the room without it, where that is known.
     """
     told, text, kind = after.fates.told.get(entry), "", after.room.kinds.get(entry.subject)
-    if entry.event == "bought" and isinstance(kind, WormKind):
+    if _is_older(entry, book.room):
+        text = (
+            f"It changes nothing: the file is newer (as_of = {book.room.as_of}), and"
+            f" {entry.subject} is as it says there."
+        )
+    elif entry.event == "bought" and isinstance(kind, WormKind):
         text = _to_start(entry, kind, after, book)
     elif entry.event == "failed" and before is not None:
         text = _dead_when_it_came(entry, before, book)
@@ -370,6 +375,13 @@ def _until_warm(entry: Entry, before: Room, after: Present, book: Book) -> str:
         f" {shlex.quote(name)} {was:.3g} °C --at TIME",
         after.room.units,
     )
+
+
+def _is_older(entry: Entry, stated: Room) -> bool:
+    """Whether an entry is about a brood that the file states, and of before it was true."""
+    of_brood = entry.subject in {brood.name for brood in stated.broods} and entry.event != "length"
+    true_at = stated.stated_at or stated.local(stated.as_of, time(0))
+    return of_brood and stated.as_of_stated and entry.when < true_at and entry.event != "note"
 
 
 def _called(entry: Entry, before: Room, after: Present) -> str:

@@ -43,6 +43,11 @@ class Absence:
     dry_out: datetime | None = None
 
 
+def is_last_harvest(room: Room, task: Task) -> bool:
+    """Whether a hatch is drawn off on the morning on which the keeper leaves."""
+    return isinstance(task, HarvestHatch) and room.leaves(task.at)
+
+
 def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
     """The absence that begins within two days, or None."""
     coming = (a for a in room.away if now.date() < a.start <= (now + _SOON).date())
@@ -52,7 +57,8 @@ def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
     leaving = room.local(away.start, room.awake[0])
     tasks = tuple(
         t for t in plan.tasks
-        if isinstance(t, _PREPARES) and t.at < leaving and t.id not in room.answered
+        if isinstance(t, _PREPARES) and t.id not in room.answered
+        and (t.at < leaving or is_last_harvest(room, t))
     )  # fmt: skip
     if not away.helper:
         return Absence(away, tasks)

@@ -51,9 +51,9 @@ def line_of(entry: Entry, room: Room) -> str:
 
 
 def _of_round(what: str, entry: Entry, room: Room) -> str:
-    """For which round it was, where that is not the one at hand."""
+    """For which round it was, where that is not the one at hand; not of what was told again."""
     stamp = entry.other.split("/")[1:2]
-    if what not in ("harvest_worms", "harvest_hatch", "feed") or not stamp:
+    if "#" in entry.other or what not in ("harvest_worms", "harvest_hatch", "feed") or not stamp:
         return ""
     try:
         local = datetime.fromisoformat(stamp[0])

@@ -28,7 +28,7 @@ from cli.screens.text import (
     timed,
     wrapped,
 )
-from cultures.journal.entries import Entry
+from cultures.journal.events import gave_nothing
 from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
@@ -284,8 +284,7 @@ def _round_block(
     gone += failed
     gone += overtaken_words(outlook, at, tank)
     lines, skipped = [x for x in every if x.amount > 0], left_out(every)
-    still = [t for t in tasks_of(outlook) if not _has_failed(outlook.room, t)]
-    steps = _steps(outlook, all_steps(outlook, still, at), practice, why=why)
+    steps = _steps(outlook, all_steps(outlook, tasks_of(outlook), at), practice, why=why)
     steps += [wrapped(text, time_width(units), "  !") for text in gone]
     skips = [wrapped(skipped, 4, "  ")] if skipped else []
     if not lines:
@@ -301,27 +300,18 @@ def _round_block(
     return "\n".join([title, *steps, table, *skips, *sure, *_said_of_tanks(outlook, at)])
 
 
-def _has_failed(room: Room, task: Task) -> bool:
-    entry = room.answered.get(task.id)
-    return isinstance(task, HarvestHatch) and entry is not None and _gave_nothing(entry)
-
-
-def _gave_nothing(entry: Entry) -> bool:
-    return entry.event == "failed" or (entry.event == "hatched" and not entry.amount)
-
-
 def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
     """The hatches of a round that failed or gave few, and who goes without food for it."""
     few = [
         (outlook.room.answered[key], told) for key, told in outlook.room.few_hatched.items()
         if key.startswith(f"harvest_hatch/{stamp(at)}/")
     ]  # fmt: skip
-    failed = [entry.subject for entry, _ in few if _gave_nothing(entry)]
+    failed = [entry.subject for entry, _ in few if gave_nothing(entry)]
     said = [f"no nauplii from {listed(failed)}, which failed"] if failed else []
     said += [
         f"only {amount_text(entry, outlook.room)} from {entry.subject}, where about"
         f" {number(told, 2)} were planned"
-        for entry, told in few if not _gave_nothing(entry)
+        for entry, told in few if not gave_nothing(entry)
     ]  # fmt: skip
     fed = {line.brood for line in row if line.amount > 0}
     without = dict.fromkeys(f"{x.brood} in {x.tank}" for x in row if x.brood not in fed)

@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from attrs import frozen
 
 from cli.options import Setting, UsageProblemError
+from cli.screens.absence import is_last_harvest
 from cultures.foods.food import DRY
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
@@ -67,7 +68,7 @@ class Absence:
         return [
             t for t in self.plan.tasks
             if isinstance(t, _BEFORE) and leaving - _PREPARES <= t.at
-            and (t.at < leaving or (isinstance(t, HarvestHatch) and room.leaves(t.at)))
+            and (t.at < leaving or is_last_harvest(room, t))
         ]  # fmt: skip
 
 

@@ -13,7 +13,8 @@ from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest, Yi
 from cultures.foods.hatching import HatchModel
 from cultures.foods.kinds import HatchKind
 from cultures.foods.vessels import Vessel
-from cultures.words.moments import hours
+from cultures.words.moments import hours, when
+from cultures.words.quantities import number
 from cultures.words.tools import CYSTS
 
 #: Set and harvest times are looked for on a grid of this step [h].
@@ -169,7 +170,7 @@ def _grid(low: float, high: float) -> list[float]:
 def _what_could(request: HatchRequest, vessel: Vessel) -> str:
     from_h = request.model(vessel).window(WINDOW_SHARE)[0]
     earliest_h = request.earliest_h(vessel)
-    wanted = f"no hatch can be ready at {_shown(request.at)}"
+    wanted = f"no hatch can be ready at {when(request.at)}"
     if math.isinf(earliest_h):
         return (
             f"{wanted}: no set and harvest time falls between"
@@ -179,15 +180,15 @@ def _what_could(request: HatchRequest, vessel: Vessel) -> str:
     latest = _when_awake(request, request.ready_h - from_h, -_STEP_H)
     set_h = _when_awake(request, earliest_h, _STEP_H)
     fed_h = _when_awake(request, set_h + from_h, _STEP_H) + request.kind.values["handling_h"]
-    too_late = f"it had to be set by {_shown(request.local(latest))}"
+    too_late = f"it had to be set by {when(request.local(latest))}"
     if request.now is not None and hours(request.now) <= latest < earliest_h:
-        too_late += f", and {vessel.name} is taken until {_shown(request.local(earliest_h))}"
+        too_late += f", and {vessel.name} is taken until {when(request.local(earliest_h))}"
     if latest < request.ready_h - from_h - 24.0:  # so long is slept through by nobody
         too_late = "nobody is there in time to set and harvest it"
     return (
         f"{wanted}: {too_late};"
-        f" set at {_shown(request.local(set_h))} it can be fed"
-        f" from {_shown(request.local(fed_h))}"
+        f" set at {when(request.local(set_h))} it can be fed"
+        f" from {when(request.local(fed_h))}"
     )
 
 
@@ -233,8 +234,9 @@ def _too_small(request: HatchRequest, gives: float, per_gram: float) -> str:
     if litres >= v["large_from_l"]:
         litres = missing_g / v["crowding_large_g_per_l"]
     return (
-        f"the vessels together give at most {gives:.0f} {unit} of the {request.need:.0f} needed;"
-        f" add a vessel of {math.ceil(litres * 10) / 10:g} L or more, or hatch for fewer fry"
+        f"the vessels together give at most {number(gives)} {unit} of the {number(request.need)}"
+        f" needed; add a vessel of {math.ceil(litres * 10) / 10:g} L or more, or hatch for fewer"
+        " fry"
     )
 
 
@@ -298,7 +300,3 @@ def _smaller(setting: Setting, kind: HatchKind) -> str:
         f"a smaller jar than {setting.vessel} would do: as many hatch in {1000 * enough_l:.0f} mL"
         f" of water, with {enough_l / setting.water_l:.0%} of the salt"
     )
-
-
-def _shown(moment: datetime) -> str:
-    return moment.strftime("%Y-%m-%d %H:%M")

@@ -20,6 +20,8 @@ _LARGEST_EXPONENT = 650.0
 _LAST_LOGIT = 16.0
 #: A harvest window that is still open then is taken as open for ever [h].
 _FOR_EVER_H = 1e5
+#: Where less than this share of what will ever hatch is out, it has hardly begun (assumption).
+BEGUN_SHARE = 0.1
 #: Longest panel of the quadrature over that scale.
 _PANEL = 8.0
 
@@ -134,6 +136,14 @@ class HatchModel:
     def energy(self, hours: float) -> float:
         """Energy standing per gram of cysts after ``hours`` of incubation [J/g]."""
         return self.nauplii_per_gram * self.energy_j * _value(self, hours)
+
+    def is_out(self, hours: float, share: float) -> bool:
+        """Whether so much of what it will ever give has hatched; of nothing, all has."""
+        return self.nauplii(hours) >= share * self.nauplii_per_gram
+
+    def is_stale(self, hours: float, keeps_h: float) -> bool:
+        """Whether it stood longer past its best than nauplii keep where they hatched [h]."""
+        return self.rate > 0 and hours > self.best_hours() + keeps_h
 
     def best_hours(self) -> float:
         """Incubation that gives the most energy [h].

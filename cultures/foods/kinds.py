@@ -240,6 +240,11 @@ class HatchKind(_Living):
             return 1.0
         return max(0.0, 1.0 - (salinity_g_per_l - high) / (v["salinity_stop_g_per_l"] - high))
 
+    @property
+    def keeps_at_most_h(self) -> float:
+        """Longest that nauplii can be food in a vessel past its best, by the sources [h]."""
+        return self.parameters["warm_hold_h"].high
+
     def most_grams(self, litres: float) -> float:
         """Most cysts that a vessel takes without crowding [g]."""
         v = self.values

@@ -121,6 +121,11 @@ def begins(entry: Entry) -> str:
     return {"split": entry.other, "start": entry.subject}.get(entry.event, "")
 
 
+def gave_nothing(entry: Entry) -> bool:
+    """Whether a hatch, or its harvest, was no food."""
+    return entry.event == "failed" or (entry.event == "hatched" and not entry.amount)
+
+
 def counts_none(entry: Entry) -> bool:
     """Whether an entry says that no fish of a brood are left."""
     return entry.event == "count" and entry.unit == "fry" and entry.amount == 0

@@ -48,7 +48,9 @@ def brood_date_tasks(
                 continue
             moving = moving or form is MoveOn
             day = _day_there(course.room, each.day)
-            if day < start and (told := course.room.unanswered.get(_id(each, form))):
+            if day < start and (
+                told := course.room.unanswered.get(_id(course.brood.key, each, form))
+            ):
                 day = max(start, told.date())
             if day >= start:
                 yield from _from_day(course, each, form, day, there)
@@ -60,7 +62,7 @@ def brood_date_tasks(
 
 def _moved(course: BroodCourse) -> bool:
     """Whether it was noted to have been moved on as it was told."""
-    answer = course.room.answered.get(f"{MoveOn.what}/{course.brood.name}")
+    answer = course.room.answered.get(f"{MoveOn.what}/{course.brood.key}")
     return answer is not None and answer.event == "move"
 
 
@@ -80,9 +82,9 @@ def _day_there(room: Room, day: date) -> date:
     return day
 
 
-def _id(each: BroodDate, form: _Form) -> str:
+def _id(brood: str, each: BroodDate, form: _Form) -> str:
     mark = f"/{each.length_mm:.0f}mm" if form is Sort and each.length_mm else ""
-    return f"{form.what}/{each.brood}{mark}"
+    return f"{form.what}/{brood}{mark}"
 
 
 def _noted(each: BroodDate, form: _Form) -> str:
@@ -98,7 +100,7 @@ def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> 
         early, late = map(month_day, (each.early, each.late))
         span = f" Fish of a class vary, so any day from {early} to {late} is likely; measure a few."
     return form(
-        id=_id(each, form),
+        id=_id(course.brood.key, each, form),
         at=feeding.at,
         until=feeding.at + _LAST,
         subject=each.brood,

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from attrs import evolve
 
 from cultures.foods.food import DRY
+from cultures.journal.events import gave_nothing
 from cultures.needs.dates import BroodDate, food_dates
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.asking import asked_at, count_due, most_a_day
@@ -22,6 +23,7 @@ from cultures.room.room import Brood
 from cultures.tasks.task import (
     Count,
     FirstFood,
+    HarvestHatch,
     Lid,
     Sell,
     Sort,
@@ -55,9 +57,14 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
         *_dated(outlook, courses, start, end),
         *supply_tasks(outlook),
     ]
-    told = [each.task for each in outlook.room.in_hand]
+    answered = outlook.room.answered
+    told = [
+        t.task for t in outlook.room.in_hand
+        if not (isinstance(t.task, HarvestHatch) and t.task.id in answered
+                and gave_nothing(answered[t.task.id]))
+    ]  # fmt: skip
     skipped = {
-        key for key, entry in outlook.room.answered.items()
+        key for key, entry in answered.items()
         if entry.event == "skip" and key.startswith("harvest_hatch/")
     }  # fmt: skip
     fresh = _fresh(tasks, {t.id for t in told} - skipped, outlook.room.settled | skipped)
@@ -117,7 +124,7 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
             continue
         foods = [f.name.replace("_", " ") for f in course.foods if f.name != DRY]
         yield FirstFood(
-            id=f"first_food/{brood.name}",
+            id=f"first_food/{brood.key}",
             at=feeding.at,
             until=feeding.at + FEED,
             subject=brood.name,

@@ -189,6 +189,9 @@ def _before(at: datetime, lead: timedelta, text: Phrase, task: Task | None = Non
 def hatch_steps(task: HarvestHatch, units: str = "metric") -> Iterable[Step]:
     """Drawing off one hatch."""
     vessel = Words(task.subject)
+    if task.nauplii < 1:
+        yield Step(task.at, (vessel, ": ", Words(why_text(task, units))), task)
+        return
     yield Step(task.at, (vessel, ": air off, light at the base, let it settle"))
     drawn: Phrase = (
         vessel, ": draw off the nauplii below the shells, sieve, rinse in fresh water (about ",

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 
 from attrs import evolve
 
+from cultures.foods.hatching import BEGUN_SHARE
 from cultures.foods.vessels import Vessel
 from cultures.needs.need import Round
 from cultures.planning.harvests import Batch, batch_of
@@ -21,8 +22,6 @@ from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room, RunningHatch
 from cultures.words.moments import hours
 
-#: A hatch that stood so many times the best incubation is no food any more.
-_TOO_LONG = 5.0
 #: Of a hatch that stands so many harvests are weighed, each worth this share of the best or more;
 #: drawing it off at another round than that is worth so much of a setting, by what comes of it
 #: until so long after the next incubation; and what goes short, where that is not as was told.
@@ -112,7 +111,9 @@ def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> lis
     """The harvest of a hatch that stands, as told or the best one, and others worth having.
 
     As told only where that is worth it: it may have stood colder or warmer since, or be another.
-    Told for the morning on which the keeper leaves it is drawn off before.
+    On the morning on which a helper takes over it can be drawn off too, and is if told for then.
+    Where somebody is there only when it has hardly begun, or when it is food no more, it is left
+    standing and thrown out.
     """
     vessel = room.vessel(hatch.vessel)
     model = vessel_model(room, vessel)
@@ -120,19 +121,26 @@ def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> lis
         return []
     set_h = hatch.begun_h(model.rate)
     told_at = hatch.harvest_at if hatch.told_today else None
-    leaves = [r for r in feedings[:1] if told_at and told_at <= r.at and room.leaves(r.at)]
-    there = [(r, harvest_time(room, r)) for r in leaves or feedings if r.keeper or leaves]
-    there = [(r, harvest_h) for r, harvest_h in there if harvest_h > set_h]
+    there = [(r, harvest_time(room, r)) for r in feedings if r.keeper or room.leaves(r.at)]
+    again_h = hours(room.not_before[hatch.vessel]) if hatch.vessel in room.not_before else 0.0
+    there = [(r, at_h) for r, at_h in there if at_h > set_h and r.at_h >= again_h]
+    if told_at:
+        before = [r for r in there if r[1] == hours(told_at) and not r[0].keeper]
+        there = before or there
+    most_h = room.hatch_kind.keeps_at_most_h
     found = [
         batch_of(vessel, model, r.index, set_h, harvest_h, hatch.cysts_g, standing=True,
                share=hatch.share, key=hatch.key)
-        for r, harvest_h in there if harvest_h - set_h < _TOO_LONG * model.best_hours()
+        for r, harvest_h in there if not model.is_stale(harvest_h - set_h, most_h)
     ]  # fmt: skip
-    if not found:
+    begun = any(model.is_out(batch.harvest_h - set_h, BEGUN_SHARE) for batch in found)
+    if len(found) < len(there) and not begun:
+        r, harvest_h = there[len(found)]
         return [
             Batch(vessel, r.index, set_h, harvest_h, hatch.cysts_g, 0.0, 0.0, True, key=hatch.key)
-            for r, harvest_h in there[:1]
         ]
+    if not found:
+        return []
     best = max(found, key=lambda b: (b.energy_j, -b.harvest_h))
     worth = [b for b in found if b.energy_j >= _WORTH_DRAWING * best.energy_j]
     told_h = hours(hatch.harvest_at) if hatch.harvest_at is not None else None

@@ -16,7 +16,7 @@ from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, journal_path, read_journal
-from cultures.journal.events import LEAVING
+from cultures.journal.events import LEAVING, gave_nothing
 from cultures.learning.learn import Learned, learn
 from cultures.record.advice import open_advice
 from cultures.record.bare import bare_spans, still_bare
@@ -92,13 +92,14 @@ class Present:
     @property
     def undone(self) -> frozenset[str]:
         """Told tasks that were not done as they stood: told no longer or noted as not done, not to
-        be done any more by what was noted, or done on a day before.
+        be done any more by what was noted, done on a day before, or harvests of what failed.
         """
         answer, of = self.fates.answer, self.fates.of
         earlier = {
             key for key, t in self.record.tasks.items()
             if key in answer and not isinstance(t.task, Feed)
-            and answer[key].when.astimezone(self.room.timezone).date() < t.task.at.date()
+            and ((isinstance(t.task, HarvestHatch) and gave_nothing(answer[key]))
+                 or answer[key].when.astimezone(self.room.timezone).date() < t.task.at.date())
         }  # fmt: skip
         failed = {key for key, fate in of.items() if fate in (Fate.SKIPPED, Fate.LAPSED)}
         return self.record.withdrawn | self.contradicted | failed | earlier

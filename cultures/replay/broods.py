@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Callable, Mapping
 from datetime import date, datetime, time
 from operator import itemgetter
@@ -62,7 +63,8 @@ class Broods:
         meals: what they were given. first: each brood as it was at its first anchor, with the
             temperatures since.
         before: as it was before its last count. dying: broods of which losses were noted since.
-        stated: those of the room file, which may be newer than an entry.
+        stated: those of the room file, which may be newer than an entry. begun: how many there
+            were, by name.
     """
 
     def __init__(
@@ -74,7 +76,7 @@ class Broods:
         self.plain, self.factors, self.first = plain, factors, dict(now)
         self.before: dict[str, Brood] = {}
         self.dying: set[str] = set()
-        self.stated = dict(now)
+        self.stated, self.begun = dict(now), Counter([*now])
         for brood in now.values():
             self._founds(brood)
             if brood.anchor != "planned":
@@ -182,13 +184,14 @@ class Broods:
         if entry.amount is None:
             self.shared.notes.append(f"{entry.subject} was never counted; it is taken as 100 fry.")
         self.plain[entry.subject] = plain
+        self.begun[entry.subject] += 1
         brood = Brood(
             name=entry.subject, tank=tank,
             anchor=_ANCHORS.get(entry.event, entry.event), anchor_date=day,
             fry_class=grown(plain, self.factors.get(entry.subject, 1.0)),
             count=100.0 if entry.amount is None else entry.amount, counted_on=day,
             survival_per_day=plain.values["survival_per_day"], sell_at=self._room.sell_at,
-            chance=chance,
+            chance=chance, nth=self.begun[entry.subject],
         )  # fmt: skip
         self._founds(brood)
         self._numbered(entry, brood, day)
@@ -344,6 +347,10 @@ class Broods:
         noon_h = hours(self.room.local(day, time(12)))
         course = BroodCourse.of(self.room, self.with_meals(brood, noon_h))
         if noon_h < course.first_food_h:
+            self.shared.tell(
+                entry, f"{brood.name} had eaten nothing by then; a length says how it grows from"
+                " its first food on, so this one is left out."
+            )  # fmt: skip
             return
         self._observe(entry, brood, noon_h, fish)
         expected = course.length_mm(noon_h)

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from attrs import evolve
 
 from cultures.foods.food import DRY
-from cultures.foods.hatching import HatchModel
+from cultures.foods.hatching import BEGUN_SHARE, HatchModel
 from cultures.foods.vessels import Vessel
 from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
@@ -27,8 +27,6 @@ from cultures.words.moments import hours, spoken_when
 
 #: A count tells what a hatch will give once so much of it should have hatched (assumption).
 _TELLING_SHARE = 0.25
-#: A hatch of which less than this came out was set too late for its told harvest (assumption).
-_BEGUN_SHARE = 0.1
 #: A hatch of which no more than this share is out has nothing to draw off or count.
 _UNHATCHED = 0.005
 #: A vessel drawn off and set anew at one visit is counted within so long (assumption).
@@ -97,7 +95,7 @@ class Hatches:
         if hatch is None or (told is not None and not self._is_of(hatch, told)):
             return False
         # Nobody draws off what has hardly begun to hatch.
-        return self._is_out(hatch, hours(entry.when), _BEGUN_SHARE)
+        return self._is_out(hatch, hours(entry.when), BEGUN_SHARE)
 
     def _is_of(self, hatch: RunningHatch, told: ToldTask) -> bool:
         """Whether a told harvest is of the hatch that stands, and not of one before or none."""
@@ -108,7 +106,9 @@ class Hatches:
         hatch, drawn = self.standing.get(entry.subject), self.drawn.get(entry.subject)
         if entry.event == "temperature":
             return self._warmth(entry)
-        if entry.event == "harvest":
+        if entry.event == "harvest" or (
+            entry.event == "hatched" and hatch is None and drawn is None
+        ):
             return self._empty(entry, at)
         if entry.event == "hatched" and hatch is None and drawn is not None:
             late = at - drawn.at > timedelta(hours=self.holding.longest_h)
@@ -236,11 +236,12 @@ class Hatches:
 
     def _is_out(self, hatch: RunningHatch, at_h: float, share: float) -> bool:
         """Whether so much of what a hatch will ever give has hatched; of nothing, all has."""
-        model = self._model(hatch.vessel)
-        return model.nauplii(self._waited(hatch, at_h)) >= share * model.nauplii_per_gram
+        return self._model(hatch.vessel).is_out(self._waited(hatch, at_h), share)
 
     def _harvest_of(self, hatch: RunningHatch, at: datetime, counted: float | None) -> HeldNauplii:
-        """What a harvest holds: as many as were counted, else as many as the model says."""
+        """What a harvest holds: as many as were counted, else as many as the model says, and none
+        of one that stood so long past its best that nauplii do not keep.
+        """
         model = self._model(hatch.vessel)
         waited = self._waited(hatch, hours(at))
         nauplii = hatch.cysts_g * hatch.share * model.nauplii(waited)
@@ -248,6 +249,8 @@ class Hatches:
         if counted is not None:
             each = energy / nauplii if nauplii > 0 else self.room.hatch_kind.values["energy_j"]
             nauplii, energy = counted, counted * each
+        elif model.is_stale(waited, self.room.hatch_kind.keeps_at_most_h):
+            nauplii = energy = 0.0
         return HeldNauplii(hatch.vessel, at, nauplii, energy)
 
     def _is_of_drawn(self, vessel: str, at_h: float) -> bool:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from cultures.errors import RangeError, UnitError, UnknownNameError, nearest
@@ -51,25 +51,28 @@ def change(text: str, thing: str, name: str, typed: Typed, now: datetime) -> str
     """A room file with keys of a thing set, or taken out.
 
     Args:
-        thing: as `add`, without ``away``; or ``room``, which has no name. typed: by key; nothing
-            typed takes the key out. now: as `add`.
+        thing: as `add`; or ``room``, which has no name. name: of an absence a day of it. typed: by
+            key; nothing typed takes the key out. now: as `add`.
 
     Raises:
         LivefoodError: as `add`; or it is not in the file.
     """
     if thing == "stock":
         return _with_stock(text, name, typed, now, new=False)
-    index = 0 if thing in SINGLE else index_of(text, thing, name)
+    index = 0 if thing in SINGLE else index_of(text, thing, name, now)
     return with_keys(text, thing, index, _rows(KEYS[thing], typed, now))
 
 
-def retire(text: str, thing: str, name: str) -> str:
+def retire(text: str, thing: str, name: str, now: datetime) -> str:
     """A room file without a thing; a vessel takes the hatches with it that the file has in it.
+
+    Args:
+        thing, name, now: as `change`.
 
     Raises:
         LivefoodError: it is not in the file, or in a form that only an editor can change.
     """
-    text = without_table(text, thing, index_of(text, thing, name))
+    text = without_table(text, thing, index_of(text, thing, name, now))
     hatches = _tables(text, "hatch") if thing == "vessel" else []
     for index in reversed(range(len(hatches))):
         if plain(str(hatches[index].get("vessel"))) == plain(name):
@@ -97,16 +100,35 @@ def is_shaped(text: str) -> bool:
     )
 
 
-def index_of(text: str, thing: str, name: str) -> int:
+def index_of(text: str, thing: str, name: str, now: datetime) -> int:
     """Which of the tables of a kind is a thing's, from 0.
 
     Raises:
         UnknownNameError: none is.
+        LivefoodError: it is not a day, or one on which nobody is away.
     """
+    if thing == "away":
+        return _absence_on(text, name, now)
     names = names_in(text, thing)
     if plain(name) not in names:
         raise UnknownNameError(thing, name, names)
     return names.index(plain(name))
+
+
+def _absence_on(text: str, named: str, now: datetime) -> int:
+    """Which of the absences a day is in."""
+    try:
+        day = date.fromisoformat(str(_literal("DAY", KEYS["away"]["from"], named, now)))
+    except ValueError:
+        raise RangeError(f"'{named}' is no day of an absence; say one, like 2027-01-31") from None
+    absences = _tables(text, "away")
+    for index, row in enumerate(absences):
+        first, last = row.get("from"), row.get("to")
+        if type(first) is type(last) is date and first <= day <= last:
+            return index
+    spans = [f"{row.get('from')} to {row.get('to')}" for row in absences]
+    known = f"absences: {', '.join(spans)}" if spans else "the file has no absence"
+    raise RangeError(f"nobody is away on {day}; {known}")
 
 
 def _rows(keys: Mapping[str, Key], typed: Typed, now: datetime) -> dict[str, str | None]:

@@ -88,6 +88,7 @@ class Brood:
         sell_at: when it can go; None where nobody says. fed_since: of one known by its length,
             the day of its first food, where that was known before.
         fed: what its meals have made of it since it was measured, by what was told and noted.
+        nth: which of its name it is, where one of that name is gone.
     """
 
     name: str
@@ -108,6 +109,12 @@ class Brood:
     fed_since: date | None = None
     measured_mm: float | None = None
     fed: Fed = WELL_FED
+    nth: int = 1
+
+    @property
+    def key(self) -> str:
+        """By what tasks know it from others that had its name."""
+        return self.name if self.nth == 1 else f"{self.name}#{self.nth}"
 
     def alive(self, day: date) -> float:
         """Fry alive on a day, by the survival since they were counted."""
@@ -328,9 +335,9 @@ class Room:
             was told to be bought, by item, where nothing was noted of that stock since; and
             to_buy_since: on which day it was told first, or has been due since.
         advised: what was told to help against what falls short, where it is not done.
-        not_before: when a vessel may be set, or worms of a kind split, again after a task that
-            was skipped, or after its draw-off that is in hand. remarks: what the keeper wrote down
-            about anything, by its name.
+        not_before: when a vessel may be set or drawn off, or worms of a kind split, again after a
+            task that was skipped, or after its draw-off that is in hand. remarks: what the keeper
+            wrote down about anything, by its name.
         few_hatched: by the id of its harvest, how many nauplii were told of a hatch that
             was to be fed and was counted as far fewer, or none.
         lost_foods: foods told for a round in hand that did not come, by its time. overtaken: by

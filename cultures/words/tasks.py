@@ -135,6 +135,8 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
         case SetHatch():
             return _set_hatch(task, tools)
         case HarvestHatch():
+            if task.nauplii < 1:
+                return ("pour out ", Words(task.subject), ": what stands in it is no food")
             shown = figure(task, "nauplii", number(task.nauplii, 2))
             return ("harvest ", Words(task.subject), ": about ", shown, " nauplii", *stood(task))
         case Split():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import shutil
 from collections import Counter
 from collections.abc import Iterator
 from datetime import UTC, datetime, time, timedelta
@@ -15,7 +16,7 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
-from attrs import define
+from attrs import define, evolve
 from icalendar import Calendar
 
 from tests.calendars.caldav_server import PASSWORD, USER, Server, serving, serving_xandikos
@@ -130,6 +131,7 @@ def made(
 ) -> tuple[Keeper, Phone]:
     monkeypatch.setenv("LIVEFOOD_CALDAV_PASSWORD", PASSWORD)
     name = uuid4().hex[:8]
+    folder.mkdir(exist_ok=True)
     room = folder / "room.toml"
     room.write_text(ROOM.replace("horizon_days = 7", "horizon_days = 3"))
     return Keeper(room, server.make(name, kind), kind), Phone(server, name)
@@ -233,6 +235,33 @@ def test_cancelled_and_deleted_ahead_are_noted_as_not_done(
     for resource in server.names(phone.name):
         phone.delete(resource)
     assert keeper.sync("2027-01-05T07:01")["noted"] == []
+
+
+@pytest.mark.parametrize("wrote", [True, False])
+def test_after_a_restored_backup_what_livefood_deleted_is_no_no(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, wrote: bool
+) -> None:
+    keeper, phone = made(server, tmp_path / "lived", monkeypatch, "VEVENT")
+    keeper.sync(MORNING)
+    shutil.copytree(keeper.room.parent, tmp_path / "restored")
+    restored = evolve(keeper, room=tmp_path / "restored" / "room.toml")
+    before = set(server.names(phone.name))
+    if wrote:
+        keeper.run("2027-01-05T06:50", "change", "room", "horizon_days=2", "--yes")
+        done = keeper.sync("2027-01-05T06:51")
+        assert done["deleted"] > 0
+    else:  # its only change is that less stands there
+        only = ["calendar", "--publish", keeper.url, "--user", USER, "--json"]
+        done = json.loads(keeper.run("2027-01-05T06:51", *only, "--only", "rounds").stdout)
+        assert done["deleted"] > 0 == done["created"]
+    done = restored.sync("2027-01-05T06:52")
+    assert (done["noted"], done["older_notes"]) == ([], True)
+    assert set(server.names(phone.name)) >= before
+    done = restored.sync("2027-01-05T06:53")
+    assert (done["noted"], done["older_notes"]) == ([], False)
+    # From then on what a person deletes counts again.
+    phone.delete(phone.find("Set hatch"))
+    assert len(restored.sync("2027-01-05T06:54")["noted"]) == 1
 
 
 def test_moved_by_hand_counts_where_it_stands(

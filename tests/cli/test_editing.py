@@ -278,14 +278,30 @@ def test_a_path_with_what_cannot_be_seen_is_shown_without_it(tmp_path: Path) -> 
 
 
 @pytest.mark.parametrize(("words", "said"), [
-    ("change away helper=yes", "change it under [[away]] in the room file"),
-    ("retire away", "change it under [[away]] in the room file"),
+    ("change away helper=yes", "say a day of the absence first"),
+    ("change away soon helper=yes", "'soon' is no day of an absence; say one, like 2027-01-31"),
+    ("retire away", "say a day of the absence"),
+    ("retire away 2027-01-06", "nobody is away on 2027-01-06"),
     ("retire tnk A1", "retire knows no 'tnk'; did you mean 'tank'?"),
 ])  # fmt: skip
 def test_what_no_command_edits_is_said(room: Path, words: str, said: str) -> None:
     before = room.read_bytes()
     assert said in _do(room, words, code=2)
     assert room.read_bytes() == before
+
+
+def test_an_absence_is_changed_and_taken_out_by_a_day_of_it(room: Path) -> None:
+    _do(room, "add away from=2027-01-08 to=2027-01-12 helper=yes --yes")
+    before = room.read_bytes()
+    _do(room, "add away from=2027-01-20 to=2027-01-22 --yes")
+    _do(room, "change away 2027-01-21 to=2027-01-20 --yes")
+    assert b"from = 2027-01-20\nto = 2027-01-20\n" in room.read_bytes()
+    assert "absences: 2027-01-08 to 2027-01-12, 2027-01-20 to 2027-01-20" in _do(
+        room, "retire away 2027-01-21 --yes", code=2
+    )
+    _do(room, "retire away 20 Jan --yes")
+    assert room.read_bytes() == before
+    assert "named by one of them" in _do(room, "change away --help")
 
 
 def test_one_of_several_slips_is_mended_and_the_others_are_named(room: Path) -> None:

@@ -347,7 +347,7 @@ def test_a_hatch_too_small_for_a_spoon_is_to_be_weighed() -> None:
         ([*NUMBER, "--strain", "atlantis"], "no strain of brine_shrimp named 'atlantis'"),
         ([*NUMBER, "--per-gram", "0"], "0 is not possible; 1,000 to"),
         ([*NUMBER, "--per-gram", "nan"], "'nan' is not a number"),
-        ([*NUMBER, "--now", "2027-01-06T03:00"], "it had to be set by 2027-01-05"),
+        ([*NUMBER, "--now", "2027-01-06T03:00"], "it had to be set by Tue 5 Jan"),
         ([*NUMBER, "--room", "nowhere.toml"], "there is no room file nowhere.toml"),
     ],
 )

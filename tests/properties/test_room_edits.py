@@ -58,7 +58,7 @@ def test_what_is_added_and_retired_leaves_every_byte(case: RoomCase, thing: str,
     assert [*there[:-1]] == [*was]
     blocks = SequenceMatcher(None, case.text, new, autojunk=False).get_opcodes()
     assert {tag for tag, *_ in blocks} <= {"equal", "insert"}
-    assert retire(new, thing, name) == case.text
+    assert retire(new, thing, name, _NOW) == case.text
 
 
 @given(_remarked(), st.sampled_from([*_CHANGES]), st.data())
@@ -108,7 +108,7 @@ def test_any_that_goes_takes_no_other_along(
     if not names:
         return
     name = data.draw(st.sampled_from(names))
-    new = retire(case.text, thing, name)
+    new = retire(case.text, thing, name, _NOW)
     rows = new.replace("\r", "").split("\n")
     left = iter(case.text.replace("\r", "").split("\n"))
     assert all(any(row == old for old in left) for row in rows), "a line is new or moved"

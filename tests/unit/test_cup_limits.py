@@ -429,9 +429,9 @@ def test_what_is_held_counts_from_the_round_it_was_drawn_off_for(room: Room) -> 
     assert held_batches(evolve(room, held=(gone,)), []) == []
 
 
-def test_a_hatch_that_stood_five_times_its_best_is_no_food(room: Room) -> None:
+def test_a_hatch_that_stood_longer_than_any_source_lets_nauplii_keep_is_no_food(room: Room) -> None:
     model, rounds = vessel_model(room, room.vessels[0]), _rounds(8)
-    longest = timedelta(hours=5 * model.best_hours())
+    longest = timedelta(hours=model.best_hours() + 24.0)
     drawn = rounds[0].at - timedelta(minutes=30)
     for by, food in ((timedelta(minutes=1), True), (timedelta(minutes=-1), False)):
         hatch = RunningHatch("V1", drawn - longest + by, 3.0, share=0.5)

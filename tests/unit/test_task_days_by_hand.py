@@ -284,8 +284,8 @@ def test_a_date_that_may_lie_apart_says_so_and_how_it_is_noted(room: Room) -> No
     assert "any day from" in task.why
     assert "Asked for" not in task.why
     assert task.amounts["length_mm"] == round(course.length_mm(feeding.at_h), 1)
-    assert _id(_date("sort", 6), Sort) == "sort/one"
-    assert _id(_date("lid", 6, length_mm=9.0), Lid) == "lid/one"
+    assert _id("one", _date("sort", 6), Sort) == "sort/one"
+    assert _id("one#2", _date("lid", 6, length_mm=9.0), Lid) == "lid/one#2"
 
 
 # --- hatches

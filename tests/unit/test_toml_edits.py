@@ -182,7 +182,7 @@ def test_what_cannot_be_is_refused_by_name() -> None:
 
 def test_a_vessel_takes_its_stated_hatch_along() -> None:
     demo = demo_text(date(2027, 1, 5))
-    data = tomllib.loads(retire(demo, "vessel", "bottle 1"))
+    data = tomllib.loads(retire(demo, "vessel", "bottle 1", _NOW))
     assert [row["name"] for row in data["vessel"]] == ["bottle 2"]
     assert "hatch" not in data
 
