@@ -98,8 +98,12 @@ def test_what_is_not_on_the_calendar_is_not_told(room: Path) -> None:
     assert {row["what"] for row in said["told"]} == {"set_hatch", "harvest_hatch"}
 
 
-def test_kept_files_are_told_of_once_and_folders_made(room: Path) -> None:
+def test_kept_files_are_told_of_once(room: Path) -> None:
     out = room.parent / "phone" / "jobs.ics"
+    missing = call(room, "--out", str(out))
+    assert missing.exit_code == 2
+    assert "there is no folder" in missing.output
+    out.parent.mkdir()
     first = call(room, "--out", str(out))
     assert first.exit_code == 0, first.output
     assert "Kept beside it: .jobs.ics.livefood, so that changes" in first.output
