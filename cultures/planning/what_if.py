@@ -48,6 +48,7 @@ from cultures.tasks.task import (
     tidy,
 )
 from cultures.words.moments import hours, parse_day
+from cultures.words.numbers import whole_number
 from cultures.words.units import Dimension, parse_quantity
 
 #: Tasks that follow from others and would only lengthen a comparison.
@@ -291,12 +292,16 @@ class _Words:
             raise self.wrong(f"{what} is missing")
         return self.left.pop(0)
 
-    def name(self, what: str, known: Iterable[str]) -> str:
-        """The next words that are a name, in quotes or not; the next word if none are."""
+    def name(self, what: str, known: Iterable[str], *, counted: bool = False) -> str:
+        """The next words that are a name, in quotes or not; the next word if none are.
+
+        Args:
+            counted: a number must come behind it, which is no part of it: of "betta 1".
+        """
         names = set(known)
         for count in range(len(self.left), 1, -1):
-            joined = " ".join(self.left[:count])
-            if joined in names:
+            joined, behind = " ".join(self.left[:count]), "".join(self.left[count : count + 1])
+            if joined in names and (not counted or whole_number(behind) is not None):
                 del self.left[:count]
                 return joined
         return self.word(what)
@@ -362,7 +367,9 @@ class _Words:
 
 
 def _spawn(w: _Words) -> Room:
-    words = _species_of_words(w) or w.name("a class", (brood.name for brood in w.room.broods))
+    words = _species_of_words(w) or w.name(
+        "a class", (brood.name for brood in w.room.broods), counted=True
+    )
     pattern, fry_class = whom_like(w.room, words)
     count = w.number("a count", 1, 1e6)
     tank = _tank_for(w, pattern, fry_class)

@@ -41,6 +41,16 @@ def test_spawn_by_a_word_of_a_brood_takes_its_class_and_a_free_tank(
     assert date(2027, 1, 11) <= first.at.date() <= date(2027, 1, 14)
 
 
+def test_a_number_at_the_end_of_a_brood_is_a_count_where_no_other_follows(
+    room: Room, now: datetime
+) -> None:
+    named = evolve(room, broods=(*room.broods, evolve(room.broods[0], name="betta 1")))
+    alone = suppose(named, "spawn betta 1 on 2027-01-08", now).broods[-1]
+    assert (alone.fry_class.name, alone.count) == ("bubble_nest", 1)
+    like = suppose(named, "spawn betta 1 120 on 2027-01-08", now).broods[-1]
+    assert (like.name, like.count) == ("supposed betta 1", 120)
+
+
 def test_spawn_by_class_in_a_named_tank(room: Room, now: datetime) -> None:
     brood = suppose(room, "spawn livebearer 30 in C4 on '9 Jan 2027'", now).broods[-1]
     assert (brood.fry_class.name, brood.tank) == ("livebearer", "C4")
