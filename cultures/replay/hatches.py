@@ -43,6 +43,8 @@ _SAME_HARVEST = timedelta(hours=12)
 _STILL = 0.01
 #: Less than this share of the nauplii of a feeding: they did not come.
 _LEAST_COME = 0.1
+#: So much fewer than told are made up for out of a jar that was counted.
+_FEWER = 0.25
 
 
 class _Drawn(NamedTuple):
@@ -318,6 +320,8 @@ class Hatches:
             if told.nauplii and not any(map(self._comes_late, missed)):
                 wanted = told.nauplii - sum(taken.nauplii for taken in drawn)
                 drawn += self._instead(wanted, deed)
+        elif told.nauplii and drawn:
+            drawn = self._as_counted(drawn, told.nauplii, deed)
         self.drawn_of[told.id] = tuple(taken.draw for taken in drawn)
         if told.nauplii:
             self.came[told.id] = sum(taken.nauplii for taken in drawn) / told.nauplii
@@ -326,6 +330,32 @@ class Hatches:
     def unfed(self) -> frozenset[str]:
         """Ids of the feedings for which the nauplii did not come."""
         return frozenset(key for key, share in self.came.items() if share < _LEAST_COME)
+
+    def _as_counted(self, drawn: list[_Taken], wanted: float, deed: Deed) -> list[_Taken]:
+        """What a round took, with more out of each jar that was counted before the round was noted,
+        where that held far fewer nauplii than told: as many as were told, or all that it has.
+        """
+        came = sum(taken.nauplii for taken in drawn)
+        if not 0.0 < came < (1.0 - _FEWER) * wanted:
+            return drawn
+        found = []
+        for draw, nauplii in drawn:
+            last = self.drawn.get(draw.vessel)
+            more = None
+            if (
+                last is not None and last.counted and last.at == draw.harvested
+                and (deed.presumed or last.line < deed.entry.line)
+            ):  # fmt: skip
+                times = wanted / came - 1.0
+                less = evolve(draw, part=times * draw.part, take_ml=times * draw.take_ml)
+                more = self._from_jar(less, deed.at, deed.at_h)
+            if more is None:
+                found.append(_Taken(draw, nauplii))
+                continue
+            both = evolve(draw, take_ml=draw.take_ml + more.draw.take_ml,
+                          part=draw.part + more.draw.part)  # fmt: skip
+            found.append(_Taken(both, nauplii + more.nauplii))
+        return found
 
     def _comes_late(self, draw: Draw) -> bool:
         """Whether the hatch of a jar stands still, and so was drawn off after its round."""

@@ -15,7 +15,7 @@ from cultures.record.overtaken import times_told
 from cultures.record.present import present
 from cultures.room.file import read_room
 from cultures.tasks.task import HarvestHatch
-from cultures.tasks.told import FeedLine
+from cultures.tasks.told import Draw, FeedLine
 from tests.unit.recorded import record_of, told_task
 
 _ZONE = ZoneInfo("Europe/Lisbon")
@@ -97,3 +97,32 @@ def test_a_hatch_in_hand_that_stood_cold_is_told_with_what_it_gives(
     if anew:
         (held,) = found.room.held
         assert drawn.nauplii == held.nauplii < 300_000
+
+
+@pytest.mark.parametrize(("fed_min", "take_ml"), [(None, 312.5), (1, 125.0), (5, 312.5)])
+def test_of_a_hatch_counted_at_its_round_as_few_more_is_drawn(
+    fed_min: int | None, take_ml: float
+) -> None:
+    """160,000 for 400,000: two and a half times as much of the jar, unless it was fed already."""
+    room = read_room(_ROOM.replace("COUNT", "200"), name="room.toml", today=date(2027, 1, 28))
+    draw_at, evening = _AT - timedelta(minutes=30), _AT - timedelta(hours=12)
+    feed = told_task("feed", _AT, "07:00 round", {"tanks": 1.0, "nauplii": 100_000.0},
+                     rounds=[_AT], told_at=evening)  # fmt: skip
+    told = [
+        told_task("harvest_hatch", draw_at, "bottle", {"nauplii": 400_000.0, "jar_ml": 500.0},
+                  until=_AT, rounds=[_AT], told_at=evening),
+        evolve(feed, draws=(Draw("bottle", draw_at, 500.0, 125.0, 0.25),)),
+    ]  # fmt: skip
+    rows = [
+        Entry(_AT - timedelta(hours=24), "set", "bottle", "", 2.0, "g"),
+        Entry(_AT + timedelta(minutes=2), "hatched", "bottle", "", 160_000.0, "nauplii"),
+    ]
+    if fed_min is not None:
+        rows.append(Entry(_AT + timedelta(minutes=fed_min), "fed", "07:00 round"))
+    rows.sort(key=lambda row: row.when)
+    entries = [row._replace(line=number) for number, row in enumerate(rows, 2)]
+    found = present(room, entries, record_of(told), _AT + timedelta(minutes=6))
+    (draw,) = next(t for t in found.in_hand if t.task.what == "feed").draws
+    assert draw.take_ml == pytest.approx(take_ml)
+    (held,) = found.room.held
+    assert held.share == pytest.approx(1.0 - take_ml / 500.0)

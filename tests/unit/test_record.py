@@ -961,18 +961,20 @@ def test_a_round_of_a_jar_that_was_never_there_was_not_fed(
 
 
 def test_nauplii_of_a_presumed_feeding_are_out_of_the_jar(room: Room) -> None:
-    """A quarter of the jar was told: a quarter is gone, of however many were counted in it."""
+    """A quarter of the jar was told: a quarter is gone, or of far fewer as many as were told."""
     draw = Draw("bottle 1", _at(10, 7), 200.0, 50.0, 0.25)
     told = [_draw(_at(10, 7), _MORNING), evolve(_feed(_MORNING, nauplii=5e4), draws=(draw,))]
     set_ = Entry(_at(9, 7), "set", "bottle 1", "", 2.0, "g")
-    for counted in (2e5, 1e4):
+    for counted, left in ((2e5, 0.75), (1.6e5, 0.75), (1e5, 0.5), (1e4, 0.0)):
         count = Entry(_at(10, 7), "hatched", "bottle 1", "", counted, "nauplii")
         (whole,) = _present(room, told[:1], _at(10, 10), set_, count).room.held
-        (rest,) = _present(room, told, _at(10, 10), set_, count).room.held
+        held = _present(room, told, _at(10, 10), set_, count).room.held
         assert (whole.nauplii, whole.share) == (counted, 1.0)
-        assert rest.nauplii == pytest.approx(0.75 * counted)
-        assert rest.share == pytest.approx(0.75)
-        assert rest.energy_j == pytest.approx(0.75 * whole.energy_j)
+        assert len(held) == (left > 0.0)
+        for rest in held:
+            assert rest.nauplii == pytest.approx(left * counted, rel=0.02)
+            assert rest.share == pytest.approx(left, rel=0.02)
+            assert rest.energy_j == pytest.approx(left * whole.energy_j, rel=0.02)
 
 
 @pytest.mark.parametrize(
