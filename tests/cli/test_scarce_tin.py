@@ -24,6 +24,7 @@ _FIRST = date(2027, 3, 2)
 _CLOCKS = ("06:45", "07:35", "10:10", "15:20", "17:50", "21:50")
 #: Rooms in which something moved by the hour of the look alone, or that set a hatch a day.
 _ROOMS = (4, 6, 7, 8, 9, 3)
+_OF_HATCH = (HarvestHatch, SetHatch)
 _SETTING = tuple[str, datetime, float]
 
 
@@ -76,8 +77,8 @@ def looked(monkeypatch: pytest.MonkeyPatch) -> list[Any]:
     seen: list[Any] = []
     settled = progress.settled_outlook
 
-    def noted(setting: Any, days: int | None = None) -> Outlook:
-        outlook = settled(setting, days)
+    def noted(setting: Any, days: int | None = None, *room: Any) -> Outlook:
+        outlook = settled(setting, days, *room)
         seen.append((setting.room, outlook))
         return outlook
 
@@ -103,6 +104,24 @@ def test_what_was_told_stays_at_whatever_hour_one_looks(
             assert stand <= drawn, f"day {day}, {clock}"
             told_of += len(told)
     assert told_of
+
+
+@pytest.mark.parametrize("seed", [2])
+def test_who_looks_late_at_a_round_finds_its_draw_off_and_setting_as_they_were_told(
+    tmp_path: Path, looked: list[Any], seed: int
+) -> None:
+    """Told the evening before; the round itself is told first while it is in hand."""
+    file = tmp_path / "room.toml"
+    file.write_text(_room_text(seed), "utf-8")
+    for clock in ("03T20:15", "04T20:15", "05T08:30", "05T08:31"):
+        at(file, f"2027-03-{clock}", "today")
+    (_, evening), *late = looked[-3:]
+    soon = evening.now + timedelta(hours=12)
+    told = {(t.id, t.at) for t in tasks_of(evening) if isinstance(t, _OF_HATCH) and t.at <= soon}
+    assert {key.partition("/")[0] for key, _ in told} == {"harvest_hatch", "set_hatch"}
+    for _, outlook in late:
+        now = tasks_of(outlook)
+        assert told == {(t.id, t.at) for t in now if isinstance(t, _OF_HATCH) and t.at <= soon}
 
 
 @pytest.mark.parametrize("seed", _ROOMS)
