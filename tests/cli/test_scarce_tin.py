@@ -67,6 +67,11 @@ def _room_text(seed: int) -> str:
     return text
 
 
+def _full(text: str) -> str:
+    """The same room with a tin that lasts."""
+    return re.sub(r"(?<=\[cysts\]\n)grams = .*", "grams = 500", text)
+
+
 def _settings(outlook: Outlook) -> set[_SETTING]:
     return {(t.subject, t.at, t.cysts_g) for t in tasks_of(outlook) if isinstance(t, SetHatch)}
 
@@ -129,8 +134,7 @@ def test_a_small_tin_is_no_more_work_than_a_full_one(seed: int) -> None:
     """And what it is for is set: of what it holds, nearly all within the week."""
     set_of = []
     for grams in (None, 500):
-        text = _room_text(seed)
-        text = re.sub(r"(?<=\[cysts\]\n)grams = .*", f"grams = {grams}", text) if grams else text
+        text = _full(_room_text(seed)) if grams else _room_text(seed)
         room = read_room(text, today=_FIRST)
         now = room.local(_FIRST, room.awake[0])
         outlook = make_outlook(room, now=now)
@@ -172,3 +176,35 @@ def test_once_the_day_for_buying_is_over_what_is_left_is_for_a_week_from_it() ->
         return max(when for _, when, _ in _settings(outlook))
 
     assert last(0) > last(3) > last(5)
+
+
+#: Looks at a room, at the last of which V0 is set or drawn off an hour before it was told.
+_EARLY = (
+    (9, ("02T06:45", "02T07:00", "04T07:00", "04T19:00"), "set"),
+    (10, ("02T06:45", "03T06:30", "05T06:30", "06T06:30"), "harvest"),
+    (21, ("02T06:45", "03T06:00"), "set"),
+    (14, ("02T06:45", "04T06:00", "04T12:00"), "set"),
+    (14, ("02T06:45", "03T05:30", "05T05:30", "06T05:30"), "harvest"),
+)
+
+
+@pytest.mark.parametrize(("seed", "looks", "event"), _EARLY[: examples(suite=2, thorough_run=5)])
+def test_what_is_done_an_hour_early_moves_no_later_hatch(
+    tmp_path: Path, looked: list[Any], seed: int, looks: tuple[str, ...], event: str
+) -> None:
+    """It holds less than the plan had it: the margin of earlier ones, or as it was told."""
+    file, now = tmp_path / "room.toml", f"2027-03-{looks[-1]}"
+    file.write_text(_full(_room_text(seed)), "utf-8")
+    for look in looks:
+        at(file, f"2027-03-{look}", "today")
+    before, early = looked[-1][1], looked[-1][1].now + timedelta(hours=1)
+    grams = [str(g) for name, when, g in _settings(before) if (name, when) == ("V0", early)]
+    at(file, now, "journal", event, "V0", *grams)
+    at(file, f"{now[:-1]}1", "today")
+    assert _times(before) - {("V0", early)} == _times(looked[-1][1])
+
+
+def _times(outlook: Outlook) -> set[tuple[str, datetime]]:
+    """Of the settings of nine days."""
+    until = outlook.now.date() + timedelta(days=9)
+    return {(name, when) for name, when, _ in _settings(outlook) if when.date() < until}
