@@ -208,3 +208,22 @@ def _times(outlook: Outlook) -> set[tuple[str, datetime]]:
     """Of the settings of nine days."""
     until = outlook.now.date() + timedelta(days=9)
     return {(name, when) for name, when, _ in _settings(outlook) if when.date() < until}
+
+
+@pytest.mark.parametrize("seed", [33])
+def test_why_a_setting_moves_is_said_once_where_cysts_did_not_come(
+    tmp_path: Path, seed: int
+) -> None:
+    """Told to be bought on the first day; what is left is for a week more from the next."""
+    file = tmp_path / "room.toml"
+    file.write_text(_room_text(seed), "utf-8")
+
+    def said(clock: str) -> bool:
+        text = " ".join(at(file, f"2027-03-{clock}", "today").output.split())
+        why = "(no purchase of brine shrimp cysts is noted)"
+        return f"Set otherwise than you were told: V0 {why}." in text
+
+    assert not said("02T07:35")
+    assert not said("02T21:50")
+    assert said("03T07:35")
+    assert not said("03T07:36")
