@@ -8,10 +8,14 @@ from typing import TYPE_CHECKING
 from cli.screens.entry import line_of
 from cli.screens.shortfalls import haste_lines, is_trifle
 from cultures.planning.outlook import Outlook
+from cultures.planning.plan import tasks_of
+from cultures.planning.supplies import supply_name
 from cultures.tasks.plan import Plan
+from cultures.tasks.task import SetHatch
 from cultures.words.moments import when
 from cultures.words.quantities import in_units, many
 from cultures.words.text import listed
+from cultures.words.tools import CYSTS
 
 if TYPE_CHECKING:
     from cultures.record.since import Since
@@ -21,7 +25,8 @@ _MOST_NAMED, _LONGEST = 2, 40
 
 
 def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
-    """What else is to be acted on now than was told before, or no longer, and why; "" if nothing.
+    """What else is to be acted on now than was told before, or no longer, and what is set otherwise
+    since a purchase did not come, and why; "" if nothing.
 
     Args:
         since: what happened since advice was told, or None where none was.
@@ -38,8 +43,15 @@ def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
         parts.append(f"other advice than on {when(since.at.astimezone(room.timezone), units)}")
     if gone:
         parts.append(f"no longer needed: {in_units(listed(gone), units)}")
+    sets = {(t.subject, t.at) for t in tasks_of(outlook) if isinstance(t, SetHatch)}
+    moved = sorted({name for name, at in since.sets if (name, at) not in sets})
+    if supply_name(CYSTS) in since.overdue and moved:
+        parts.append(f"set otherwise than you were told: {listed(moved)}")
+        why = f"no purchase of {listed(since.overdue)} is noted"
+    else:
+        why = _why(since, outlook)
     said = "; ".join(parts)
-    return f"{said[:1].upper()}{said[1:]} ({_why(since, outlook)})." if said else ""
+    return f"{said[:1].upper()}{said[1:]} ({why})." if said else ""
 
 
 def _why(since: Since, outlook: Outlook) -> str:

@@ -143,7 +143,9 @@ class _Asked:
     feedings: Sequence[Round]
     held: Sequence[Batch]
     need_j: Sequence[float]
+    half_j: Sequence[float]
     sized_j: Sequence[float]
+    usual_j: Sequence[float]
     held_j: Sequence[float]
     spared_j: Sequence[float]
     wants: Sequence[Sequence[Want]]
@@ -156,9 +158,11 @@ class _Asked:
         """What a demand asks of hatches beside harvests that are held, the oldest fed first."""
         open_j, spared_j = demand_j, [0.0] * len(feedings)
         sized_j: Sequence[float] = [(1.0 + room.hatch_margin) * demand for demand in demand_j]
+        half_j: Sequence[float] = [(1.0 + room.hatch_margin / 2.0) * demand for demand in demand_j]
         if held:
             sized_j, as_planned = left_open(held, feedings, sized_j, holding_of(room))
             open_j, really = left_open(held, feedings, demand_j, holding_of(room))
+            half_j, _ = left_open(held, feedings, half_j, holding_of(room))
             spared_j = [real - plan for real, plan in zip(really, as_planned, strict=True)]
         need_j, wanted_j = (
             [d if r.fed else 0.0 for r, d in zip(feedings, each, strict=True)]
@@ -167,7 +171,9 @@ class _Asked:
         wanted_j[: decided.rounds] = decided.wanted_j
         held_j = [asked - left for asked, left in zip(demand_j, open_j, strict=True)]
         each_wants = [[want_of(demand, 1.0)] for demand in demand_j] if wants is None else wants
-        return cls(room, feedings, held, need_j, wanted_j, held_j, spared_j, each_wants)
+        return cls(
+            room, feedings, held, need_j, half_j, wanted_j, demand_j, held_j, spared_j, each_wants
+        )
 
     def rationed(self, problem: LotProblem, share: float, rounds: range) -> _Asked:
         """The same at the price at which some rounds ask for no more than a share.
@@ -231,8 +237,10 @@ def _lots(
     ends_soon = any(at_h < had_h for at_h, _ in _lacking(sketch.lots, left_g))
     scarce = hungry(part, sketch.short, supplied=True)
     near = {t + by for t in scarce for by in range(-_NEAR, _NEAR + 1)}
+    half = evolve(part, demand=tuple(map(min, asked.half_j[offset:], part.demand)))
+    there = _carried(part, half, asked.usual_j[offset:])
     sized = tuple(
-        need if ends_soon or t in near else wanted
+        need if ends_soon or t in near else half.demand[t] if t in there else wanted
         for t, (wanted, need) in enumerate(zip(part.demand, needed.demand, strict=True))
     )
     part = evolve(part, demand=sized)
@@ -272,6 +280,22 @@ def _lots(
         return whole, asked, with_decided(decided.lots, lots, offset), []
     then, given = at(share)
     return given, then, with_decided(decided.lots, found.lots, offset), lacking
+
+
+def _carried(sized: LotProblem, half: LotProblem, usual_j: Sequence[float]) -> set[int]:
+    """Rounds that what stands or is held feeds to the last with half of the margin, where with
+    all of it that one would lack some: it is of a hatch that was set for it, in other grams.
+
+    Args:
+        usual_j: what each round wants, that what is held feeds among it.
+    """
+    found: set[int] = set()
+    lacks_j, then_j = unmet(sized, ()), unmet(half, ())
+    for t, (lacking, then, usual) in enumerate(zip(lacks_j, then_j, usual_j, strict=True)):
+        if 0.0 < lacking <= usual / 2.0 and then <= SHORT_SHARE * usual:
+            begins = next((i + 1 for i in range(t - 1, -1, -1) if then_j[i] > 0.0), 0)
+            found.update(range(begins, t + 1))
+    return found
 
 
 def _by_gram(problem: LotProblem, wants: Sequence[Sequence[Want]]) -> list[list[Want]]:

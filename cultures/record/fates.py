@@ -98,17 +98,16 @@ def _fate(
 ) -> Fate:
     if answer is not None:
         return Fate.SKIPPED if answer.event == "skip" else Fate.DONE
-    if _without_its_round(told, rounds, now):
-        return Fate.LAPSED
-    return Fate.PRESUMED if told.over_at <= now else Fate.OPEN
+    if told.over_at > now:
+        return Fate.OPEN
+    return Fate.LAPSED if _without_its_round(told, rounds) else Fate.PRESUMED
 
 
-def _without_its_round(told: ToldTask, rounds: Set[datetime | None], now: datetime) -> bool:
-    """Whether a hatch to be fed was told for a round whose time came and which nobody was told."""
+def _without_its_round(told: ToldTask, rounds: Set[datetime | None]) -> bool:
+    """Whether a hatch to be fed was told for a round which nobody was told."""
     return (
         isinstance(told.task, HarvestHatch) and told.round_at is not None
-        and told.task.fed_nauplii > 0.0
-        and told.round_at not in rounds and told.round_at <= now
+        and told.task.fed_nauplii > 0.0 and told.round_at not in rounds
     )  # fmt: skip
 
 

@@ -128,7 +128,6 @@ class Present:
             t for t in self.record.tasks.values()
             if t.task.at <= self.now + EARLY and t.over_at > self.now and isinstance(t.task, Work)
             and t.task.id not in self.fates.answer and self._may_be(t)
-            and self.fates.of[t.task.id] is not Fate.LAPSED
         ]  # fmt: skip
         found = [*self.unnoted(), *ready]
         return sorted(found, key=lambda t: t.order)
@@ -434,7 +433,7 @@ def _in_hand(
     found = []
     rounds = record.fed_rounds
     for key, told in record.tasks.items():
-        if told.over_at <= now or known.of[key] is Fate.LAPSED:
+        if told.over_at <= now:
             continue
         with_feeding = isinstance(told.task, OF_ROUND) and told.round_at in rounds
         if with_feeding and told.round_at in begun:

@@ -20,12 +20,16 @@ class Since:
     """What happened since advice was told: when that was, and whether the room file was edited.
 
     Attributes:
-        noted: what was noted otherwise than told, by line.
+        noted: what was noted otherwise than told, by line. sets: vessels and times that were told
+            to be set and lie ahead. overdue: what was to be bought by a day that is over since
+            anything was told, and of which no purchase is noted.
     """
 
     at: datetime
     noted: tuple[Entry, ...]
     edited: bool
+    sets: tuple[tuple[str, datetime], ...] = ()
+    overdue: tuple[str, ...] = ()
 
 
 def since_advised(found: Present, room_path: Path) -> Since | None:
@@ -35,7 +39,10 @@ def since_advised(found: Present, room_path: Path) -> Since | None:
         return None
     noted = [e for e in found.entries if e.line > advised.line and not _as_told(e, found.fates)]
     noted.sort(key=lambda e: e.line)
-    return Since(advised.at, tuple(noted), _edited(room_path, advised.at))
+    sets = tuple((told.name, told.at) for told in found.room.told if told.harvest_at)
+    last, today = (found.record.last or advised.at).astimezone(found.now.tzinfo), found.now.date()
+    overdue = tuple(b.subject for b in found.room.to_buy.values() if last.date() <= b.by < today)
+    return Since(advised.at, tuple(noted), _edited(room_path, advised.at), sets, overdue)
 
 
 def _as_told(entry: Entry, known: Fates) -> bool:

@@ -24,6 +24,7 @@ _FIRST = date(2027, 3, 2)
 _CLOCKS = ("06:45", "07:35", "10:10", "15:20", "17:50", "21:50")
 #: Rooms in which something moved by the hour of the look alone, or that set a hatch a day.
 _ROOMS = (4, 6, 7, 8, 9, 3)
+_OF_HATCH = (HarvestHatch, SetHatch)
 _SETTING = tuple[str, datetime, float]
 
 
@@ -66,6 +67,11 @@ def _room_text(seed: int) -> str:
     return text
 
 
+def _full(text: str) -> str:
+    """The same room with a tin that lasts."""
+    return re.sub(r"(?<=\[cysts\]\n)grams = .*", "grams = 500", text)
+
+
 def _settings(outlook: Outlook) -> set[_SETTING]:
     return {(t.subject, t.at, t.cysts_g) for t in tasks_of(outlook) if isinstance(t, SetHatch)}
 
@@ -76,8 +82,8 @@ def looked(monkeypatch: pytest.MonkeyPatch) -> list[Any]:
     seen: list[Any] = []
     settled = progress.settled_outlook
 
-    def noted(setting: Any, days: int | None = None) -> Outlook:
-        outlook = settled(setting, days)
+    def noted(setting: Any, days: int | None = None, *room: Any) -> Outlook:
+        outlook = settled(setting, days, *room)
         seen.append((setting.room, outlook))
         return outlook
 
@@ -105,13 +111,30 @@ def test_what_was_told_stays_at_whatever_hour_one_looks(
     assert told_of
 
 
+@pytest.mark.parametrize("seed", [2])
+def test_who_looks_late_at_a_round_finds_its_draw_off_and_setting_as_they_were_told(
+    tmp_path: Path, looked: list[Any], seed: int
+) -> None:
+    """Told the evening before; the round itself is told first while it is in hand."""
+    file = tmp_path / "room.toml"
+    file.write_text(_room_text(seed), "utf-8")
+    for clock in ("03T20:15", "04T20:15", "05T08:30", "05T08:31"):
+        at(file, f"2027-03-{clock}", "today")
+    (_, evening), *late = looked[-3:]
+    soon = evening.now + timedelta(hours=12)
+    told = {(t.id, t.at) for t in tasks_of(evening) if isinstance(t, _OF_HATCH) and t.at <= soon}
+    assert {key.partition("/")[0] for key, _ in told} == {"harvest_hatch", "set_hatch"}
+    for _, outlook in late:
+        now = tasks_of(outlook)
+        assert told == {(t.id, t.at) for t in now if isinstance(t, _OF_HATCH) and t.at <= soon}
+
+
 @pytest.mark.parametrize("seed", _ROOMS)
 def test_a_small_tin_is_no_more_work_than_a_full_one(seed: int) -> None:
     """And what it is for is set: of what it holds, nearly all within the week."""
     set_of = []
     for grams in (None, 500):
-        text = _room_text(seed)
-        text = re.sub(r"(?<=\[cysts\]\n)grams = .*", f"grams = {grams}", text) if grams else text
+        text = _full(_room_text(seed)) if grams else _room_text(seed)
         room = read_room(text, today=_FIRST)
         now = room.local(_FIRST, room.awake[0])
         outlook = make_outlook(room, now=now)
@@ -153,3 +176,54 @@ def test_once_the_day_for_buying_is_over_what_is_left_is_for_a_week_from_it() ->
         return max(when for _, when, _ in _settings(outlook))
 
     assert last(0) > last(3) > last(5)
+
+
+#: Looks at a room, at the last of which V0 is set or drawn off an hour before it was told.
+_EARLY = (
+    (9, ("02T06:45", "02T07:00", "04T07:00", "04T19:00"), "set"),
+    (10, ("02T06:45", "03T06:30", "05T06:30", "06T06:30"), "harvest"),
+    (21, ("02T06:45", "03T06:00"), "set"),
+    (14, ("02T06:45", "04T06:00", "04T12:00"), "set"),
+    (14, ("02T06:45", "03T05:30", "05T05:30", "06T05:30"), "harvest"),
+)
+
+
+@pytest.mark.parametrize(("seed", "looks", "event"), _EARLY[: examples(suite=2, thorough_run=5)])
+def test_what_is_done_an_hour_early_moves_no_later_hatch(
+    tmp_path: Path, looked: list[Any], seed: int, looks: tuple[str, ...], event: str
+) -> None:
+    """It holds less than the plan had it: the margin of earlier ones, or as it was told."""
+    file, now = tmp_path / "room.toml", f"2027-03-{looks[-1]}"
+    file.write_text(_full(_room_text(seed)), "utf-8")
+    for look in looks:
+        at(file, f"2027-03-{look}", "today")
+    before, early = looked[-1][1], looked[-1][1].now + timedelta(hours=1)
+    grams = [str(g) for name, when, g in _settings(before) if (name, when) == ("V0", early)]
+    at(file, now, "journal", event, "V0", *grams)
+    at(file, f"{now[:-1]}1", "today")
+    assert _times(before) - {("V0", early)} == _times(looked[-1][1])
+
+
+def _times(outlook: Outlook) -> set[tuple[str, datetime]]:
+    """Of the settings of nine days."""
+    until = outlook.now.date() + timedelta(days=9)
+    return {(name, when) for name, when, _ in _settings(outlook) if when.date() < until}
+
+
+@pytest.mark.parametrize("seed", [33])
+def test_why_a_setting_moves_is_said_once_where_cysts_did_not_come(
+    tmp_path: Path, seed: int
+) -> None:
+    """Told to be bought on the first day; what is left is for a week more from the next."""
+    file = tmp_path / "room.toml"
+    file.write_text(_room_text(seed), "utf-8")
+
+    def said(clock: str) -> bool:
+        text = " ".join(at(file, f"2027-03-{clock}", "today").output.split())
+        why = "(no purchase of brine shrimp cysts is noted)"
+        return f"Set otherwise than you were told: V0 {why}." in text
+
+    assert not said("02T07:35")
+    assert not said("02T21:50")
+    assert said("03T07:35")
+    assert not said("03T07:36")

@@ -208,13 +208,22 @@ def test_since_advice_was_told_counts_what_was_noted_otherwise_and_an_edited_fil
     path.write_text("x", "utf-8")
     entries = [_entry("failed", "b", line=8), _entry("set", "b", line=7),
                _entry("count", "t", line=6), _entry("died", "t", line=5)]  # fmt: skip
+    day = _MORNING.date()
+    buys = [SimpleNamespace(subject=f"{days} days on", by=day + timedelta(days=days))
+            for days in (-1, 0, 1, 2)]  # fmt: skip
+    told = [SimpleNamespace(name=name, at=_MORNING, harvest_at=harvest_at)
+            for name, harvest_at in (("V", _MORNING), ("worms", None))]  # fmt: skip
     found: Any = SimpleNamespace(
-        record=SimpleNamespace(advised=Advised(_MORNING, 5, ())), entries=entries, fates=None
-    )
+        record=SimpleNamespace(advised=Advised(_MORNING, 5, ()), last=_MORNING), entries=entries,
+        fates=None, room=SimpleNamespace(told=told, to_buy=dict(enumerate(buys))),
+        now=_MORNING + timedelta(days=2),
+    )  # fmt: skip
     since = since_advised(found, path)
     assert since is not None
     assert [e.line for e in since.noted] == [6, 8]
     assert (since.at, since.edited) == (_MORNING, False)
+    assert since.sets == (("V", _MORNING),)
+    assert since.overdue == ("0 days on", "1 days on")
     path.with_name(".room.toml.history.livefood").write_text(
         '{"at":"2027-01-01T00:00:00+00:00","text":"y"}\n', "utf-8"
     )

@@ -25,7 +25,7 @@ from cultures.planning.amounts import (
 )
 from cultures.planning.as_told import AsTold
 from cultures.planning.harvests import Batch, Decided, HatchPlan
-from cultures.planning.hatch_plan import _had_h, _lacking, _lots, plan_hatches
+from cultures.planning.hatch_plan import _carried, _had_h, _lacking, _lots, plan_hatches
 from cultures.planning.lots import Lot, LotPlan, LotProblem, Option
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, dry_j_per_g
@@ -284,7 +284,10 @@ def _wanted(rounds: int, effort_g: float, weighed: list[tuple[Lot, float]]) -> A
         return SimpleNamespace(need_j=[20.0 * share] * rounds, weighed=lambda *_: weighed)
 
     room = SimpleNamespace(effort_g=effort_g)
-    return SimpleNamespace(room=room, need_j=[20.0] * rounds, rationed=rationed)
+    need_j, half_j = [20.0] * rounds, [25.0] * rounds
+    return SimpleNamespace(
+        room=room, need_j=need_j, half_j=half_j, usual_j=need_j, rationed=rationed
+    )
 
 
 def _tin(
@@ -314,6 +317,21 @@ def _tin(
     wanted = _wanted(3, effort_g, [(lots[0], 1.5)])
     given, _, kept, lacking = _lots(problem, wanted, Decided(), tin_g, had_h, 3)
     return (given, kept, lacking), asked
+
+
+@pytest.mark.parametrize(("supply", "rounds"), [
+    ((85.0, 0.0, 0.0), {0, 1, 2}),  # 5 J of the last are missing with all of the margin
+    ((75.0, 0.0, 0.0), set()),  # of which more is missing than is there
+    ((0.0, 57.0, 0.0), {1, 2}),
+    ((0.0, 50.0, 0.0), set()),
+    ((90.0, 0.0, 0.0), set()),  # nothing is missing
+])  # fmt: skip
+def test_what_stands_feeds_its_last_round_with_half_of_the_margin(
+    supply: tuple[float, ...], rounds: set[int]
+) -> None:
+    """Rounds that want 30 J with all of it, 27 J with half, and 24 J usually."""
+    sized = LotProblem((30.0,) * 3, (1.0,) * 2, (0,) * 3, (), 3.0, 1.0, (5.0,) * 3, supply)
+    assert _carried(sized, evolve(sized, demand=(27.0,) * 3), [24.0] * 3) == rounds
 
 
 def test_a_tin_that_lasts_is_planned_with_the_margin(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -137,14 +137,16 @@ def test_a_hatch_told_ahead_of_a_round_that_nobody_was_told_is_not_taken_as_draw
     """Who looked in the morning alone was told that it ripens, and not to feed it to anybody."""
     setting, draw = _set(_at(9, 7)), _draw(_at(10, 18), _EVENING)
     record = record_of([setting, draw])
-    assert _fate(fates(record, (), _EVENING - _SECOND), draw) is Fate.OPEN
-    assert _fate(fates(record, (), _EVENING), draw) is Fate.LAPSED
+    assert _fate(fates(record, (), _EVENING + LATE - _SECOND), draw) is Fate.OPEN
+    assert _fate(fates(record, (), _EVENING + LATE), draw) is Fate.LAPSED
     drawn = lines(Entry(_at(10, 18, 5), "harvest", "bottle 1"))
     assert _fate(fates(record, drawn, _NIGHT), draw) is Fate.DONE
-    for hour in (19, 23):
-        found = _present(room, [setting, draw], _at(10, hour))
-        assert [h.vessel for h in found.room.hatches] == ["bottle 1"]
-        assert (found.room.held, _ids(found.due())) == ((), [setting.task.id])
+    in_hand = _present(room, [setting, draw], _at(10, 19))
+    assert (in_hand.room.hatches, len(in_hand.room.held)) == ((), 1)
+    assert _ids(in_hand.in_hand) == [draw.task.id]
+    over = _present(room, [setting, draw], _at(10, 23))
+    assert [h.vessel for h in over.room.hatches] == ["bottle 1"]
+    assert (over.room.held, _ids(over.due())) == ((), [setting.task.id])
     fed = _present(room, [setting, draw, _feed(_EVENING)], _NIGHT)
     assert (fed.room.hatches, len(fed.room.held)) == ((), 1)
 
