@@ -44,6 +44,8 @@ add tank T4 volume=20L temperature=25 --yes
 add brood "danios of the second pair" tank=T4 class=egg_scatterer count=80 spawned=2027-01-01 --yes
 add vessel "bottle 9" volume=1L temperature=27 --yes
 add away from=2027-02-01 to=2027-02-04 --yes
+change away 2027-02-02 to=2027-02-05 --yes
+retire away 2027-02-02 --yes
 add culture VE-1 kind=vinegar_eel started=2026-12-20 medium=1000 starter=100 --yes
 add stock cysts 30 g nauplii_per_gram=200000 --yes
 change tank T4 temperature=26 --yes

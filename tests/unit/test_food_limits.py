@@ -389,7 +389,7 @@ def test_a_vessel_that_is_lacking_is_said_in_litres_for_the_unit_that_was_asked_
         size(**asked)
     words = str(caught.value)
     need = asked["nauplii"] or asked["energy_j"]
-    assert f" {unit} of the {need:.0f} needed; add a vessel of " in words
+    assert f" {unit} of the {need:,.0f} needed; add a vessel of " in words
     litres = float(words.partition("add a vessel of ")[2].partition(" L")[0])
     v = request().kind.values
     missing_g = enough.cysts_g - request().kind.most_grams(1.0)

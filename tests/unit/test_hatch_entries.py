@@ -127,7 +127,7 @@ def test_a_bottle_is_not_drawn_off_twice_but_counted_after_it() -> None:
     assert "was drawn off" in (_doubt(_counted(late + timedelta(minutes=1), 1e5), *drawn) or "")
     counted = (_set(_at(6, 8)), _counted(_at(7, 8), 1e5))
     assert "journal undo --line 3 first" in (_doubt(_counted(_at(7, 9), 2e5), *counted) or "")
-    assert _doubt(_counted(_at(7, 9), 1e5)) is None  # of a bottle of which nothing is known
+    assert "no hatch stands in bottle" in (_doubt(_counted(_at(7, 9), 1e5)) or "")
 
 
 def test_more_than_the_cysts_give_is_doubted_also_once_it_is_drawn_off() -> None:
