@@ -118,13 +118,16 @@ def _wettings(outlook: Outlook) -> Iterator[Task]:
 
 def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
     for course in courses:
-        brood, day = course.brood, course.first_food_day()
-        feeding = _attended(outlook, course, day)
+        brood, day, key = course.brood, course.first_food_day(), f"first_food/{course.brood.key}"
+        told = outlook.room.unanswered.get(key)
+        # That day may have had no round left, and then it was told for the next one.
+        late = day < outlook.now.date() and told is not None
+        feeding = _attended(outlook, course, told.date() if late and told else day)
         if feeding is None or brood.anchor not in ("spawned", "hatched", "wetted", "planned"):
             continue
         foods = [f.name.replace("_", " ") for f in course.foods if f.name != DRY]
         yield FirstFood(
-            id=f"first_food/{brood.key}",
+            id=key,
             at=feeding.at,
             until=feeding.at + FEED,
             subject=brood.name,

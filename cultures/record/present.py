@@ -31,6 +31,7 @@ from cultures.tasks.task import (
     Buy,
     Count,
     Feed,
+    FirstFood,
     HarvestHatch,
     HarvestWorms,
     Lid,
@@ -51,7 +52,8 @@ _SOONEST = timedelta(hours=3)
 #: Answers to these tell that a round was begun before its time.
 _BEGINS_ROUND = (HarvestWorms, Feed)
 #: What is told again until it is done.
-_RETOLD = (Buy, Count, Sort, Lid, MoveOn)
+_OF_BROODS = (Count, Sort, Lid, MoveOn)
+_RETOLD = (Buy, *_OF_BROODS)
 #: A told task may be ticked off so long before its time.
 EARLY = timedelta(minutes=45)
 #: Of what is over is asked for so long.
@@ -616,10 +618,10 @@ def _settled(
 
 
 def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, datetime]:
-    """For when counts, sortings, lids and moves were told that nobody noted, by id."""
+    """For when first foods, counts, sortings, lids and moves were told that nobody noted, by id."""
     return {
         key: told.task.at for key, told in record.tasks.items()
-        if isinstance(told.task, MoveOn | Lid | Sort | Count) and key not in known.answer
+        if isinstance(told.task, (FirstFood, *_OF_BROODS)) and key not in known.answer
         and now < told.task.at + ASKED_FOR
     }  # fmt: skip
 

@@ -330,8 +330,8 @@ class Room:
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
             fed_today: what the rounds of this day gave that are over or in hand.
         fed_until: rounds up to then are done with, or in hand. settled: ids of tasks that are
-            over or answered, and are not given again. unanswered: for when
-            counts, sortings, lids and moves were told that nobody noted, by id. to_buy: what
+            over or answered, and are not given again. unanswered: for when first
+            foods, counts, sortings, lids and moves were told that nobody noted, by id. to_buy: what
             was told to be bought, by item, where nothing was noted of that stock since; and
             to_buy_since: on which day it was told first, or has been due since.
         advised: what was told to help against what falls short, where it is not done.

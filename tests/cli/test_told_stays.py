@@ -70,6 +70,21 @@ def test_a_purchase_that_was_not_made_is_due_since_its_day(tmp_path: Path) -> No
         assert told.endswith(f"{first.partition('buy')[2]}, due since Fri 1 Oct"), told
 
 
+def test_a_first_food_told_in_the_evening_is_told_until_its_round(tmp_path: Path) -> None:
+    """The day on which they start to eat ends before the round at which they first can."""
+    room = tmp_path / "room.toml"
+    text = _ONE_BOTTLE.replace('"01:30", "13:30"', '"07:30", "19:00"')
+    text += '[[tank]]\nname = "T2"\nlitres = 40\ntemperature_c = 24\n'
+    room.write_text(text, "utf-8")
+    spawn = ("journal", "spawn", "platys", "--tank", "T2", "--class", "xiphophorus_maculatus")
+    at(room, "2027-10-01T21:10", *spawn, "--count", "35")
+    for clock in ("2027-10-01T21:12", "2027-10-02T00:05", "2027-10-02T07:10"):
+        said = at(room, clock, "today", "--why").output
+        assert "07:30  first food today for platys in T2" in said, clock
+        assert "they start to eat 0 days after" in " ".join(said.split())
+    assert "first food" not in at(room, "2027-10-02T12:00", "today").output
+
+
 def _buying(room: Path, clock: str) -> str:
     lines = at(room, clock, "today").output.splitlines()
     (found,) = (line for line in lines if "buy brine shrimp cysts" in line)
