@@ -29,6 +29,7 @@ from cli.journal.lists import (
     helper_json,
     helper_text,
     import_summary,
+    reminders_text,
 )
 from cli.journal.recording import moment_of, open_book, record, say, writing
 from cli.option_types import FILE, LINES, MOMENT, SPOKEN, Typed, Whole, number
@@ -149,7 +150,7 @@ def done(
             f"Not ticked off: {many(left, 'task')} still to come. {what} noted when done, or now by"
             " name."
         )
-    say(book, noted, more=more)
+    say(book, noted, more="\n".join(filter(None, (more, "" if names else reminders_text(book)))))
 
 
 def _ticks(

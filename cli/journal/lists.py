@@ -8,13 +8,14 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from cli.screens.entry import besides, line_of
-from cli.screens.text import block, joined, wrapped
+from cli.screens.text import TIED, block, bullets, joined, wrapped
 from cultures.errors import RangeError, closest
 from cultures.journal.counting import DropCount
 from cultures.journal.entries import Entry, Journal
 from cultures.record.book import Book, names_of
-from cultures.tasks.task import Split, Start
+from cultures.tasks.task import Buy, Split, Start, Task
 from cultures.tasks.told import ToldTask
+from cultures.words.grouped import group_text, together
 from cultures.words.moments import when
 from cultures.words.quantities import number
 from cultures.words.tasks import brief_text
@@ -22,10 +23,39 @@ from cultures.words.tasks import brief_text
 _LEVEL = 0.9
 #: An answer so old is not what is meant by a name.
 _LATELY = timedelta(days=1)
+#: How a reminder of a brood is noted, by its kind.
+_NOTED_BY = {
+    "count": "count {} NUMBER", "sort": "sorted {}", "lid": "lid {}", "move_on": "move {} TANK",
+}  # fmt: skip
+
+
+def reminders_text(book: Book) -> str:
+    """What is asked for until it is noted, with the word that notes it; "" for nothing."""
+    found = [t.task for t in book.present(book.now, pending=True).reminders()]
+    groups = together(found, lambda t: t.id if isinstance(t, Buy) else t.what)
+    return block("Not ticked off, asked for until it is noted:", bullets(
+        f"{group_text(group, book.room.tools)}: livefood journal {_noted_by(group)}"
+        for group in groups
+    ))  # fmt: skip
+
+
+def _noted_by(tasks: Sequence[Task]) -> str:
+    """The words that note a reminder, or each of several of a kind."""
+    first = tasks[0]
+    if isinstance(first, Buy):
+        return f"bought {first.item} {first.grams:g} g"
+    name = "BROOD" if tasks[1:] else shlex.quote(first.subject).replace(" ", TIED)
+    return _NOTED_BY[first.what].format(name)
 
 
 def due_text(due: Sequence[ToldTask], book: Book) -> str:
-    """Told tasks that are not noted, numbered: over and taken as done, or still to be done."""
+    """Told tasks that are not noted, numbered: over and taken as done, or still to be done.
+
+    What only reminds has no number, and stands behind them.
+    """
+    reminders = reminders_text(book)
+    if not due and reminders:
+        return joined(["Nothing is waiting to be noted as it was told.", reminders])
     if not due:
         return wrapped(
             "Nothing is waiting to be noted: it is all noted, or nobody has looked at"
@@ -47,7 +77,7 @@ def due_text(due: Sequence[ToldTask], book: Book) -> str:
         if ahead else
         "All done as told: livefood journal done. One not done: livefood journal skip NUMBER."
     ))  # fmt: skip
-    return joined(parts)
+    return joined([*parts, reminders])
 
 
 def due_json(due: Sequence[ToldTask], book: Book) -> list[dict[str, Any]]:

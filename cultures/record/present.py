@@ -134,6 +134,18 @@ class Present:
         found = [*self.unnoted(), *ready]
         return sorted(found, key=lambda t: t.order)
 
+    def reminders(self) -> list[ToldTask]:
+        """What was told and is asked for until it is noted in its own word, once its time comes."""
+        broods = {brood.name for brood in self.room.broods}
+        mine = (
+            t for key, t in self.record.tasks.items()
+            if key not in self.fates.answer
+            and self.now - ASKED_FOR < t.task.at <= self.now + EARLY
+            and (t.task == self.room.to_buy.get(t.task.item) if isinstance(t.task, Buy)
+                 else isinstance(t.task, _OF_BROODS) and t.task.subject in broods)
+        )  # fmt: skip
+        return sorted(mine, key=lambda t: t.order)
+
     def about(self, event: str, subject: str) -> list[ToldTask]:
         """What was told of a subject and an entry of an event is about now, by time."""
         mine = (t for t in self.record.tasks.values()

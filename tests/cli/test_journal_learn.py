@@ -212,6 +212,31 @@ def test_done_ticks_off_what_is_due(room: Path) -> None:
     assert len(lines(room)) == 4 + 1
 
 
+def test_done_says_what_it_does_not_tick_off_and_how_that_is_noted(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    for day in ("05", "08", "12", "19"):
+        at(room, f"2027-01-{day}T07:00", "today")
+    done = at(room, "2027-01-19T08:30", "journal", "done").output
+    reminders = [
+        "  - buy brine shrimp cysts: 60 g, due since Sat 16 Jan: livefood journal bought",
+        "    cysts 60 g",
+        "  - count acara 5 in B1, annuals 2 in B4: livefood journal count BROOD NUMBER",
+        "  - sort annuals 2 in B4 by size: livefood journal sorted 'annuals 2'",
+        "  - move pearl danio 3 in A3 to a larger tank: livefood journal move",
+        "    'pearl danio 3' TANK",
+    ]
+    assert done.splitlines()[-7:] == ["Not ticked off, asked for until it is noted:", *reminders]
+    due = at(room, "2027-01-19T08:31", "journal", "due").output.splitlines()
+    assert due[0] == "Nothing is waiting to be noted as it was told."
+    assert due[3:] == reminders
+    at(room, "2027-01-19T08:32", "journal", "bought", "cysts", "60 g")
+    at(room, "2027-01-19T08:32", "journal", "sorted", "annuals 2")
+    at(room, "2027-01-19T08:32", "journal", "move", "pearl danio 3", "B4", "--sure")
+    at(room, "2027-01-19T08:32", "journal", "count", "acara 5", "25", "--sure")
+    due = at(room, "2027-01-19T08:33", "journal", "due").output.splitlines()
+    assert due[3:] == ["  - count annuals 2 in B4: livefood journal count 'annuals 2' NUMBER"]
+
+
 def test_the_due_task_is_the_default(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today")
     at(room, "2027-01-05T08:30", "journal", "done")
