@@ -132,6 +132,15 @@ def _thrown_out(steps: Sequence[Step]) -> frozenset[str]:
     )  # fmt: skip
 
 
+def _of_told(deed: Deed) -> str:
+    """How much of what a tank got of a food was told for its round, where it got more."""
+    entry, lines = deed.entry, () if deed.told is None else deed.told.lines
+    told = sum(x.amount for x in lines
+               if (x.tank, x.food, x.unit) == (entry.subject, entry.other, entry.unit))  # fmt: skip
+    more = 0.0 < told < (entry.amount or 0.0)
+    return f" in all, {told:g} {entry.unit} of it told for the round" if more else ""
+
+
 class _Replay:
     """The state while steps are taken one by one."""
 
@@ -299,7 +308,10 @@ class _Replay:
         """A round, or one tank of it; what a tank got otherwise than told is remarked."""
         entry = deed.entry
         if entry.other:
-            self._remark(deed, f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}")
+            self._remark(
+                deed,
+                f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}{_of_told(deed)}",
+            )
         known = self.hatches.fed(deed)
         if deed.told is None:
             for brood in self.broods.now.values():

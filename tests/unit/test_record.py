@@ -1007,5 +1007,12 @@ def test_a_tank_noted_otherwise_is_remarked(room: Room) -> None:
     }  # fmt: skip
 
 
+def test_of_more_than_was_told_it_is_remarked_how_much_was(room: Room) -> None:
+    more = _LESS._replace(amount=14.0)
+    found = _present(room, [_feed_of("A1", "A2")], _at(10, 8), more).room
+    (text,) = (text for _, text in found.remarks["A2"])
+    assert text == "fed 14 mL of nauplii in all, 10 mL of it told for the round"
+
+
 def test_the_record_lies_beside_the_room() -> None:
     assert record_path(Path("/a/room.toml")) == Path("/a/told.jsonl")
