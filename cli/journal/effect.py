@@ -126,6 +126,7 @@ def effect_between(
     care = bullets(newly_unequal(before.room, after.room, moment), "  ! ")
     starving = [*starving_broods(after.room, moment)]
     changes = [
+        *map(_Change, _unfed(old, new, units)),
         *map(_Change, _danger(before.room, after.room, moment, starving)),
         *_tasks(old, new, told, tools),
         *map(_Change, _shortfalls(old, new, units)),
@@ -286,6 +287,16 @@ def _shortfalls(old: Plan, new: Plan, units: str) -> Iterable[str]:
         f"{_foods(now.foods)} will be short from {at}{earlier}: {share} of all food until"
         f" {until}{before}"
     )
+
+
+def _unfed(old: Plan, new: Plan, units: str) -> Iterable[str]:
+    """At which rounds nobody is there to feed any more."""
+    was = {(s.at, s.until) for s in old.shortfalls if s.limit == "away"}
+    for s in new.shortfalls:
+        if s.limit == "away" and (s.at, s.until) not in was:
+            span = " to ".join(dict.fromkeys(when(at, units) for at in (s.at, s.until)))
+            tanks, rounds = many(len(s.tanks), "tank"), many(s.rounds, "round")
+            yield f"nobody feeds {tanks} for {rounds}, {span}: see 'livefood shortfalls'"
 
 
 def _foods(foods: Sequence[str]) -> str:

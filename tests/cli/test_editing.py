@@ -290,6 +290,13 @@ def test_what_no_command_edits_is_said(room: Path, words: str, said: str) -> Non
     assert room.read_bytes() == before
 
 
+def test_that_nobody_feeds_is_the_first_that_is_said_of_an_absence(room: Path) -> None:
+    said = _do(room, "add away from=2027-01-06 to=2027-01-06 helper=no --yes")
+    first = "nobody feeds 6 tanks for 2 rounds, Wed 6 Jan 07:30 to Wed 6 Jan 18:30"
+    assert f"The plan changes: - {first}: see 'livefood shortfalls'" in said
+    assert "nobody feeds" not in _do(room, "change away 2027-01-06 helper=yes --yes")
+
+
 def test_an_absence_is_changed_and_taken_out_by_a_day_of_it(room: Path) -> None:
     _do(room, "add away from=2027-01-08 to=2027-01-12 helper=yes --yes")
     before = room.read_bytes()
