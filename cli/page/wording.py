@@ -18,6 +18,7 @@ _SAID = (
     ),
     (re.compile(rf" \((?:{_TYPED}|--[a-z])[^()]*\)"), ""),
     (re.compile(r" See 'livefood shortfalls'"), " See the page Ahead"),
+    (re.compile(r"(until it is noted): journal \w+ '[^']*'"), r"\1"),
     (re.compile(r": livefood journal move '[^']*' TANK"), ", with Move on the page Fry"),
     (re.compile(r"; see 'livefood [a-z]+'"), ""),
     (re.compile(r" with 'journal lost [^']*'"), " under Lost on the page Fry"),

@@ -20,6 +20,10 @@ _TYPED = re.compile(r"livefood [a-z]|journal (?:undo|spawn|wetted|set|done|skip)
     ("message", "told"),
     [
         (
+            "From here on they can jump. Asked for until it is noted: journal lid 'annuals 2'.",
+            "From here on they can jump. Asked for until it is noted.",
+        ),
+        (
             ("MW-1 was discarded on Tue 5 Jan 07:00 (line 5); if that was a mistake: journal undo"
             " --line 5"),
             ("MW-1 was discarded on Tue 5 Jan 07:00 (line 5); if that was a mistake, take back line"
