@@ -90,7 +90,7 @@ def test_steps_that_were_done_lately_keep_only_a_mark(tmp_path: Path) -> None:
     at(room, "2027-01-05T18:00", "today")
     at(room, "2027-01-05T19:00", "journal", "done")
     known = at(room, "2027-01-07T07:00", "today").stdout
-    assert re.search(r"(?m)^  07:30  set bottle 1: .*(?:\n {9}.*)? ?salt !$", known)
+    assert re.search(r"(?m)^  18:30  set bottle 1: .*(?:\n {9}.*)? ?salt !$", known)
     assert re.search(r"(?m)^  07:20  MW-1: .* !$", known)
     assert dust not in known
     assert "TAKE CARE (all: livefood today --cautions)\n" in known
