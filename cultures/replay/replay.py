@@ -369,7 +369,8 @@ class _Replay:
             self.cultures.room, tanks=tuple(self.broods.tanks.values()),
             broods=certain, hoped=hoped, waiting=waiting, cultures=cultures,
             coming=tuple(filter(self.cultures.is_to_come, self.room.coming)),
-            gone={name: culture.kind.name for name, (culture, _) in self.cultures.gone.items()},
+            gone=dict.fromkeys(self.unknown, "")
+            | {name: culture.kind.name for name, (culture, _) in self.cultures.gone.items()},
             vessels=vessels, hatches=hatches, held=self.hatches.still_held(),
             cysts=cysts, stock_g=shared.stocks.stated(), not_before=self.not_before,
             remarks={name: tuple(rows) for name, rows in self.remarks.items()},

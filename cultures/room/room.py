@@ -344,7 +344,8 @@ class Room:
             its time and brood, what is needed now over what was needed when it was told.
         bare: by brood, from when to when it was told of its rounds that there was nothing to give,
             as far as they have come.
-        gone: the kind of each culture that was thrown out, by its name.
+        gone: the kind of each culture that was thrown out, by its name; and "" by names of the
+            journal that are in the file no more.
         hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
             spawnings planned and not confirmed. coming: cultures that are to be bought.
         sell_at: when broods can go that do not say it themselves.

@@ -85,6 +85,15 @@ def test_a_dead_bottle_leaves_its_name_to_none_and_is_made_up_for_at_once() -> N
     assert not [note for note in notes_of(outlook, ()) if "VE-1 is the last" in note]
 
 
+def test_a_name_of_the_journal_that_the_file_has_no_more_is_given_to_none() -> None:
+    room = read_room(_ROOM, today=_TODAY)
+    noon = datetime(2027, 1, 5, 12, tzinfo=room.timezone)
+    noted = lines(Entry(noon, "harvest", "VE-2", "", 5.0, "mL"))
+    outlook = make_outlook(present(room, noted, record_of([]), noon).room, now=noon)
+    (split, *_) = outlook.feeding.worms["vinegar_eel"].splits
+    assert split.culture.name == "VE-3"
+
+
 def test_the_last_bottle_that_is_too_young_to_split_is_said() -> None:
     outlook = _after_a_death(_ROOM.replace("started = 2026-10-01", "started = 2027-01-01"))
     (split, *_) = outlook.feeding.worms["vinegar_eel"].splits
