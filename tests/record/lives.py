@@ -21,6 +21,7 @@ from cli.screens.today import is_shown, shown_tasks, shown_until, this_round
 from cli.sheet.page import sheet_days
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, append, journal_path, read_journal, undo_of
+from cultures.journal.events import gave_nothing
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.telling import record_telling, tellings
@@ -520,7 +521,9 @@ class Life:
         planned = {t.id: t for t in plan.tasks}
         told_now = {t.task.id: t.task for t in found.in_hand}
         for key, task in told_now.items():
-            if planned.get(key) != task:
+            answer = found.fates.answer.get(key)
+            failed = isinstance(task, HarvestHatch) and answer is not None and gave_nothing(answer)
+            if planned.get(key) != (None if failed else task):
                 raise Broken(f"4: {key} is in hand and the plan has it otherwise")
         for told in self.due():
             if told.over_at <= self.now or told.task.at > self.now:
