@@ -10,12 +10,13 @@ from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from cultures.tasks.task import tidy
 from cultures.words import moments, quantities, tasks
 from cultures.words.text import capital
+from cultures.words.units import fahrenheit
 
 #: Times and amounts as people say them; what they take besides stands in the brackets.
 _SAID = (
     moments.moments_in, moments.day_text, moments.spoken_day, moments.when, moments.hours,
     quantities.food_words, quantities.in_units, quantities.milligrams, quantities.millimetres,
-    quantities.number, tasks.task_text, tasks.brief_text,
+    quantities.number, tasks.task_text, tasks.brief_text, fahrenheit,
 )  # fmt: skip
 
 

@@ -23,10 +23,8 @@ from cultures.words.tasks import brief_text
 _LEVEL = 0.9
 #: An answer so old is not what is meant by a name.
 _LATELY = timedelta(days=1)
-#: How a reminder of a brood is noted, by its kind.
-_NOTED_BY = {
-    "count": "count {} NUMBER", "sort": "sorted {}", "lid": "lid {}", "move_on": "move {} TANK",
-}  # fmt: skip
+#: What the word that notes a reminder asks for behind the brood.
+_ASKS = {"count": " NUMBER", "move": " TANK"}
 
 
 def reminders_text(book: Book) -> str:
@@ -45,7 +43,8 @@ def _noted_by(tasks: Sequence[Task]) -> str:
     if isinstance(first, Buy):
         return f"bought {first.item} {first.grams:g} g"
     name = "BROOD" if tasks[1:] else shlex.quote(first.subject).replace(" ", TIED)
-    return _NOTED_BY[first.what].format(name)
+    word = next(iter(first.answered_by))
+    return f"{word} {name}{_ASKS.get(word, '')}"
 
 
 def due_text(due: Sequence[ToldTask], book: Book) -> str:
@@ -115,8 +114,8 @@ def choose(
             found = begun or mine
             if latest and found:
                 which = max if begun else min  # the last that began, else the next
-                meant = which(t.round_at or t.task.at for t in found)
-                found = [t for t in found if (t.round_at or t.task.at) == meant]
+                meant = which(t.due_at for t in found)
+                found = [t for t in found if t.due_at == meant]
         if not found:
             raise RangeError(_not_due(name, due, book))
         wanted.update(t.task.id for t in found)

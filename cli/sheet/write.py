@@ -71,7 +71,7 @@ def _daily(setting: Setting, *, paper: str, count: int) -> Sheet:
     def told() -> None:
         tell(
             setting, outlook, tasks, "sheet",
-            lambda t: (t.round_at or t.task.at).date() in printed,
+            lambda t: t.due_at.date() in printed,
             printed=(days[0].day, days[-1].day),
         )  # fmt: skip
 

@@ -89,7 +89,7 @@ def _id(brood: str, each: BroodDate, form: _Form) -> str:
 
 def _noted(each: BroodDate, form: _Form) -> str:
     """How it is noted, where nothing else shows that it was done."""
-    word = {Lid: "lid", Sort: "sorted"}.get(form)
+    word = form.answered_by[0] if form in (Lid, Sort) else ""
     return f" Asked for until it is noted: journal {word} '{each.brood}'." if word else ""
 
 

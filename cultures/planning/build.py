@@ -119,10 +119,10 @@ def _wettings(outlook: Outlook) -> Iterator[Task]:
 def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
     for course in courses:
         brood, day, key = course.brood, course.first_food_day(), f"first_food/{course.brood.key}"
-        told = outlook.room.unanswered.get(key)
-        # That day may have had no round left, and then it was told for the next one.
-        late = day < outlook.now.date() and told is not None
-        feeding = _attended(outlook, course, told.date() if late and told else day)
+        due = day
+        if day < outlook.now.date() and (told := outlook.room.unanswered.get(key)):
+            due = told.date()  # that day had no round left, and it was told for the next one
+        feeding = _attended(outlook, course, due)
         if feeding is None or brood.anchor not in ("spawned", "hatched", "wetted", "planned"):
             continue
         foods = [f.name.replace("_", " ") for f in course.foods if f.name != DRY]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Sequence
 from datetime import datetime, time, timedelta
-from functools import partial
+from functools import cache, partial
 
 from attrs import evolve, frozen
 
@@ -255,6 +255,7 @@ def _lots(
     if not any(at_h < had_h for at_h, _ in lacking):  # without the margin it lasts
         return whole, asked, with_decided(decided.lots, lots, offset), []
 
+    @cache  # of one plan: each share is asked for its problem and for what it weighs
     def at(share: float) -> tuple[_Asked, LotProblem]:
         then = asked.rationed(problem, share, range(decided.rounds, soon))
         demand = (*before, *then.need_j[decided.rounds : soon])

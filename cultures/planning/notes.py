@@ -264,7 +264,9 @@ def _stopped(
         begins: there is a day before them. ends: it comes again after them.
     """
     day, last = run[0][0], run[-1][0]
-    indices = [r.index for r in outlook.feedings if r.at.date().isoformat() == day]
+    on = {of[0]: [r.index for r in outlook.feedings if r.at.date().isoformat() == of[0]]
+          for of in run}  # fmt: skip
+    indices = on[day]
     first = outlook.feedings[indices[0]].at
     name = "nauplii" if food == BRINE_SHRIMP else outlook.room.kinds[food].label + "s"
     tanks = [
@@ -277,13 +279,8 @@ def _stopped(
         return None
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
     worst = next((day for day, need_j, given_j in run if given_j < _STOPPED_BELOW * need_j), day)
-    limit = limits.of_food(
-        food, next(r.index for r in outlook.feedings if r.at.date().isoformat() == worst)
-    )
-    every_day = {day for day, _, _ in run}
-    cause = limits.words(
-        limit, food, [r.index for r in outlook.feedings if r.at.date().isoformat() in every_day]
-    )
+    limit = limits.of_food(food, on[worst][0])
+    cause = limits.words(limit, food, [index for of_day in on.values() for index in of_day])
     yet = not begins and limit == "unripe"
     until = f"to {spoken_day(date.fromisoformat(last), outlook.now)}" if ends else "on"
     when = "yet" if yet else f"from {spoken_day(first, outlook.now)} {until}"
@@ -301,13 +298,14 @@ def _stopped(
     none = not stead and all(x.given_j <= 0.0 for x in row if x.food == food and x.tank in bare)
     little = sum(of[2] for of in run) < _STOPPED_BELOW * sum(of[1] for of in run)
     much = "No" if none else "Hardly any" if little else "Few"
-    told = [f"{much} {name} {when}{buy} ({cause})"]
+    told = []
     if stead:
         names = listed(sorted({food_words(x.food) for x in given}))
         told.append(f"in {', '.join(stead)} as far as the mouths allow they get {names} instead")
     if bare:
         told.append(f"in {', '.join(bare)} nothing takes their place")
-    text = f"{told[0]}{'; ' if told[1:] else ''}{', '.join(told[1:])}."
+    what = f"{much} {name} {when}{buy} ({cause})"
+    text = f"{what}{'; ' if told else ''}{', '.join(told)}."
     return Stop(food, text, "cysts" if buy else "", first.date())
 
 

@@ -79,7 +79,7 @@ def _on_sheet(
     return {
         t.task.id: t for t in told
         if isinstance(t.task, kinds) and t.task.at > now and t.task.id not in done
-        and printed.first <= (t.round_at or t.task.at).date() <= printed.last
+        and printed.first <= t.due_at.date() <= printed.last
     }  # fmt: skip
 
 

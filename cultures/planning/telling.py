@@ -192,7 +192,7 @@ def _news(
 
 def _on_paper(told: ToldTask, found: Present) -> bool:
     """Whether a helper does it, on a day away of which there is a helper's sheet."""
-    day = (told.round_at or told.task.at).date()
+    day = told.due_at.date()
     return (
         isinstance(told.task, HELPERS_WORK)
         and found.room.helped(day, day)

@@ -338,24 +338,26 @@ class Hatches:
         came = sum(taken.nauplii for taken in drawn)
         if not 0.0 < came < (1.0 - _FEWER) * wanted:
             return drawn
-        found = []
+        times, found = wanted / came - 1.0, []
         for draw, nauplii in drawn:
-            last = self.drawn.get(draw.vessel)
             more = None
-            if (
-                last is not None and last.counted and last.at == draw.harvested
-                and (deed.presumed or last.line < deed.entry.line)
-            ):  # fmt: skip
-                times = wanted / came - 1.0
-                less = evolve(draw, part=times * draw.part, take_ml=times * draw.take_ml)
-                more = self._from_jar(less, deed.at, deed.at_h)
-            if more is None:
-                found.append(_Taken(draw, nauplii))
-                continue
-            both = evolve(draw, take_ml=draw.take_ml + more.draw.take_ml,
-                          part=draw.part + more.draw.part)  # fmt: skip
-            found.append(_Taken(both, nauplii + more.nauplii))
+            if self._was_counted(draw, deed):
+                again = evolve(draw, part=times * draw.part, take_ml=times * draw.take_ml)
+                more = self._from_jar(again, deed.at, deed.at_h)
+            if more is not None:
+                draw = evolve(
+                    draw, take_ml=draw.take_ml + more.draw.take_ml, part=draw.part + more.draw.part
+                )
+                nauplii += more.nauplii
+            found.append(_Taken(draw, nauplii))
         return found
+
+    def _was_counted(self, draw: Draw, deed: Deed) -> bool:
+        """Whether the harvest of a jar was counted before a round was noted that draws from it."""
+        last = self.drawn.get(draw.vessel)
+        if last is None or not last.counted or last.at != draw.harvested:
+            return False
+        return deed.presumed or last.line < deed.entry.line
 
     def _comes_late(self, draw: Draw) -> bool:
         """Whether the hatch of a jar stands still, and so was drawn off after its round."""

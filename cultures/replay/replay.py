@@ -281,10 +281,7 @@ class _Replay:
         """A told task that was not done: not to be asked for again before the next round."""
         entry, life = deed.entry, self.cultures.lives.get(deed.entry.subject)
         what = entry.other.partition("/")[0]
-        told = deed.told
-        moment = max(
-            entry.when, (told.round_at or told.task.at) if told is not None else entry.when
-        )
+        moment = max(entry.when, deed.told.due_at if deed.told is not None else entry.when)
         again = round_after(self.room, hours(moment)).at
         if what in ("set_hatch", "harvest_hatch"):
             self.not_before[entry.subject] = again

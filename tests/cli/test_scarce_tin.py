@@ -111,15 +111,20 @@ def test_what_was_told_stays_at_whatever_hour_one_looks(
     assert told_of
 
 
+def _look_at(folder: Path, seed: int, *moments: str) -> None:
+    """Looks at a drawn room at some moments of March."""
+    file = folder / "room.toml"
+    file.write_text(_room_text(seed), "utf-8")
+    for moment in moments:
+        at(file, f"2027-03-{moment}", "today")
+
+
 @pytest.mark.parametrize("seed", [2])
 def test_who_looks_late_at_a_round_finds_its_draw_off_and_setting_as_they_were_told(
     tmp_path: Path, looked: list[Any], seed: int
 ) -> None:
     """Told the evening before; the round itself is told first while it is in hand."""
-    file = tmp_path / "room.toml"
-    file.write_text(_room_text(seed), "utf-8")
-    for clock in ("03T20:15", "04T20:15", "05T08:30", "05T08:31"):
-        at(file, f"2027-03-{clock}", "today")
+    _look_at(tmp_path, seed, "03T20:15", "04T20:15", "05T08:30", "05T08:31")
     (_, evening), *late = looked[-3:]
     soon = evening.now + timedelta(hours=12)
     told = {(t.id, t.at) for t in tasks_of(evening) if isinstance(t, _OF_HATCH) and t.at <= soon}
@@ -152,10 +157,7 @@ def test_what_is_drawn_off_is_shared_out_as_it_was_while_it_stood(
     tmp_path: Path, looked: list[Any], seed: int
 ) -> None:
     """The look before a draw-off and the one after it."""
-    file = tmp_path / "room.toml"
-    file.write_text(_room_text(seed), "utf-8")
-    for clock in ("02T06:40", "02T12:40", "02T18:40", "02T21:50", "03T06:30", "03T07:10"):
-        at(file, f"2027-03-{clock}", "today")
+    _look_at(tmp_path, seed, "02T06:40", "02T12:40", "02T18:40", "02T21:50", "03T06:30", "03T07:10")
     (before, first), (after, again) = looked[-2:]
     assert before.hatches
     assert not after.hatches
