@@ -34,9 +34,10 @@ from cli.journal.lists import (
 from cli.journal.recording import moment_of, open_book, record, say, writing
 from cli.option_types import FILE, LINES, MOMENT, SPOKEN, Typed, Whole, number
 from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
+from cli.screens.entry import line_of
 from cli.screens.paint import echo
 from cli.screens.text import wrapped
-from cultures.errors import LivefoodError, nearest
+from cultures.errors import LivefoodError, RangeError, nearest
 from cultures.journal.entries import BadLine, Entry, undo_of
 from cultures.journal.events import EVENTS
 from cultures.record.answers import answers_path, read_answers, together
@@ -238,11 +239,12 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     else:
         if any(name.lower() == "round" for name in tasks):
             tasks = [name for name in tasks if name.lower() != "round"]
-            tasks += _of_round(found, noting.when)
+            tasks += _of_round(book, found, noting.when)
         if noting.when < book.now:
             tasks = [_that_day(found, name, noting.when) for name in tasks]
         made = [book.skipped(book.feeding(t, noting.when), noting.when, t) for t in unfed]
-    made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks)]
+    until = noting.when if noting.when < book.now else None
+    made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks, until)]
     return [entry._replace(note=noting.note) for entry in made]
 
 
@@ -270,23 +272,45 @@ def _that_day(found: Present, name: str, moment: datetime) -> str:
     return next(mine, name)
 
 
-def _of_round(found: Present, moment: datetime) -> list[str]:
-    """What names all that was told for the feeding of the round at a moment and is open.
+def _of_round(book: Book, found: Present, moment: datetime) -> list[str]:
+    """The ids of all that was told for the feeding of the round at a moment and is open.
 
-    That is ids; of a feeding that is noted already its name alone.
+    Raises:
+        RangeError: that feeding is noted.
     """
     feeding = next(iter(found.feedings(moment)), None)
     if feeding is None:
         return ["round"]
-    if feeding.task.id in found.fates.answer:
-        return [feeding.task.subject]
-    for_it = [t.task.id for t in found.due()
+    for_it = [t for t in found.record.tasks.values()
               if isinstance(t.task, _FOR_FEEDING) and t.round_at == feeding.task.at]  # fmt: skip
-    return [*for_it, feeding.task.id]
+    answer = found.fates.answer
+    if feeding.task.id in answer:
+        noted = {answer[t.task.id].line for t in (*for_it, feeding) if t.task.id in answer}
+        raise RangeError(_noted_round(book, noted, answer[feeding.task.id]))
+    due = found.due()
+    return [*(t.task.id for t in for_it if t in due), feeding.task.id]
 
 
-def _skipped(book: Book, found: Present, names: Sequence[str]) -> list[ToldTask]:
-    """Of several tasks of one name that lie ahead, the next is meant."""
+def _noted_round(book: Book, lines: set[int], last: Entry) -> str:
+    """That a round is noted, and how all of its lines that stand together are taken back."""
+    first = min(lines)
+    whole = last.line > first and lines == {*range(first, last.line + 1)}
+    span = f"{first}-{last.line}" if whole else f"{last.line}"
+    lines_said = f"lines {first} to {last.line}" if whole else f"line {last.line}"
+    return (
+        f"that round is noted already ({lines_said}: {line_of(last, book.room)}); if that is"
+        f" wrong, take it back first: livefood journal undo --line {span}"
+    )
+
+
+def _skipped(
+    book: Book, found: Present, names: Sequence[str], until: datetime | None = None
+) -> list[ToldTask]:
+    """Of several tasks of one name that lie ahead, the next is meant.
+
+    Args:
+        until: where a moment was given that is past, no task is meant whose time came later.
+    """
     if not names:
         return []
     now, due = found.now, found.due()
@@ -296,7 +320,8 @@ def _skipped(book: Book, found: Present, names: Sequence[str]) -> list[ToldTask]
         and t.task.id not in found.fates.answer and t not in due
     ]  # fmt: skip
     ahead.sort(key=lambda t: t.task.at)
-    known, chosen = [*due, *ahead], choose(due, names, book, ahead=ahead, latest=True)
+    known = [*due, *ahead]
+    chosen = choose(due, names, book, ahead=ahead, latest=True, until=until)
     later = [
         t for t in chosen
         if t.task.at > now and t.task.id not in names

@@ -90,13 +90,14 @@ def due_json(due: Sequence[ToldTask], book: Book) -> list[dict[str, Any]]:
 
 def choose(
     due: Sequence[ToldTask], names: Sequence[str], book: Book, *,
-    ahead: Sequence[ToldTask] = (), latest: bool = False,
+    ahead: Sequence[ToldTask] = (), latest: bool = False, until: datetime | None = None,
 ) -> list[ToldTask]:  # fmt: skip
     """The told tasks that are meant by numbers, ids or subjects; all when none is named.
 
     Args:
         due: as they are numbered on the list. ahead: more, that are meant by id or subject alone.
         latest: of several tasks of one subject only those that began last, or come next.
+        until: by subject only what an entry of this moment, or of one before, may be about.
 
     Raises:
         RangeError: nothing of that name is due.
@@ -109,7 +110,8 @@ def choose(
         found = [t for i, t in enumerate(due, start=1) if name == str(i)]
         found += [t for t in known if name == t.task.id]
         if not found:
-            mine = [t for t in known if name.lower() in called_of(t)]
+            mine = [t for t in known if name.lower() in called_of(t)
+                    and (until is None or t.opens <= until)]  # fmt: skip
             begun = [t for t in mine if t.task.at <= book.now]
             found = begun or mine
             if latest and found:
@@ -117,18 +119,19 @@ def choose(
                 meant = which(t.due_at for t in found)
                 found = [t for t in found if t.due_at == meant]
         if not found:
-            raise RangeError(_not_due(name, due, book))
+            raise RangeError(_not_due(name, due, book, until))
         wanted.update(t.task.id for t in found)
     return [t for t in known if t.task.id in wanted]
 
 
-def _not_due(name: str, due: Sequence[ToldTask], book: Book) -> str:
+def _not_due(name: str, due: Sequence[ToldTask], book: Book, until: datetime | None = None) -> str:
     """Why nothing of a name is to be ticked off, and what can be done."""
     found = book.present(book.now, pending=True)
     noted = [
         answer for key, answer in found.fates.answer.items()
         if answer.line and name.lower() in called_of(found.record.tasks[key])
-        and book.now - answer.when < _LATELY
+        and abs((until or book.now) - answer.when) < _LATELY
+        and (until is None or found.record.tasks[key].opens <= until)
     ]  # fmt: skip
     if noted:
         last = max(noted, key=lambda entry: entry.line)
@@ -148,9 +151,11 @@ def _not_due(name: str, due: Sequence[ToldTask], book: Book) -> str:
         return f"what was bought is noted with its amount: livefood journal bought {name} 50 g"
     numbers = "only 1 is" if len(due) == 1 else f"1 to {len(due)} are"
     listed = f"{numbers}: 'livefood journal due' lists them" if due else "nothing is"
-    meant = closest(name, [t.task.subject for t in due] + names_of(room, "brood", "tank"))
+    others = [t.task.subject for t in due] + names_of(room, "brood", "tank")
+    meant = closest(name, [other for other in others if other.lower() != name.lower()])
     hint = f"; did you mean '{meant}'?" if meant else ""
-    return f"no task '{name}' is due; {listed}{hint}"
+    told = "" if until is None else f" told for {when(until, book.room.units)} or before"
+    return f"no task '{name}'{told} is due; {listed}{hint}"
 
 
 def called_of(told: ToldTask) -> set[str]:

@@ -40,6 +40,12 @@ _SHOWS_CULTURE = frozenset({"harvest", "split", "count", "discard", "failed"})
 
 #: What bears a name that an entry may mean.
 NAMED = ("culture", "vessel", "brood", "stock", "room")
+#: Events that add up, and within how long one that says the same may be the same said twice: a
+#: round's harvest within the round, losses and purchases while two people note what they did.
+_AGAIN_IN = {
+    "harvest": timedelta(hours=1),
+    **dict.fromkeys((*LEAVING, "bought", "used"), timedelta(minutes=10)),
+}
 #: Events of broods that are there already.
 _OF_BROODS = frozenset({"free_swimming", "count", "length", "move", *LEAVING, "leftover", "wetted",
                          "lid", "sorted"})  # fmt: skip
@@ -357,19 +363,37 @@ class Book:
         over = taken_as_done(before.record, known, self.room)
         steps = steps_of(merged, known, over, self.now)
         doubts = replay(self.room, steps, self.now, before.learned.own_values).doubts
-        if not doubts:
+        again = _noted_before(new, standing)
+        if not doubts and not again:
             return
         units = self.room.units  # doses are measured in mL in every room
         texts = [
             (text if e.event == "fed" else in_units(text, units)) + _or_mistaken(e, standing)
             for e, text in doubts
         ]
+        texts = [*(text for _, text in again), *texts]
         if len(new) > 1:
             zone = self.room.timezone
-            moments = [when(e.when.astimezone(zone), units) for e, _ in doubts]
+            moments = [when(e.when.astimezone(zone), units) for e, _ in (*again, *doubts)]
             texts = [f"{at}: {text}" for at, text in zip(moments, texts, strict=True)]
         more = f"; and {len(texts) - 3} more" if len(texts) > 3 else ""
         raise DoubtError("; ".join(texts[:3]) + more)
+
+
+def _noted_before(new: Sequence[Entry], standing: Sequence[Entry]) -> list[tuple[Entry, str]]:
+    """Entries that add up and were noted just before, maybe by another person, and that line."""
+    found = []
+    for entry in new:
+        within = _AGAIN_IN.get(entry.event, timedelta(0))
+        same = [
+            e.line for e in standing
+            if e._replace(when=entry.when, line=0, note=entry.note) == entry
+            and abs(e.when - entry.when) < within
+        ]  # fmt: skip
+        if same:
+            said = f"line {max(same)} says the same, and a second time would count twice"
+            found.append((entry, said))
+    return found
 
 
 def _place(tank: str) -> str:

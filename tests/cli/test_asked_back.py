@@ -80,14 +80,14 @@ def test_doses_are_millilitres_in_a_room_with_us_units_too(tmp_path: Path) -> No
 
 def test_brine_shrimp_that_were_bought_are_cysts(room: Path) -> None:
     """Also in a line that was noted or imported under that name."""
-    for name, clock in (("brine_shrimp", "07:00"), ("cysts", "07:05")):
+    for name, clock in (("brine_shrimp", "07:00"), ("cysts", "07:15")):
         _said(room, f"2027-01-05T{clock}", "bought", name, "10 g")
     room.with_name("journal.csv").write_text(
         room.with_name("journal.csv").read_text("utf-8").replace("cysts", "brine_shrimp", 1),
         "utf-8",
     )
     row = next(
-        line for line in at(room, "2027-01-05T07:06", "plan").output.splitlines()
+        line for line in at(room, "2027-01-05T07:16", "plan").output.splitlines()
         if line.startswith("  cysts ")
     )  # fmt: skip
     assert "50 g" in row  # 30 g of the file and twice 10 g
@@ -97,7 +97,7 @@ def test_a_bought_starter_is_told_how_to_be_started(room: Path) -> None:
     noted = _said(room, "2027-01-05T07:00", "bought", "microworm", "starter", "20 g")
     assert "livefood journal start MW-3 microworm --starter '20 g'" in noted
     _said(room, "2027-01-05T07:01", "start", "MW-3", "microworm", "--starter", "20 g")
-    again = _said(room, "2027-01-05T07:02", "bought", "microworm", "20 g")
+    again = _said(room, "2027-01-05T07:15", "bought", "microworm", "20 g")
     assert "journal start MW-4 microworm" in again
 
 
@@ -284,3 +284,37 @@ def test_numbers_that_do_not_follow_one_another_say_where_the_others_are(
     tasks = [told_task("retire", view.now, name) for name in ("MW-1", "VE-1")]
     said = " ".join(_questions([*zip(numbers, tasks, strict=True)], view).split())
     assert ("What the numbers between are: livefood journal due." in said) is gap
+
+
+def test_a_round_that_is_noted_is_not_skipped_and_no_other_in_its_place(room: Path) -> None:
+    for day in (5, 6):
+        at(room, f"2027-01-0{day}T18:31", "today")
+        if day == 5:
+            at(room, "2027-01-05T18:45", "journal", "done")
+    there = ("--at", "2027-01-05T18:30")
+    refused = _said(room, "2027-01-06T18:45", "skip", "round", *there, code=2)
+    assert "that round is noted already (lines" in refused
+    span = re.findall(r"undo --line (\d+-\d+)", refused)[0]
+    by_name = _said(room, "2027-01-06T18:45", "skip", "MW-1", *there, code=2)
+    assert "what was told of 'MW-1' is noted already (Tue 5 Jan 18:30" in by_name
+    _said(room, "2027-01-06T18:46", "undo", "--line", span)
+    noted = _said(room, "2027-01-06T18:47", "skip", "round", *there)
+    assert "Tue 5 Jan 18:30 skip 18:30 round, its feeding" in noted
+    assert "Wed 6 Jan 18:30 skip" not in noted
+
+
+@pytest.mark.parametrize(
+    ("words", "later"),
+    [(("harvest", "MW-1", "2", "swipes"), 60), (("sold", "acara 5", "3"), 10),
+     (("used", "cysts", "0.1 g"), 10)],
+)  # fmt: skip
+def test_what_adds_up_and_was_noted_just_before_is_asked_back(
+    room: Path, words: tuple[str, ...], later: int
+) -> None:
+    start = datetime(2027, 1, 5, 7)
+    _said(room, start.isoformat(), *words)
+    soon = (start + timedelta(minutes=later - 1)).isoformat()
+    refused = _said(room, soon, *words, code=2)
+    assert "line 2 says the same, and a second time would count twice" in refused
+    _said(room, (start + timedelta(minutes=later + 1)).isoformat(), *words)
+    _said(room, (start + timedelta(minutes=later + 2)).isoformat(), *words, "--sure")
