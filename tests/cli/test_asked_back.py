@@ -311,7 +311,7 @@ def test_a_round_that_is_noted_is_not_skipped_and_no_other_in_its_place(room: Pa
 def test_what_adds_up_and_was_noted_just_before_is_asked_back(
     room: Path, words: tuple[str, ...], later: int
 ) -> None:
-    start = datetime(2027, 1, 5, 7)
+    start = datetime.fromisoformat("2027-01-05T07:00")
     _said(room, start.isoformat(), *words)
     soon = (start + timedelta(minutes=later - 1)).isoformat()
     refused = _said(room, soon, *words, code=2)
