@@ -19,7 +19,7 @@ from cli.option_types import SPOKEN, Typed
 from cli.options import Where, now_option, room_option
 from cultures.errors import RangeError
 from cultures.journal.entries import Entry
-from cultures.record.book import Book
+from cultures.record.book import Book, tank_of
 from cultures.record.fates import INSTEAD
 from cultures.room.room import Room
 from cultures.tasks.told import ToldTask
@@ -150,7 +150,8 @@ def event(
             book: Book, subject: str, when: datetime, note: str = "", **given: Any
         ) -> list[Entry]:
             room = book.state(when)
-            known = book.known(subject, of, room) if of else subject
+            called = tank_of(subject, room) if [*of] == ["tank"] else subject
+            known = book.known(called, of, room) if of else subject
             words = {key: _as_read(value) for key, value in given.items()}
             found = function(Noting(book, name, when, room, known, as_utf8(note)), **words)
             return [found] if isinstance(found, Entry) else [*found]

@@ -488,6 +488,21 @@ def refuse_known(room: Room, new: str) -> None:
             raise RangeError(f"there is a {what} {new} already; name the new one otherwise")
 
 
+def tank_of(name: str, room: Room) -> str:
+    """A tank by its name, or by that of the brood that it holds alone.
+
+    Raises:
+        RangeError: it holds others besides.
+    """
+    tank = next((b.tank for b in room.every_brood if b.name == name), name)
+    if name in names_of(room, "tank") or tank == name:
+        return name
+    there = [b.name for b in room.every_brood if b.tank == tank]
+    if there == [name]:
+        return tank
+    raise RangeError(f"{name} is in {tank} with others, which this is noted of as a whole: {tank}")
+
+
 def brood_of(name: str, room: Room) -> str:
     """A brood by its name, or by that of the tank that holds it alone.
 

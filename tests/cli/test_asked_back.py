@@ -318,3 +318,11 @@ def test_what_adds_up_and_was_noted_just_before_is_asked_back(
     assert "line 2 says the same, and a second time would count twice" in refused
     _said(room, (start + timedelta(minutes=later + 1)).isoformat(), *words)
     _said(room, (start + timedelta(minutes=later + 2)).isoformat(), *words, "--sure")
+
+
+def test_a_tank_may_be_named_by_the_brood_that_is_alone_in_it(room: Path) -> None:
+    at(room, "2027-01-05T07:29", "today")
+    assert "fed B1" in _said(room, "2027-01-05T07:40", "fed", "acara 5")
+    at(room, "2027-01-05T07:41", "journal", "move", "annuals 2", "B1", "--sure")
+    refused = _said(room, "2027-01-05T07:42", "fed", "acara 5", code=2)
+    assert "acara 5 is in B1 with others, which this is noted of as a whole: B1" in refused
