@@ -225,7 +225,8 @@ class _Run:
         stock = standing.state.stock_mg * (1 + _TOLERANCE)
         if taken > standing.model.climbing(stock, standing.state.age):
             self.fail(task, "more worms than climb")
-        if taken > standing.model.harvestable(stock, len(self.room.rounds)) * (1 + _TOLERANCE):
+        per_day = len(self.room.rounds_on(task.at.date()))
+        if taken > standing.model.harvestable(stock, per_day) * (1 + _TOLERANCE):
             self.fail(task, "more worms than a culture should give at a round")
         standing.state = standing.state.without(min(taken, standing.state.stock_mg))
         kind = standing.culture.kind.name

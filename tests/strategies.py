@@ -38,6 +38,8 @@ _ROUNDS = (
     (("06:00", "10:00", "14:00", "18:00"), ("06:00", "18:00")),
     (("01:30", "13:30"), ("00:30", "23:30")),
 )
+#: Feeding times of Saturdays and Sundays, which lie within each of these waking days.
+_WEEKENDS = (("09:00", "13:00", "18:00"), ("12:00",))
 
 
 @frozen
@@ -87,6 +89,8 @@ def room_cases(
     _temperatures(draw, head)
     if draw(st.booleans()):
         head["fridge_c"] = draw(st.sampled_from([1, 5, 9.5, 12]))
+    if draw(st.integers(0, 3)) == 0:
+        head["weekend_rounds"] = _listed(draw(st.sampled_from(_WEEKENDS)))
     if draw(st.integers(0, 2)) == 0:
         head["shelf"] = draw(st.integers(1, 6))
     if draw(st.booleans()):

@@ -116,7 +116,7 @@ def command(
         if nauplii is None:
             tanks = tuple(_tanks(room, request, sized))
     interval = hatch_interval(request, sized) if with_range else {}
-    of_round = room is None or request.at.time() in room.rounds
+    of_round = room is None or request.at.time() in room.rounds_on(request.at.date())
     job = Job(kind, request, sized, tanks, interval, chosen=at is None, at_round=of_round)
     tools = room.tools if room else usual_tools(kind)
     answer(as_json, lambda: _json(job), lambda: report(job, tools))
@@ -163,8 +163,9 @@ class _Asked:
         elif now is not None and now >= asked:
             now = None
         room = self.room
-        if room is not None and self.nauplii is None and asked.time() not in room.rounds:
-            rounds = listed([clock_text(at, room.units) for at in room.rounds])
+        fed = room.rounds_on(asked.date()) if room is not None else ()
+        if room is not None and self.nauplii is None and asked.time() not in fed:
+            rounds = listed([clock_text(at, room.units) for at in fed])
             raise UsageProblemError(
                 f"the room is not fed at {clock_text(asked, room.units)}: name one of its rounds,"
                 f" {rounds}; or say how many with --nauplii"

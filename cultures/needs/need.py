@@ -319,11 +319,12 @@ def rounds_between(room: Room, start: datetime, end: datetime) -> list[Round]:
     day = start.date()
     while day <= end.date():
         away = room.away_on(day)
-        for at in room.rounds:
+        rounds = room.rounds_on(day)
+        for at in rounds:
             moment = room.local(day, at)
             if start <= moment < end:
                 result.append(
-                    Round(len(result), moment, hours(moment), per_day=len(room.rounds),
+                    Round(len(result), moment, hours(moment), per_day=len(rounds),
                           fed=away is None or away.helper, keeper=away is None)
                 )  # fmt: skip
         day += timedelta(days=1)

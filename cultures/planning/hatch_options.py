@@ -163,7 +163,8 @@ class HatchOptions:
         if day not in self.days:
             room = self.room
             away = room.away_on(day) is not None
-            low, high, *rounds = (hours(room.local(day, at)) for at in (*room.awake, *room.rounds))
+            clock = (*room.awake, *room.rounds_on(day))
+            low, high, *rounds = (hours(room.local(day, at)) for at in clock)
             self.days[day] = None if away else (low, high, rounds)
         return self.days[day]
 

@@ -109,7 +109,7 @@ class Rations:
         crumb = 2.0 * swipe_step_mg(self.kind) + 1e-9
         if left_mg <= stage.climbs_mg[index - stage.first] + crumb:
             return 1.0
-        share, full_mg = stage.model.harvest_share(stage.rounds_a_day), left_mg + taken_mg
+        share, full_mg = stage.takes[index - stage.first], left_mg + taken_mg
         return (
             share
             if share * full_mg - crumb <= taken_mg and full_mg <= stage.model.drawn_mg

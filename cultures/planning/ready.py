@@ -364,7 +364,8 @@ class _Steps:
         return first_harvest(self._stage(culture, self.room.at_hour(at_h))) == 0
 
     def _stage(self, culture: Culture, at: datetime) -> Stage:
-        moment = [Round(0, at, hours(at), len(self.room.rounds), fed=True, keeper=True)]
+        per_day = len(self.room.rounds_on(at.date()))
+        moment = [Round(0, at, hours(at), per_day, fed=True, keeper=True)]
         return standing_stage(self.room, culture, moment)
 
     def _hatch(self) -> Iterator[Step]:

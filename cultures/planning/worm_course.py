@@ -63,7 +63,7 @@ class Stage:
         rank: how good a parent it is at each round: 0 in its best age, 1 before or after it, 2
             when the medium sours.
         spent_from: first round at which it is spent, with nothing known of it any more.
-        rounds_a_day: rounds over which a day's harvest is divided.
+        takes: the most that is taken at each round, as a share of what climbs or may be drawn.
     """
 
     culture: Culture
@@ -75,9 +75,9 @@ class Stage:
     climbs_mg: Sequence[float] = field(repr=False)
     keeps_mg: Sequence[float] = field(repr=False)
     rank: Sequence[int] = field(repr=False)
+    takes: Sequence[float] = field(repr=False)
     spent_from: int
     spent_h: float
-    rounds_a_day: int = 1
 
     def recovered(self, index: int, given: Sequence[int]) -> bool:
         """Whether it may be split at a round, after the splits of the rounds ``given``."""
@@ -301,21 +301,18 @@ def _stage(
             for of, carries_mg in zip(rank, capacity_mg, strict=True)
         ],
         rank=rank,
+        takes=[model.harvest_share(r.per_day) for r in feedings[first:spent_from]],
         spent_from=spent_from,
         spent_h=spent_h,
-        rounds_a_day=feedings[0].per_day if feedings else 1,
     )
 
 
-#: A stage with its name, first round and end, and what is taken of it: a share, of at most so much.
-_Carried = tuple[str, Stage, int, int, float, float]
+#: A stage with its name, first round and end, and of at most how much its share is taken [mg].
+_Carried = tuple[str, Stage, int, int, float]
 
 
 def _carried(stage: Stage) -> _Carried:
-    share = stage.model.harvest_share(stage.rounds_a_day)
-    return (
-        stage.culture.name, stage, stage.first, stage.spent_from, share, stage.model.drawn_mg
-    )  # fmt: skip
+    return stage.culture.name, stage, stage.first, stage.spent_from, stage.model.drawn_mg
 
 
 def run_course(
@@ -362,7 +359,7 @@ def run_course(
             lasting = [of for of in lasting if of[3] > index or of[2] == index]
         giving: dict[str, Stage] = {}
         limits: dict[str, float] = {}
-        for name, stage, first, end, share, drawn_mg in lasting:
+        for name, stage, first, end, drawn_mg in lasting:
             at = index - first
             if at == 0 and name not in children:
                 stocks[name] = stage.start_mg
@@ -373,7 +370,7 @@ def run_course(
                 a, c = stage.steps[at - 1]
                 stock = stocks[name] = stock / (a + c * stock) if stock > 0.0 else 0.0
             if stock >= stage.climbs_mg[at] and stock > 0.0:
-                giving[name], limits[name] = stage, share * min(stock, drawn_mg)
+                giving[name], limits[name] = stage, stage.takes[at] * min(stock, drawn_mg)
                 course.usable_from.setdefault(name, index)
         wanted_mg = demand_mg[index]
         taken = _take(giving, stocks, limits, index, wanted_mg, step_mg) if wanted_mg else {}

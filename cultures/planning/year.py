@@ -313,12 +313,13 @@ def _needs(
     days = _days(today, max((b.end for b in broods), default=today) + _DAY)
     for day in days:
         noon = room.local(day, time(12))
-        a_round = Round(0, noon, hours(noon), per_day=len(room.rounds), fed=True, keeper=True)
+        per_day = len(room.rounds_on(day))
+        a_round = Round(0, noon, hours(noon), per_day=per_day, fed=True, keeper=True)
         for brood in broods:
             need = brood.course.need(a_round) if brood.start <= day <= brood.end else None
             for food, energy_j in (need.foods if need is not None else {}).items():
                 of_food = found.setdefault(day, {}).setdefault(food, {})
-                of_food[brood.name] = energy_j * len(room.rounds)
+                of_food[brood.name] = energy_j * per_day
     return found
 
 

@@ -224,7 +224,8 @@ class Book:
         broods = [brood for brood in room.broods if tank in ("", brood.tank)]
         if not broods:
             raise RangeError(f"there were no fry {_place(tank)} on {when(at, self.room.units)}")
-        feeding = Round(0, at, hours(at), len(room.rounds), fed=True, keeper=True)
+        per_day = len(room.rounds_on(at.astimezone(room.timezone).date()))
+        feeding = Round(0, at, hours(at), per_day, fed=True, keeper=True)
         return any(BroodCourse.of(room, brood).eats_at(feeding) for brood in broods)
 
     def known(self, name: str, things: Sequence[str], room: Room) -> str:

@@ -480,8 +480,8 @@ def _fed_until(
     for entry in entries:
         # Worms taken after a round's time that nobody told of were for that round.
         if entry.event == "harvest" and entry.when > now - LATE and entry.subject in cultures:
-            local = entry.when.astimezone(room.timezone)
-            done += [m for at in room.rounds if (m := room.local(local.date(), at)) <= entry.when]
+            day = entry.when.astimezone(room.timezone).date()
+            done += [m for at in room.rounds_on(day) if (m := room.local(day, at)) <= entry.when]
         elif entry.event == "fed" and entry not in known.told and entry.when > now - LATE:
             done.append(entry.when)
     return max((at for at in done if at is not None), default=None)

@@ -241,8 +241,9 @@ class Meals:
         found: list[float] = []
         for away in self.room.away:
             if not away.helper:
-                start = self.room.local(away.start, self.room.rounds[0])
-                end = self.room.local(away.end + timedelta(days=1), self.room.rounds[0])
+                back = away.end + timedelta(days=1)
+                start = self.room.local(away.start, self.room.rounds_on(away.start)[0])
+                end = self.room.local(back, self.room.rounds_on(back)[0])
                 rounds = rounds_between(self.room, start, end)
                 found += [r.at_h for r in rounds if since_h <= r.at_h < until_h and not r.fed]
         fed = {

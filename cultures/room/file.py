@@ -178,7 +178,10 @@ def _room(file: File) -> Room | None:
     away = _each(file, "away", _away)
     hatches = _each(file, "hatch", lambda t: _hatch(t, zone, vessels))
     _check_unique(file)
-    rounds, awake = _hours(head)
+    awake = _awake(head)
+    rounds, weekend_rounds = (
+        _feeding_times(head, key, awake) for key in ("rounds", "weekend_rounds")
+    )
     plain = {key: head[key] for key in _PLAIN}
     as_of = head["as_of"] or _latest_date(file)
     weekdays = head["split_days"] or ()
@@ -191,14 +194,16 @@ def _room(file: File) -> Room | None:
         tools_of(tools, g_per_ml, head["units"]) if "tools" in file.data
         else usual_tools(hatch_kind, head["units"])
     )  # fmt: skip
-    feedings = len(rounds) * (head["horizon_days"] or 1) * (len(broods) + len(cultures))
+    a_day = max(len(rounds), len(weekend_rounds))
+    feedings = a_day * (head["horizon_days"] or 1) * (len(broods) + len(cultures))
     head.check("horizon_days", too_many("feedings", feedings, "rounds of all broods and cultures"))
     if file.problems or zone is None:
         return None
     certain, hoped, waiting = by_certainty(broods, file.today)
     return Room(
         **plain, timezone=zone, as_of=as_of, as_of_stated="as_of" in head,
-        stated_at=_since(head, zone), temperatures_c=temperatures, rounds=rounds, awake=awake,
+        stated_at=_since(head, zone), temperatures_c=temperatures, rounds=rounds,
+        weekend_rounds=weekend_rounds, awake=awake,
         split_weekdays=tuple(sorted(WEEKDAYS.index(day) for day in weekdays)),
         tanks=tuple(tanks),
         broods=certain, hoped=hoped, waiting=waiting,
@@ -283,20 +288,27 @@ def _temperatures(head: Table) -> tuple[float, ...]:
     return () if known is None else (known,)
 
 
-def _hours(head: Table) -> tuple[tuple[time, ...], tuple[time, time]]:
-    rounds: tuple[time, ...] = head["rounds"] or ()
+def _awake(head: Table) -> tuple[time, time]:
+    """From when to when tasks may be done."""
     awake: tuple[time, ...] = head["awake"] or ()
-    if list(rounds) != sorted(set(rounds)):
-        head.fail("rounds", "must ascend, each time once")
     if len(awake) != 2:
-        return rounds, (time.min, time.max)
+        return time.min, time.max
     low, high = awake
     if low >= high:
         head.fail("awake", "the first time must be earlier than the second")
+    return low, high
+
+
+def _feeding_times(head: Table, key: str, awake: tuple[time, time]) -> tuple[time, ...]:
+    """The feeding times under a key; none where it is not given."""
+    rounds: tuple[time, ...] = head[key] or ()
+    low, high = awake
+    if list(rounds) != sorted(set(rounds)):
+        head.fail(key, "must ascend, each time once")
     for moment in rounds:
         if not low <= moment <= high:
-            head.fail("rounds", f"{moment:%H:%M} lies outside awake ({low:%H:%M} to {high:%H:%M})")
-    return rounds, (low, high)
+            head.fail(key, f"{moment:%H:%M} lies outside awake ({low:%H:%M} to {high:%H:%M})")
+    return rounds
 
 
 def _kind(t: Table) -> Kind | None:

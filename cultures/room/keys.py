@@ -337,6 +337,9 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "rounds": Times(1, most("rounds"),
                         f'list 1 to {most("rounds")} feeding times, like ["07:30", "18:30"]',
                         default=(time(7, 30), time(18, 30))),
+        "weekend_rounds": Times(1, most("rounds"),
+                                f'list 1 to {most("rounds")} feeding times of Saturdays and'
+                                ' Sundays, like ["09:00", "13:00", "18:30"]', default=()),
         "awake": Times(2, 2, 'be two times, like ["06:30", "22:30"]',
                        default=(time(6, 30), time(22, 30))),
         "as_of": Day(default=None),

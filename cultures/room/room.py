@@ -35,6 +35,7 @@ MEDIUM, MEDIUM_OF = "medium", "_medium"
 _FETCH_DAYS, _STARTER_DAYS = 2, 1
 #: A hatch set at another time than was told is drawn off within so long after it (assumption).
 _DAY_AFTER = timedelta(hours=36)
+_SATURDAY = 5
 
 
 @frozen
@@ -307,7 +308,8 @@ class Room:
         name, timezone: of the room; ``timezone`` is an IANA zone.
         as_of: the day at which the file is true.
         temperatures_c: air temperature, one value or twelve (January first) [°C].
-        rounds: feeding times. awake: no task outside.
+        rounds: feeding times. weekend_rounds: those of Saturday and Sunday, where they are others.
+        awake: no task outside.
         fridge_c: None when nauplii cannot be held cold.
         effort_g: cysts that the keeper would rather waste than set one more hatch [g].
         makeup_ml: volume to which a rinsed harvest is made up for a round [mL].
@@ -368,6 +370,7 @@ class Room:
     kinds: Mapping[str, Kind] = field(repr=False)
     fry_classes: Mapping[str, FryClass] = field(repr=False)
     fridge_c: float | None = None
+    weekend_rounds: tuple[time, ...] = ()
     away: tuple[Away, ...] = ()
     hatches: tuple[RunningHatch, ...] = ()
     effort_g: float = 3.0
@@ -467,7 +470,12 @@ class Room:
         away = self.away_on(at.date())
         if away is None or not away.helper or away.start != at.date():
             return False
-        return at <= self.local(at.date(), min(self.rounds))
+        return at <= self.local(at.date(), self.rounds_on(at.date())[0])
+
+    def rounds_on(self, day: date) -> tuple[time, ...]:
+        """The feeding times of a day, ascending."""
+        weekend = self.weekend_rounds and day.weekday() >= _SATURDAY
+        return self.weekend_rounds if weekend else self.rounds
 
     def helped(self, first: date, last: date) -> bool:
         """Whether a helper feeds on all days from one to another, by the absences."""

@@ -170,7 +170,7 @@ def _stage(name: str, stock: float, *, rounds: int = 4, first: int = 0, ripe: bo
     return Stage(
         culture, model, first, stock, [10.0] * left, [(1.0, 0.0)] * (left - 1),
         [math.inf if i < lag else 200.0 for i in range(left)], [500.0 if ripe else 200.0] * left,
-        [0 if ripe else 2] * left, first + left, math.inf,
+        [0 if ripe else 2] * left, [0.5] * left, first + left, math.inf,
     )  # fmt: skip
 
 

@@ -70,8 +70,7 @@ def test_a_culture_that_begins_after_all_rounds_has_none() -> None:
     before = _rounds(room, _NOON - timedelta(days=9), 8)
     stage = standing_stage(room, culture, before)
     assert (stage.first, stage.spent_from, len(stage.ages)) == (len(before),) * 2 + (0,)
-    assert standing_stage(room, culture, []).rounds_a_day == 1
-    assert stage.rounds_a_day == 2
+    assert standing_stage(room, culture, []).takes == []
 
 
 def test_a_marked_culture_goes_on_from_its_mark() -> None:
