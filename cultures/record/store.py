@@ -32,7 +32,7 @@ from cultures.tasks.task import (
     Task,
     task_of,
 )
-from cultures.tasks.told import LATE, Bare, Draw, FeedLine, ToldTask
+from cultures.tasks.told import LATE, SOAKED, WEIGHED, Bare, Draw, FeedLine, ToldTask, Way
 from cultures.words.text import seen
 
 #: Who tells what an entry changed. That moves nothing later: the same facts, noted in another
@@ -333,9 +333,9 @@ def _row(told: ToldTask) -> dict[str, Any]:
 
 def _cells(line: FeedLine) -> list[Any]:
     joules_and_amount = map(_number, (line.need_j, line.given_j, line.amount))
-    more = (line.wet_ml, line.skipped_g)
+    more = (line.wet_ml, line.skipped_g, line.way)
     return [line.tank, line.brood, line.food, *joules_and_amount, line.unit,
-            *(more if more != (None, None) else ())]  # fmt: skip
+            *(more if any(x is not None for x in more) else ())]  # fmt: skip
 
 
 def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> ToldTask:
@@ -355,7 +355,7 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
         _moment(row["round"], zone) if "round" in row else None,
         tuple(
             FeedLine(at, _seen(tank), _seen(brood), _seen(food), float(need), float(given),
-                     float(amount), _seen(unit), *(None if x is None else float(x) for x in more))
+                     float(amount), _seen(unit), *_dry_of(more))
             for tank, brood, food, need, given, amount, unit, *more in row.get("lines", ())
         ),
         tuple(
@@ -367,6 +367,22 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
         _moment(row["harvest"], zone) if "harvest" in row else None, by,
         {_seen(brood): float(count) for brood, count in row.get("fry", {}).items()},
         {_seen(brood): float(need_j) for brood, need_j in row.get("needs", {}).items()},
+    )  # fmt: skip
+
+
+def _dry_of(cells: Sequence[Any]) -> tuple[float | None, float | None, Way | None]:
+    """What a line of dry food says besides; older ones do not say the way.
+
+    Raises:
+        ValueError: it says something else.
+    """
+    said: list[Any] = [*cells, *[None] * (3 - len(cells))]
+    wet_ml, skipped_g, way = said
+    if way not in (None, SOAKED, WEIGHED):
+        raise ValueError(way)
+    return (
+        None if wet_ml is None else float(wet_ml),
+        None if skipped_g is None else float(skipped_g), way,
     )  # fmt: skip
 
 
