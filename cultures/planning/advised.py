@@ -51,6 +51,8 @@ def as_advised(room: Room, now: datetime, remedy: Remedy) -> Remedy:
     mine = _told(room, remedy.act, remedy.of)
     if not mine:
         return remedy
+    if remedy.act is Act.ASK:  # that has its time from what was told
+        return evolve(remedy, told=any(a.by == remedy.by for a in mine))
     advice = _standing(room, now, remedy.act, remedy.of, remedy.by)
     if advice is None:
         over, ahead = [a.by for a in mine if a.by < now], [a.by for a in mine if a.by >= now]

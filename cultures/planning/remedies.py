@@ -191,9 +191,12 @@ class _Finder:
                 gap.short_j for gap in lack.gaps
             )
             told = change.told(plan, lack) if effect >= least else None
-            if told is not None and told[1] >= self.now:
+            asks = change.act is Act.ASK
+            if told is not None and (asks or told[1] >= self.now):
                 since = _helps_from(lack.gaps, helped, missing)
-                remedy = Remedy(*told, effect, change.fetch, since, act=change.act, of=change.of)
+                still = helped_until(outlook, lack.gaps, told[1]) if asks else None
+                remedy = Remedy(*told, effect, change.fetch, since, act=change.act, of=change.of,
+                                still=still)  # fmt: skip
                 helps.append((found, remedy))
                 for gap in helped:
                     left = min(self.left[gap.key], missing.get(gap.key, 0.0))
@@ -507,12 +510,23 @@ def with_help(outlook: Outlook, gaps: Iterable[Gap]) -> tuple[Room, Sequence[Rou
 
 
 def help_by(outlook: Outlook, gaps: Sequence[Gap]) -> datetime | None:
-    """Until when somebody is to be asked to feed: two evenings before the first absence of some
-    gaps, or, once that is past, on the eve, or by the first round that nobody feeds; None where
-    nobody need be asked.
+    """Until when somebody is to be asked to feed: as it was told of the first absence of some gaps,
+    over or not. Else two evenings before it, or, once that is past, on the eve, or by the first
+    round that nobody feeds; None where nobody need be asked.
     """
     moments = _help_moments(outlook.room, gaps)
-    return next((moment for moment in moments if moment >= outlook.now), None)
+    told = [a.by for a in outlook.room.advised if a.act is Act.ASK and a.by in moments]
+    ahead = [moment for moment in moments if moment >= outlook.now]
+    return min([*told, *ahead]) if ahead else None
+
+
+def helped_until(outlook: Outlook, gaps: Sequence[Gap], by: datetime) -> datetime | None:
+    """The next round that nobody feeds, by which it still helps to ask somebody, once it should
+    have been done; None while there is time.
+    """
+    if by >= outlook.now:
+        return None
+    return min(g.feeding.at for g in gaps if not g.feeding.fed and g.feeding.at >= outlook.now)
 
 
 def _help_moments(room: Room, gaps: Sequence[Gap]) -> list[datetime]:
