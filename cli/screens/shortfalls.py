@@ -247,7 +247,8 @@ def haste_text(line: HasteLine, units: str, *, tanks: bool = True) -> str:
 def by_words(remedy: Remedy, units: str) -> str:
     """By when, or since when something is to be done."""
     if remedy.still is not None:
-        return f"due since {when(remedy.by, units)}"
+        at = day_text if remedy.act is Act.BUY else when  # a purchase is told for a day
+        return f"due since {at(remedy.by, units)}"
     return f"by {_until_words(remedy, units)}"
 
 
