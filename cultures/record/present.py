@@ -184,7 +184,7 @@ def present_of(room: Room, room_path: Path, now: datetime, *, pending: bool = Tr
         BadFileError: lines of the journal cannot be understood.
     """
     journal = read_journal(journal_path(room_path), room.timezone)
-    record = read_record(record_path(room_path), room.timezone, now)
+    record = read_record(record_path(room_path), room.timezone, now, journal)
     found = present(room, journal.effective(), record, now, pending=pending)
     notes = []
     if journal.torn:
