@@ -308,7 +308,7 @@ def _good_moment(remedy: Remedy, now: datetime, wishes: Wishes) -> datetime | No
 
     Who is away already can still ask somebody else.
     """
-    by = instant(remedy.by)
+    by = instant(remedy.still or remedy.by)
     moments = [last_good(moment, wishes) for moment in (by - remedy.fetch, by)]
     if wishes.room.away_on(wishes.local(now).date()) is not None:
         moments.append(by)

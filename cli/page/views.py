@@ -24,13 +24,13 @@ from cli.page.helping import helping
 from cli.page.wording import on_page
 from cli.screens.entry import line_of
 from cli.screens.shortfalls import (
+    by_words,
     cost_words,
     haste_lines,
     haste_text,
     is_trifle,
     no_help,
     remedy_words,
-    until_words,
 )
 from cli.screens.today import brief, from_now, new_notes, pressing
 from cultures.fry.classes import class_names, shipped_class
@@ -151,7 +151,7 @@ def ahead_view(look: Look) -> dict[str, Any]:
     units = look.outlook.room.units
     return {
         "shortfalls": [s for s in look.plan.shortfalls if not s.thin],
-        "cost": lambda s: cost_words(s, units), "until": lambda r: until_words(r, units),
+        "cost": lambda s: cost_words(s, units), "by": lambda r: capital(by_words(r, units)),
         "remedy": lambda r: remedy_words(r, units),
         "no_help": lambda s: capital(no_help(s, units)),
         "other": on_page(look.other),

@@ -239,16 +239,20 @@ def haste_text(line: HasteLine, units: str, *, tanks: bool = True) -> str:
     if step is None:
         where = in_tanks(shortfall.tanks)
         return f"{starts}: {what} {where}{dies}; {no_help(shortfall, units)}"
-    does = f"{_by(step, units)}: {remedy_words(step, units, _stands_in(step, shortfall))}"
+    does = f"{by_words(step, units)}: {remedy_words(step, units, _stands_in(step, shortfall))}"
     does += _until_it_helps(step, shortfall)
     return f"{does} {what}{f' {in_tanks(shortfall.tanks)}' if tanks else ''} {starts}{dies}"
 
 
-def _by(remedy: Remedy, units: str) -> str:
-    return f"by {until_words(remedy, units)}"
+def by_words(remedy: Remedy, units: str) -> str:
+    """By when, or since when something is to be done."""
+    if remedy.still is not None:
+        at = day_text if remedy.act is Act.BUY else when  # a purchase is told for a day
+        return f"due since {at(remedy.by, units)}"
+    return f"by {_until_words(remedy, units)}"
 
 
-def until_words(remedy: Remedy, units: str) -> str:
+def _until_words(remedy: Remedy, units: str) -> str:
     """Until when, and for when it was told where that is over or another."""
     was = "" if remedy.was is None else f" (told for {when(remedy.was, units)})"
     return f"{when(remedy.by, units)}{was}"
@@ -311,7 +315,7 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
                 f" {in_units(shortfall.cause, units)}.{cost_words(shortfall, units)}", 4, "  - ")
     ]  # fmt: skip
     for remedy in shortfall.remedies:
-        text = f"{_by(remedy, units)}: {in_units(remedy.what, units)}"
+        text = f"{by_words(remedy, units)}: {in_units(remedy.what, units)}"
         lines.append(wrapped(f"{text} ({_does(remedy, shortfall, units)})", 8, "      > "))
     if not shortfall.remedies and not shortfall.thin:
         lines.append(wrapped(no_help(shortfall, units), 8, "      > "))

@@ -34,6 +34,7 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step
 from cultures.planning.printed import Stale
+from cultures.planning.task_hatches import first_fed
 from cultures.record.since import Since
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
@@ -500,9 +501,15 @@ def harvests_ahead(
 ) -> list[str]:
     """Hatches to be drawn off before the next round, so that nobody is surprised."""
     units, until = outlook.room.units, shown_until(outlook, rounds)
+
+    def fed_at(harvest: HarvestHatch) -> str:
+        first = first_fed(outlook, harvest)
+        day = "" if first.date() == harvest.at.date() else f"{first:%a} "
+        return f"{day}{clock_text(first, units)}"
+
     return [
         f"{_other_day(t, outlook.now)}{clock_text(t.at, units)}: {t.subject} is ripe for the"
-        f" round of {clock_text(t.until, units)}"
+        f" round of {fed_at(t)}"
         for t in tasks
         if isinstance(t, HarvestHatch) and rounds and rounds[-1] < t.at < until
     ]

@@ -110,7 +110,8 @@ def _shortfall(
         told.add(step)
         by = moment(remedy.by, f"{of}#remedies/{n}/by")
         what = Words(remedy_words(remedy, units))
-        helps.append(("by ", by, ": ", what, " (covers ", shown, " of what is missing)"))
+        since = "by " if remedy.still is None else "due since "
+        helps.append((since, by, ": ", what, " (covers ", shown, " of what is missing)"))
     return {
         "food": food_words(s.food).capitalize(), "tanks": [Words(tank) for tank in s.tanks],
         "said": (*span, "; ", part, " of the need: ", cause, ".", *_cost(s, of)),

@@ -78,6 +78,16 @@ class Journal:
                 undone.add(int(entry.subject))
         return frozenset(undone)
 
+    def takings_back(self) -> list[Entry]:
+        """The undos that stand."""
+        undone = self.undone()
+        return [e for e in self.entries if e.event == "undo" and e.line not in undone]
+
+    @property
+    def last_line(self) -> int:
+        """The number of the line noted last, an undo or one taken back too; 0 where none is."""
+        return max((e.line for e in self.entries), default=0)
+
     def at_line(self, line: int) -> Entry | BadLine | None:
         """What stands on a line, or None."""
         return next(

@@ -20,7 +20,7 @@ from cultures.planning.as_told import AsTold, kept, told_ahead
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.room import Room
-from cultures.tasks.told import FeedLine
+from cultures.tasks.told import SOAKED, WEIGHED, FeedLine, Way
 from cultures.words.tasks import (
     DRY_DOSE_G,
     DRY_STEP_G,
@@ -52,6 +52,9 @@ _FELT = 0.1
 #: No part is made smaller by eye than this [g], a heap of two millimetres (common practice, no
 #: source).
 _LEAST_TWIST_G = 0.005
+#: What was weighed for each tank is soaked for all again from so little on [g]: a fifth less than
+#: the most that is soaked (common practice, no source: what rounds differ by from day to day).
+_SOAKED_AGAIN_G = 0.8
 #: From so many steps of the scale on, one more or less of dry food is not felt.
 _MUCH_DRY = 10
 #: How many times thinner than usual little dry food may be soaked.
@@ -133,10 +136,10 @@ def measure(
     """
     lines: list[list[FeedLine]] = []
     cups: dict[tuple[int, str], Cup] = {}
-    told = told_ahead(room)
+    told, way = told_ahead(room), room.dry_way
     for feeding, row in zip(plan.feedings, plan.servings, strict=True):
         doses: dict[tuple[str, str], _Dose] = {}
-        before = AsTold.of(told.get(feeding.at))
+        before = AsTold.of(told.get(feeding.at), way)
         foods = sorted({food for s in row for food, part in s.given_j.items() if part > 0})
         for number, food in enumerate(foods):
             served = [s for s in row if s.given_j.get(food, 0.0) > 0]
@@ -144,6 +147,7 @@ def measure(
             turn = (feeding.at_h * _TURN_A_H + number / len(foods)) % 1.0
             if food == DRY:
                 each = _dry_doses(room, feeding, served, turn, before)
+                way = each[0].way if feeding.keeper else way
             else:
                 energy_j = _in_cup(plan, feeding.index, food)
                 volume, mark_ml, shares = _dosed_cup(room, food, served, energy_j, turn, before)
@@ -163,34 +167,51 @@ def weighed_dry_g(tools: Tools, feeding: Round, lines: Iterable[FeedLine]) -> fl
 
     Of what is weighed out for each tank, and halved by eye, the other half goes back into the tin.
     """
-    grams = round(sum(line.amount for line in lines if line.food == DRY), 6)
-    return max(grams, soaked_g(tools, grams)) if grams and feeding.keeper else grams
+    dry = [line for line in lines if line.food == DRY and line.amount > 0]
+    grams = round(sum(line.amount for line in dry), 6)
+    return max(grams, soaked_g(tools, feeding, grams, dry)) if grams and feeding.keeper else grams
 
 
-def soaked_g(tools: Tools, fed_g: float) -> float:
-    """What is weighed to soak so much dry food [g]; much of it is weighed for each tank."""
-    if fed_g > MOST_SOAKED_G + 1e-9:
+def soaked_g(tools: Tools, feeding: Round, fed_g: float, lines: Iterable[FeedLine]) -> float:
+    """What is weighed for the dry food of a round, so much in all [g]; to soak it maybe more.
+
+    What is weighed for each tank is no more; of little in an envelope parts are made by eye.
+    """
+    much = fed_g > MOST_SOAKED_G + 1e-9
+    if much or (feeding.keeper and any(line.way == WEIGHED for line in lines)):
         return fed_g
     return tools.least_over(fed_g, DRY, DRY_STEP_G)
 
 
+def _dry_way(feeding: Round, served: Sequence[Serving], before: Way | None) -> Way:
+    """How the dry food of a round is measured: soaked for all, or weighed for each tank.
+
+    Near a gram it stays as it was at the round before: nobody is to learn another way each day. A
+    helper has it weighed, in an envelope.
+    """
+    grams = sum(s.given_j[DRY] for s in served) / dry_j_per_g()
+    least_g = _SOAKED_AGAIN_G if before == WEIGHED else MOST_SOAKED_G - DRY_STEP_G
+    return SOAKED if feeding.keeper and grams <= least_g else WEIGHED
+
+
 @frozen
 class _Dose:
-    """What a brood gets of a food; ``wet_ml`` and ``skipped_g`` as a feeding line has them."""
+    """What a brood gets of a food; the rest as a feeding line has it."""
 
     amount: float
     given_j: float
     unit: str
     wet_ml: float | None = None
     skipped_g: float | None = None
+    way: Way | None = None
 
 
 def _dry_doses(
     room: Room, feeding: Round, served: Sequence[Serving], turn: float, before: AsTold
 ) -> list[_Dose]:
     """Dry food in steps: what is less than a step is given in its turn, in few rounds."""
-    grams, j_per_g = sum(s.given_j[DRY] for s in served) / dry_j_per_g(), dry_j_per_g()
-    soaked = feeding.keeper and grams <= MOST_SOAKED_G - DRY_STEP_G
+    j_per_g, way = dry_j_per_g(), _dry_way(feeding, served, before.dry_way)
+    soaked = way == SOAKED
     broods = [s.need.brood.name for s in served]
     thin, mark_ml = _soaking(room, served, before.thin(broods)) if soaked else (1, 0.0)
     weighs_g = room.tools.step_g(DRY, DRY_STEP_G)
@@ -218,6 +239,7 @@ def _dry_doses(
             round(grams, 9), grams * j_per_g, "g",
             wet_ml=round(shares[i] * mark_ml, 9) if thin > 1 and grams else None,
             skipped_g=part_j / j_per_g if not grams and part_j > _FELT * s.need.energy_j else None,
+            way=way,
         ))  # fmt: skip
     return doses
 
@@ -443,6 +465,7 @@ def _lines_of(serving: Serving, doses: Mapping[tuple[str, str], _Dose]) -> list[
                     at=need.at, tank=need.brood.tank, brood=need.brood.name, food=food,
                     need_j=ideal, given_j=dose.given_j, amount=dose.amount, unit=dose.unit,
                     wet_ml=dose.wet_ml, skipped_g=dose.skipped_g,
+                    way=dose.way,
                 )
             )  # fmt: skip
     return lines

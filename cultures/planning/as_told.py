@@ -15,7 +15,7 @@ from attrs import frozen
 from cultures.foods.food import DRY
 from cultures.room.room import Room
 from cultures.tasks.task import Feed
-from cultures.tasks.told import FeedLine, ToldTask
+from cultures.tasks.told import FeedLine, ToldTask, Way
 from cultures.words.tasks import DRY_DOSE_G
 
 #: A dose that was told may be so many marks off its share.
@@ -27,18 +27,26 @@ class AsTold:
     """What was told of the feeding of a round; of one that was not told, nothing.
 
     Attributes:
-        cups_ml: what each cup was made up to. lines: by food and brood.
+        cups_ml: what each cup was made up to. lines: by food and brood. dry_way: how dry food was
+            measured, at the round before where nothing was told of it; None where that is not
+            known.
     """
 
     cups_ml: Mapping[str, float]
     lines: Mapping[tuple[str, str], FeedLine]
+    dry_way: Way | None = None
 
     @classmethod
-    def of(cls, told: ToldTask | None) -> AsTold:
-        """A feeding as it was told, or None."""
+    def of(cls, told: ToldTask | None, way: Way | None = None) -> AsTold:
+        """A feeding as it was told, or None.
+
+        Args:
+            way: how dry food is measured at the round before.
+        """
         if told is None or not isinstance(told.task, Feed):
-            return cls({}, {})
-        return cls(told.task.cups_ml, {(x.food, x.brood): x for x in told.lines})
+            return cls({}, {}, way)
+        mine = next((x.way for x in told.lines if x.way and x.amount > 0), way)
+        return cls(told.task.cups_ml, {(x.food, x.brood): x for x in told.lines}, mine)
 
     def thin(self, broods: Sequence[str]) -> int | None:
         """How many times thinner than usual dry food was soaked; None where others ate of it."""

@@ -27,6 +27,7 @@ from cultures.planning.remedies import (
     ASK_HELP,
     bought_culture,
     help_by,
+    helped_until,
     with_food,
     with_help,
 )
@@ -92,7 +93,8 @@ def _helper(outlook: Outlook, hopes: Hopes, lack: Lack, least_j: float) -> Itera
     plan = plan_feeding(room, feedings, start=outlook.now, needs=room_needs(room, feedings))
     effect_j = _effect_j(outlook, hopes, lack, room, (feedings, plan))
     if effect_j >= least_j:
-        yield Remedy(ASK_HELP, by, effect_j, act=Act.ASK)
+        still = helped_until(outlook, lack.gaps, by)
+        yield Remedy(ASK_HELP, by, effect_j, act=Act.ASK, still=still)
 
 
 def _dry(outlook: Outlook, hopes: Hopes, lack: Lack) -> Remedy:

@@ -8,13 +8,15 @@ from pathlib import Path
 
 from attrs import frozen
 
+from cultures.foods.food import DRY
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import HELPERS_SHEET, tellings
 from cultures.record.present import Present
 from cultures.record.store import Printed, read_record, record_path
 from cultures.tasks.task import HELPERS_WORK, Feed, Soak, Task, Work
-from cultures.tasks.told import ToldTask
+from cultures.tasks.told import WEIGHED, ToldTask
+from cultures.words.tasks import wet_ml
 
 #: Less than a tenth more or less nobody feels, and no clock on paper is read closer.
 _FELT, _MOVED = 0.1, timedelta(minutes=5)
@@ -105,7 +107,10 @@ def _amounts(told: ToldTask) -> dict[object, float]:
         found.update(told.task.amounts)
     for x in told.lines:
         if x.amount > 0:
-            found[x.tank, x.brood, x.food] = x.amount if x.wet_ml is None else x.wet_ml
+            water_ml = wet_ml(x, told.lines) if x.food == DRY else None
+            # Another way is another dose, however much it is.
+            way = (WEIGHED,) if x.food == DRY and water_ml is None else ()
+            found[(x.tank, x.brood, x.food, *way)] = water_ml or x.amount
     for draw in told.draws:
         found[draw.vessel, draw.harvested] = draw.take_ml
     return found

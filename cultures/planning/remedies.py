@@ -43,7 +43,7 @@ from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import LEAST_HATCH, OUT, UNMEASURED, Lack, Limits
 from cultures.planning.spawning import free_name
-from cultures.planning.supplies import cysts_to_buy, dry_to_buy, dry_wanting
+from cultures.planning.supplies import Purchase, cysts_to_buy, dry_to_buy, dry_wanting
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Brood, Culture, CultureMark, Room
@@ -71,7 +71,8 @@ class _Change:
         told: the words and the latest time for a lack, once it is planned; None for no such time.
         act, of: as :class:`Remedy` has them. foods: that are shared anew. kind: of which cultures
             are added. fetch: what it needs is to be had so long before.
-        helps_at: it cannot help before, where that is known.
+        helps_at: it cannot help before, where that is known. due: by when it was told to be
+            bought, once that is over.
     """
 
     room: Room
@@ -85,6 +86,7 @@ class _Change:
     feedings: Sequence[Round] = field(factory=tuple)
     fetch: timedelta = timedelta(0)
     helps_at: datetime | None = None
+    due: datetime | None = None
 
 
 def find_remedies(
@@ -191,9 +193,14 @@ class _Finder:
                 gap.short_j for gap in lack.gaps
             )
             told = change.told(plan, lack) if effect >= least else None
-            if told is not None and told[1] >= self.now:
+            asks = change.act is Act.ASK
+            if told is not None and (asks or told[1] >= self.now):
                 since = _helps_from(lack.gaps, helped, missing)
-                remedy = Remedy(*told, effect, change.fetch, since, act=change.act, of=change.of)
+                still = helped_until(outlook, lack.gaps, told[1]) if asks else None
+                remedy = Remedy(*told, effect, change.fetch, since, act=change.act, of=change.of,
+                                still=still)  # fmt: skip
+                if change.due is not None:
+                    remedy = evolve(remedy, by=change.due, still=remedy.by)
                 helps.append((found, remedy))
                 for gap in helped:
                     left = min(self.left[gap.key], missing.get(gap.key, 0.0))
@@ -248,7 +255,13 @@ class _Finder:
             room = evolve(self.room, cysts=evolve(tin, grams=tin.grams + wanted.grams))
             helps_at = self._hatched_from(by + self.room.fetched_in("cysts"))
             yield _Change(room, self._hatched("tin", math.inf), ("tin",), told, Act.BUY, "cysts",
-                          (BRINE_SHRIMP,), helps_at=helps_at)  # fmt: skip
+                          (BRINE_SHRIMP,), helps_at=helps_at, due=self._due(wanted))  # fmt: skip
+
+    def _due(self, wanted: Purchase) -> datetime | None:
+        """The end of the day by which something was told to be bought, once that is over."""
+        if wanted.due is None:
+            return None
+        return self.room.local(wanted.due, self.room.awake[1])
 
     def _hatched_from(self, at: datetime) -> datetime:
         """When cysts that are there from a time on give nauplii at the soonest."""
@@ -376,8 +389,10 @@ class _Finder:
             by = stands_by(self.room, self.now, Act.BUY, DRY, by)
             had = by + self.room.fetched_in(DRY)
             helps_from = next((r.at for r in self.keepers if r.at >= had), had)
+            due = self._due(bought)
             yield as_advised(self.room, self.now, Remedy(
-                what, by, 0.0, helps_from=helps_from, act=Act.BUY, of=DRY
+                what, due or by, 0.0, helps_from=helps_from, act=Act.BUY, of=DRY,
+                still=by if due else None,
             ))  # fmt: skip
 
     def _still(self, at: datetime) -> datetime:
@@ -507,12 +522,23 @@ def with_help(outlook: Outlook, gaps: Iterable[Gap]) -> tuple[Room, Sequence[Rou
 
 
 def help_by(outlook: Outlook, gaps: Sequence[Gap]) -> datetime | None:
-    """Until when somebody is to be asked to feed: two evenings before the first absence of some
-    gaps, or, once that is past, on the eve, or by the first round that nobody feeds; None where
-    nobody need be asked.
+    """Until when somebody is to be asked to feed: as it was told of the first absence of some gaps,
+    over or not. Else two evenings before it, or, once that is past, on the eve, or by the first
+    round that nobody feeds; None where nobody need be asked.
     """
     moments = _help_moments(outlook.room, gaps)
-    return next((moment for moment in moments if moment >= outlook.now), None)
+    told = [a.by for a in outlook.room.advised if a.act is Act.ASK and a.by in moments]
+    ahead = [moment for moment in moments if moment >= outlook.now]
+    return min([*told, *ahead]) if ahead else None
+
+
+def helped_until(outlook: Outlook, gaps: Sequence[Gap], by: datetime) -> datetime | None:
+    """The next round that nobody feeds, by which it still helps to ask somebody, once it should
+    have been done; None while there is time.
+    """
+    if by >= outlook.now:
+        return None
+    return min(g.feeding.at for g in gaps if not g.feeding.fed and g.feeding.at >= outlook.now)
 
 
 def _help_moments(room: Room, gaps: Sequence[Gap]) -> list[datetime]:

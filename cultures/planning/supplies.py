@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
+from itertools import count, takewhile
 
 from attrs import evolve, frozen
 
@@ -20,25 +21,22 @@ from cultures.room.room import MEDIUM, Room
 from cultures.tasks.plan import SupplyUse
 from cultures.tasks.task import Buy, Task
 from cultures.words.moments import spoken_day, when
-from cultures.words.quantities import OUNCE_G
+from cultures.words.quantities import OUNCE_G, many
 from cultures.words.quantities import number as number_text
 from cultures.words.units import POUND_G
 
 #: What is bought should last so long.
 _LASTS = timedelta(days=28)
-#: A day that was told stands against one so much later, and an amount against one so near.
-_STANDS, _NEAR = timedelta(days=7), 0.5
+#: A day that was told stands against one so much later; an amount, while so many times as much, or
+#: so little of it, would be told now: it lasts from eleven days to eight weeks then.
+_STANDS, _MORE, _LESS = timedelta(days=7), 2.5, 0.5
 #: The rate of use is that of so long before it runs out.
 _RATE_OVER = timedelta(days=14)
-#: Nobody buys to the gram: below so much in steps of so much [g], so that two digits say it.
-_PACKS = {
-    "metric": ((10.0, 1.0), (1000.0, 10.0), (10000.0, 100.0), (math.inf, 1000.0)),
-    # Grams, half ounces, ounces, half pounds, pounds.
-    "us": (
-        (27.0, 1.0), (4 * OUNCE_G, OUNCE_G / 2), (POUND_G, OUNCE_G), (10 * POUND_G, POUND_G / 2),
-        (math.inf, POUND_G),
-    ),
-}  # fmt: skip
+#: In what amounts things are sold, or make two or three packs (common practice, no source): so many
+#: grams, and from ten grams on so many tens, hundreds and so on.
+_GRAMS, _DIGITS = (1.0, 2.0, 3.0, 5.0), (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5)
+#: The same by weight in ounces and in pounds; what is less than an ounce is in grams.
+_OUNCES, _POUNDS = (1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0), (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 8.0)
 
 
 @frozen(eq=False)
@@ -56,13 +54,15 @@ class Use:
 class Purchase:
     """What is to be bought of a supply: how much [g], when, and when it would run out.
 
-    ``due``: the day by which it was told to be bought, once that is over.
+    ``due``: the day by which it was told to be bought, once that is over. ``weeks``: how long so
+    much lasts.
     """
 
     grams: float
     at: datetime
     out: datetime
     due: date | None = None
+    weeks: float = 4.0
 
     def by_words(self, now: datetime) -> str:
         """By when, after what is to be bought."""
@@ -124,7 +124,9 @@ def purchase(
     ends = feedings[-1].at if feedings else out
     wanted = _wanted(uses_of_item, stock, now, out, ends)
     found = Purchase(packed_g(wanted, units), _buy_at(feedings, now, out - fetch, out), out)
-    return found if told is None else _as_told(found, told, feedings, now, late=out - fetch < now)
+    if told is not None:
+        found = _as_told(found, told, feedings, now, late=out - fetch < now)
+    return evolve(found, weeks=_LASTS / timedelta(days=7) * found.grams / max(wanted, 0.1))
 
 
 def _as_told(
@@ -135,7 +137,7 @@ def _as_told(
     Args:
         late: it comes too late by now.
     """
-    if abs(told.grams - found.grams) <= _NEAR * max(told.grams, found.grams):
+    if _LESS * told.grams <= found.grams <= _MORE * told.grams:
         found = evolve(found, grams=told.grams)
     first = told.by
     sooner = first < found.at.date() or (told.due is None and told.at < found.at)
@@ -171,10 +173,20 @@ def packed_g(wanted_g: float, units: str = "metric") -> float:
 
     Examples:
         >>> packed_g(63.1), packed_g(1234.0), round(packed_g(63.1, "us") / OUNCE_G, 6)
-        (70.0, 1300.0, 2.5)
+        (75.0, 1500.0, 3.0)
     """
-    step = next(step for below, step in _PACKS[units] if wanted_g < below)
-    return max(step, math.ceil(wanted_g / step - 1e-6) * step)
+    return next(grams for grams in _sold_g(units) if grams >= wanted_g * (1.0 - 1e-6))
+
+
+def _sold_g(units: str) -> Iterator[float]:
+    """What things are sold in, ascending [g]."""
+    tens = (digits * 10.0**n for n in count(1) for digits in _DIGITS)
+    yield from _GRAMS
+    if units != "us":
+        yield from tens
+    yield from takewhile(lambda grams: grams < OUNCE_G, tens)
+    yield from (ounces * OUNCE_G for ounces in _OUNCES)
+    yield from (pounds * 10.0**n * POUND_G for n in count() for pounds in _POUNDS)
 
 
 def stocks(outlook: Outlook) -> dict[str, float]:
@@ -226,8 +238,8 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
             item=item,
             grams=found.grams,
             why=(
-                f"What is left runs out on {when(out)};"
-                f" four weeks at that rate take {number_text(found.grams, 4)} g."
+                f"What is left runs out on {when(out)}; {number_text(found.grams, 4)} g last about"
+                f" {many(max(1, round(found.weeks)), 'week')} at that rate."
             ),
             due=found.due,
         )

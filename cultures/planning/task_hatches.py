@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.kinds import strains
@@ -23,10 +24,7 @@ def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
         key.partition("/")[2] for key in room.settled
         if key.startswith(("set_hatch/", "harvest_hatch/"))
     )  # fmt: skip
-    uses: dict[int, list[tuple[Round, float]]] = {}
-    for feeding, portions in zip(outlook.feedings, hatches.portions, strict=True):
-        for portion in portions:
-            uses.setdefault(portion.batch, []).append((feeding, portion.nauplii))
+    uses = _uses(outlook)
     for number, batch in enumerate(hatches.batches):
         if batch.held:
             continue
@@ -64,6 +62,25 @@ def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
             why=_why_harvest(outlook, batch, used),
             caution=room.hatch_kind.cautions[0] if room.hatch_kind.cautions else "",
         )
+
+
+def first_fed(outlook: Outlook, harvest: HarvestHatch) -> datetime:
+    """The first round at which something of a harvest is fed; where none is, the one it is of."""
+    uses = _uses(outlook)
+    for number, batch in enumerate(outlook.feeding.hatches.batches):
+        drawn_at = outlook.room.at_hour(batch.harvest_h)
+        if (batch.vessel.name, drawn_at) == (harvest.subject, harvest.at) and number in uses:
+            return uses[number][0][0].at
+    return harvest.until
+
+
+def _uses(outlook: Outlook) -> dict[int, list[tuple[Round, float]]]:
+    """Of each batch the rounds that it feeds, and with how many nauplii."""
+    uses: dict[int, list[tuple[Round, float]]] = {}
+    for feeding, portions in zip(outlook.feedings, outlook.feeding.hatches.portions, strict=True):
+        for portion in portions:
+            uses.setdefault(portion.batch, []).append((feeding, portion.nauplii))
+    return uses
 
 
 def _free_key(round_stamp: str, taken: set[str]) -> str:

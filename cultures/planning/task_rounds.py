@@ -13,7 +13,7 @@ from cultures.planning.harvests import from_jars_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import FEED
 from cultures.tasks.task import Feed, Soak, Task, feeding_id, stamp
-from cultures.tasks.told import FeedLine
+from cultures.tasks.told import WEIGHED, FeedLine
 from cultures.words.quantities import many
 from cultures.words.units import TEASPOON_ML
 
@@ -33,7 +33,8 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
         used_g = weighed_dry_g(outlook.room.tools, feeding, dry)
         if grams > 0:
             tools = outlook.room.tools
-            weighed = soaked_g(tools, grams)
+            weighed = soaked_g(tools, feeding, grams, dry)
+            each = {line.tank for line in dry if line.way == WEIGHED}
             waking = outlook.room.local(feeding.at.date(), outlook.room.awake[0])
             yield Soak(
                 id=f"soak/{stamp(feeding.at)}",
@@ -44,6 +45,7 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
                 spoons=round(weighed / (tools.g_per_ml[DRY] * TEASPOON_ML), 2),
                 fed_g=grams if grams < weighed - 1e-6 else None,
                 water_ml=_water_ml(dry, weighed),
+                tanks=len(each) or None,
                 why="Soaked crumble swells in the cup, not in the fry. What is not fed spoils in a"
                 " day: pour it down the drain.",
             )

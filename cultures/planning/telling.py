@@ -92,7 +92,16 @@ def record_telling(
     advised = None if advice is None else _advised(known, advice)
     if fresh or gone or questions or printed or advised or bare is not None:
         append_telling(
-            record_path(room_path), known.now, by, fresh, gone, questions, printed, advised, bare
+            record_path(room_path),
+            known.now,
+            by,
+            fresh,
+            gone,
+            questions,
+            printed,
+            advised,
+            bare,
+            known.record.line,
         )
         remember(room_path, known.now)
 

@@ -88,7 +88,7 @@ class Book:
     now: datetime
     mends: bool = False
     tells: bool = False
-    _records: dict[datetime, Record] = field(factory=dict, init=False, repr=False)
+    _records: dict[tuple[datetime, int], Record] = field(factory=dict, init=False, repr=False)
 
     @classmethod
     def open(
@@ -113,10 +113,12 @@ class Book:
         Args:
             pending: take what is in hand as done, as a plan does.
         """
-        if at not in self._records:  # a command of the journal tells at its end, if at all
+        known = at, self.journal.last_line
+        if known not in self._records:  # a command of the journal tells at its end, if at all
             path = record_path(self.room_path)
-            self._records[at] = read_record(path, self.room.timezone, at)
-        return present(self.room, self.journal.effective(), self._records[at], at, pending=pending)
+            self._records[known] = read_record(path, self.room.timezone, at, self.journal)
+        record = self._records[known]
+        return present(self.room, self.journal.effective(), record, at, pending=pending)
 
     def state(self, at: datetime) -> Room:
         """The room as known at a moment; what is in hand is not done yet."""

@@ -44,7 +44,7 @@ from cultures.tasks.task import (
     Work,
     rank_of,
 )
-from cultures.tasks.told import LATE, FeedLine, ToldTask
+from cultures.tasks.told import LATE, FeedLine, ToldTask, Way
 from cultures.words.moments import spoken_day
 
 #: No round is begun so long before its time.
@@ -184,7 +184,7 @@ def present_of(room: Room, room_path: Path, now: datetime, *, pending: bool = Tr
         BadFileError: lines of the journal cannot be understood.
     """
     journal = read_journal(journal_path(room_path), room.timezone)
-    record = read_record(record_path(room_path), room.timezone, now)
+    record = read_record(record_path(room_path), room.timezone, now, journal)
     found = present(room, journal.effective(), record, now, pending=pending)
     notes = []
     if journal.torn:
@@ -262,6 +262,7 @@ def present(
         fed_tanks=known.tanks,
         fed_today=tuple(_fed_today(record, known, in_hand, room, now)),
         fed_until=_fed_until(record, standing, known, begun, state.room, now),
+        dry_way=_dry_way(record, room, now),
         settled=_settled(record, known, in_hand, now),
         unanswered=_unanswered(record, known, now),
         to_buy={item: buy for item, (buy, _) in to_buy.items()},
@@ -485,6 +486,17 @@ def _fed_until(
         elif entry.event == "fed" and entry not in known.told and entry.when > now - LATE:
             done.append(entry.when)
     return max((at for at in done if at is not None), default=None)
+
+
+def _dry_way(record: Record, room: Room, now: datetime) -> Way | None:
+    """How dry food was told to be measured at the keeper's last round that has come."""
+    come = [
+        (told.task.at, line.way) for told in record.tasks.values()
+        if isinstance(told.task, Feed) and told.task.at <= now
+        and room.away_on(told.task.at.date()) is None
+        for line in told.lines if line.way is not None and line.amount > 0
+    ]  # fmt: skip
+    return max(come)[1] if come else None
 
 
 def _fed_today(

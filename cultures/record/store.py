@@ -16,6 +16,7 @@ from typing import Any
 from attrs import evolve, frozen
 
 from cultures import files
+from cultures.journal.entries import Entry, Journal
 from cultures.limits import most_bytes
 from cultures.tasks.plan import Act, Advice
 from cultures.tasks.task import (
@@ -32,7 +33,7 @@ from cultures.tasks.task import (
     Task,
     task_of,
 )
-from cultures.tasks.told import LATE, Bare, Draw, FeedLine, ToldTask
+from cultures.tasks.told import LATE, SOAKED, WEIGHED, Bare, Draw, FeedLine, ToldTask, Way
 from cultures.words.text import seen
 
 #: Who tells what an entry changed. That moves nothing later: the same facts, noted in another
@@ -42,6 +43,8 @@ ANSWER = "journal"
 RECORD_NAME = "told.jsonl"
 #: The screen that asks until it is answered, or told not to ask.
 PAGE = "page"
+#: An hour before its time nobody has begun what he was told to do.
+_BEGUN = timedelta(hours=1)
 #: Half a day on both sides of a hatch's setting or harvest an entry is about it; longer for
 #: cultures, whose splits may wait; longest for reminders.
 _HALF_DAY, _DAY = timedelta(hours=12), timedelta(hours=24)
@@ -88,7 +91,7 @@ class Record:
         last: when anything was told last, or None. damaged: lines that could not be read.
         printed: the sheets that no later one of their sort replaces. advised: what was told last to
             help against what falls short, or None. bare: rounds for which there was nothing to
-            give, as was told of them last.
+            give, as was told of them last. line: the last of the journal that is known.
     """
 
     tasks: Mapping[str, ToldTask]
@@ -100,6 +103,7 @@ class Record:
     printed: tuple[Printed, ...] = ()
     advised: Advised | None = None
     bare: tuple[Bare, ...] = ()
+    line: int = 0
 
     @property
     def fed_rounds(self) -> set[datetime | None]:
@@ -107,10 +111,15 @@ class Record:
         return {t.round_at for t in self.tasks.values() if isinstance(t.task, Feed)}
 
 
-def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
+def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None = None) -> Record:
     """The record as it was at a moment; a missing file is an empty one.
 
     A task told again holds as told last before its time; what has begun stays as it was told.
+    What was told on an entry that was taken back since holds no more, of what lay ahead then: it
+    is as it was told before.
+
+    Args:
+        journal: beside it, for what was taken back.
 
     Raises:
         FileProblemError: it cannot be read.
@@ -123,6 +132,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
     advised: Advised | None = None
     bare: list[Bare] = []
     last, damaged = None, 0
+    undos = [e for e in journal.takings_back() if e.when <= now] if journal is not None else []
     for raw in (files.read(path, most_bytes("record")) or b"").split(b"\n"):
         if not raw.strip():
             continue
@@ -130,10 +140,15 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
         if line is None:
             damaged += 1
             continue
-        at, told, withdrawn, more, dropped, sheet, advice, nothing = line
+        at, told, withdrawn, more, dropped, sheet, advice, nothing, known = line
         if at > now:
             continue
         last = at
+        void = _void_from(undos, known)
+        if void is not None:
+            told = [t for t in told if t.task.at <= void]
+            withdrawn = [key for key in withdrawn if key in tasks and tasks[key].task.at <= void]
+            advice = nothing = None
         for each in told:
             before = tasks.get(each.task.id)
             if before is None or before.task.at > at or isinstance(each.task, Reminder):
@@ -154,8 +169,21 @@ def read_record(path: Path, zone: tzinfo, now: datetime) -> Record:
             printed.append(sheet)
     return Record(
         tasks, frozenset(gone), frozenset(asked), frozenset(left), last, damaged, tuple(printed),
-        advised, tuple(bare),
+        advised, tuple(bare), 0 if journal is None else journal.last_line,
     )  # fmt: skip
+
+
+def _void_from(undos: Iterable[Entry], known: int | None) -> datetime | None:
+    """From when on what was told holds no more, since it was told on what was taken back: from an
+    hour after that, since a round may have begun. None where all of it holds.
+
+    Args:
+        undos: entries that take back others. known: the last line of the journal that was known
+            when it was told, None where that is not recorded.
+    """
+    mine = (e.when for e in undos if known is not None and int(e.subject) <= known < e.line)
+    first = min(mine, default=None)
+    return None if first is None else first + _BEGUN
 
 
 def bare_until(bare: Iterable[Bare], moment: datetime) -> list[Bare]:
@@ -165,13 +193,13 @@ def bare_until(bare: Iterable[Bare], moment: datetime) -> list[Bare]:
 
 _Line = tuple[
     datetime, list[ToldTask], list[str], list[str], list[str], Printed | None, Advised | None,
-    list[Bare] | None,
+    list[Bare] | None, int | None,
 ]  # fmt: skip
 
 
 def _line(raw: bytes, zone: tzinfo) -> _Line | None:
-    """When, and what was told, withdrawn, asked, left at that, printed and advised, and for which
-    rounds there was nothing; None where it cannot be read.
+    """When, and what was told, withdrawn, asked, left at that, printed and advised, for which
+    rounds there was nothing, and the last line of the journal known; None where it cannot be read.
     """
     try:
         line = json.loads(raw)
@@ -181,7 +209,7 @@ def _line(raw: bytes, zone: tzinfo) -> _Line | None:
         left = asked if line.get("by") == PAGE else []
         return (
             at, told, withdrawn, asked, left, _printed(line, at), _advised(line, at, zone),
-            _bare(line, at, zone),
+            _bare(line, at, zone), int(line["noted"]) if "noted" in line else None,
         )  # fmt: skip
     except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
             RecursionError):  # fmt: skip
@@ -224,11 +252,12 @@ def append_telling(
     path: Path, at: datetime, by: str, told: Sequence[ToldTask] = (),
     withdrawn: Iterable[str] = (), asked: Iterable[str] = (),
     printed: tuple[date, date] | None = None, advised: Advised | None = None,
-    bare: Iterable[Bare] | None = None,
+    bare: Iterable[Bare] | None = None, noted: int | None = None,
 ) -> None:  # fmt: skip
     """Records a telling; returns once it is on the disk.
 
     Args:
+        noted: the last line of the journal that is known.
         printed: first and last day of the sheet that tells it, where one does. advised: all that
             is told to help, in the place of what was told before. bare: all rounds ahead for
             which there is nothing, likewise.
@@ -243,8 +272,9 @@ def append_telling(
     ):  # fmt: skip
         if value:
             line[key] = value
+    if noted is not None or advised is not None:
+        line["noted"] = max(noted or 0, advised.line if advised is not None else 0)
     if advised is not None:
-        line["noted"] = advised.line
         line["advice"] = [
             [a.act.value, a.of, a.what, _text(a.by), _number(a.amount)] for a in advised.advice
         ]
@@ -333,9 +363,9 @@ def _row(told: ToldTask) -> dict[str, Any]:
 
 def _cells(line: FeedLine) -> list[Any]:
     joules_and_amount = map(_number, (line.need_j, line.given_j, line.amount))
-    more = (line.wet_ml, line.skipped_g)
+    more = (line.wet_ml, line.skipped_g, line.way)
     return [line.tank, line.brood, line.food, *joules_and_amount, line.unit,
-            *(more if more != (None, None) else ())]  # fmt: skip
+            *(more if any(x is not None for x in more) else ())]  # fmt: skip
 
 
 def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> ToldTask:
@@ -355,7 +385,7 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
         _moment(row["round"], zone) if "round" in row else None,
         tuple(
             FeedLine(at, _seen(tank), _seen(brood), _seen(food), float(need), float(given),
-                     float(amount), _seen(unit), *(None if x is None else float(x) for x in more))
+                     float(amount), _seen(unit), *_dry_of(more))
             for tank, brood, food, need, given, amount, unit, *more in row.get("lines", ())
         ),
         tuple(
@@ -367,6 +397,22 @@ def _task(row: Mapping[str, Any], told_at: datetime, zone: tzinfo, by: str) -> T
         _moment(row["harvest"], zone) if "harvest" in row else None, by,
         {_seen(brood): float(count) for brood, count in row.get("fry", {}).items()},
         {_seen(brood): float(need_j) for brood, need_j in row.get("needs", {}).items()},
+    )  # fmt: skip
+
+
+def _dry_of(cells: Sequence[Any]) -> tuple[float | None, float | None, Way | None]:
+    """What a line of dry food says besides; older ones do not say the way.
+
+    Raises:
+        ValueError: it says something else.
+    """
+    said: list[Any] = [*cells, *[None] * (3 - len(cells))]
+    wet_ml, skipped_g, way = said
+    if way not in (None, SOAKED, WEIGHED):
+        raise ValueError(way)
+    return (
+        None if wet_ml is None else float(wet_ml),
+        None if skipped_g is None else float(skipped_g), way,
     )  # fmt: skip
 
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from cultures.journal.entries import Entry
     from cultures.tasks.plan import Advice
     from cultures.tasks.task import Buy
-    from cultures.tasks.told import FeedLine, ToldTask
+    from cultures.tasks.told import FeedLine, ToldTask, Way
 
 #: The stock of medium, and how that of one kind of worms is called, after the kind's name.
 MEDIUM, MEDIUM_OF = "medium", "_medium"
@@ -331,7 +331,8 @@ class Room:
             room is as if they were done. answered: what was noted of
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
             fed_today: what the rounds of this day gave that are over or in hand.
-        fed_until: rounds up to then are done with, or in hand. settled: ids of tasks that are
+        fed_until: rounds up to then are done with, or in hand. dry_way: how dry food was told to be
+            measured at the last round of the keeper's that has come. settled: ids of tasks that are
             over or answered, and are not given again. unanswered: for when first
             foods, counts, sortings, lids and moves were told that nobody noted, by id. to_buy: what
             was told to be bought, by item, where nothing was noted of that stock since; and
@@ -398,6 +399,7 @@ class Room:
     fed_today: tuple[FeedLine, ...] = field(default=(), repr=False)
     fed_tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict, repr=False)
     fed_until: datetime | None = None
+    dry_way: Way | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)
     unanswered: Mapping[str, datetime] = field(factory=dict, repr=False)
     to_buy: Mapping[str, Buy] = field(factory=dict, repr=False)

@@ -63,6 +63,7 @@ class Remedy:
         fetch: what it needs is to be bought or asked for so long before ``by``.
         helps_from: the first round at which it helps, where it comes too late for the first.
         told: the same was told before. was: the time until which, where it is another by now.
+        still: once ``by`` is over, until when it helps all the same.
     """
 
     what: str
@@ -75,6 +76,7 @@ class Remedy:
     amount: float = 0.0
     told: bool = False
     was: datetime | None = None
+    still: datetime | None = None
 
     @property
     def advice(self) -> Advice:
@@ -82,10 +84,13 @@ class Remedy:
         return Advice(self.act, self.of, self.what, self.by, self.amount)
 
     def to_json(self) -> dict[str, Any]:
-        """As the JSON contract has it; ``told_for`` where another time was told before."""
+        """As the JSON contract has it; ``told_for`` where another time was told before, and
+        ``still`` until when it helps once its time is over.
+        """
         found = {"what": self.what, "by": self.by.isoformat(), "effect_j": tidy(self.effect_j),
                  "act": self.act.value, "of": self.of}  # fmt: skip
-        return found if self.was is None else {**found, "told_for": self.was.isoformat()}
+        more = {"told_for": self.was, "still": self.still}
+        return found | {key: at.isoformat() for key, at in more.items() if at is not None}
 
 
 #: What takes away so many times as much of a shortfall helps far more.

@@ -215,7 +215,8 @@ class Soak(Reminder):
     """Dry food is put to soak before a round; ``spoons`` level teaspoons.
 
     ``fed_g``: how much of it is fed, where that is less than can be weighed. ``water_ml``: what it
-    is soaked in, where that is more than 5 mL for each 0.01 g.
+    is soaked in, where that is more than 5 mL for each 0.01 g. ``tanks``: for how many it is
+    weighed out, where it is not soaked for all; None too where that was not recorded yet.
     """
 
     what: ClassVar[str] = "soak"
@@ -225,6 +226,7 @@ class Soak(Reminder):
     spoons: float
     fed_g: float | None = None
     water_ml: float | None = None
+    tanks: float | None = None
 
 
 @frozen(kw_only=True)

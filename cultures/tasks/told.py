@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from functools import cached_property
-from typing import Any
+from typing import Any, Final, Literal
 
 from attrs import evolve, field, frozen
 
@@ -13,6 +13,10 @@ from cultures.tasks.task import Listed, Task, rank_of
 
 #: A round, and any other task, is still in hand for so long after its time.
 LATE = timedelta(hours=2)
+#: How dry food of a round is measured.
+Way = Literal["soaked", "weighed"]
+SOAKED: Final = "soaked"
+WEIGHED: Final = "weighed"
 
 
 @frozen
@@ -26,6 +30,8 @@ class FeedLine(Listed):
         wet_ml: dry food as it was soaked [mL], where that is thinner than 5 mL for each 0.01 g.
         skipped_g: what was due of dry food and is given in its turn, since it is less than can be
             measured [g].
+        way: how dry food is measured: ``soaked`` for all and dosed by volume, or ``weighed`` for
+            each tank; None of other foods, and where it was told before that was recorded.
     """
 
     at: datetime
@@ -38,6 +44,7 @@ class FeedLine(Listed):
     unit: str
     wet_ml: float | None = None
     skipped_g: float | None = None
+    way: Way | None = None
 
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""

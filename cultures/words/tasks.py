@@ -32,7 +32,7 @@ from cultures.tasks.task import (
     Task,
     Wet,
 )
-from cultures.tasks.told import FeedLine
+from cultures.tasks.told import SOAKED, FeedLine
 from cultures.words.moments import moments_in, spoken_day
 from cultures.words.quantities import (
     food_words,
@@ -47,8 +47,8 @@ from cultures.words.text import listed
 from cultures.words.tools import CYSTS, DRY, MEDIUM, SALT, USUAL, Said, Tools
 from cultures.words.units import DRAW_ML
 
-#: Dry food is weighed in steps of this, and soaked so that a millilitre holds this; from this
-#: much on a round, each tank's part is weighed instead [g].
+#: Dry food is weighed in steps of this, and soaked so that a millilitre holds this, no more of it
+#: than this at a round; of more each tank's part is weighed instead [g].
 DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
 _MUCH_WATER_ML = 100.0
 #: Besides a half, a quarter and so on these parts of a weighed step of dry food are made by eye
@@ -206,6 +206,8 @@ def wet_ml(line: FeedLine, lines: Sequence[FeedLine]) -> float | None:
     """The same of a line of dry food, among the ``lines`` of its round."""
     if line.wet_ml is not None:
         return line.wet_ml
+    if line.way is not None:
+        return soaked_ml(line.amount, 0.0) if line.way == SOAKED else None
     return soaked_ml(line.amount, sum(x.amount for x in lines if x.food == DRY))
 
 
@@ -319,7 +321,7 @@ def soak(task: Soak, tools: Tools) -> Phrase:
     """Dry food to put to soak."""
     food = measured(task, "dry_g", DRY, " dry food", tools)
     water = task.water_ml or soaked_ml(task.dry_g, task.dry_g)
-    if water is None:
+    if water is None or task.tanks is not None:
         steps = task.dry_g / tools.step_g(DRY, DRY_STEP_G)
         if abs(steps - round(steps)) > _EVEN:  # some of it is halved by eye
             about = f"about {grams(task.dry_g, tools.units, 3)}"

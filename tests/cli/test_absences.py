@@ -455,6 +455,15 @@ def test_somebody_is_to_be_asked_by_one_time_on_all_screens(
     assert _asked_by(room, clock) == (by, by)
 
 
+def test_by_when_to_ask_does_not_move_on_with_each_look(room: Path) -> None:
+    """Told for Wednesday at seven it is due since then, on the days away too."""
+    assert "by Wed 3 Mar 19:00: ask somebody to feed" in _said(room, "2027-03-02T12:00", "today")
+    for clock in ("03T20:00", "04T20:00", "04T23:00", "05T12:00", "06T12:00"):
+        said = _said(room, f"2027-03-{clock}", "today")
+        assert "due since Wed 3 Mar 19:00: ask somebody to feed" in said, said
+        assert "told for" not in said
+
+
 def test_asking_somebody_helps_a_planned_spawn_too(room: Path) -> None:
     room.write_text(_ROOM + _AWAY.replace("2027-03-08", "2027-03-12") + """
 [[brood]]

@@ -281,11 +281,11 @@ def test_a_tank_is_as_large_as_the_largest_and_cysts_are_bought_in_packs(room: R
     vessel = Lift("vessel", "a vessel", "vessel 1")
     assert _gain_of(vessel, 90, room, 999.0) == Gain("vessel", "a vessel", "vessel 1", 90)
     cysts = Lift("cysts", "cysts", "buy 100000 cysts")
-    # 63 g are set of 30 g: 33 g in packs of 10; less than there is takes the least there is.
+    # 63 g are set of 30 g: 33 g, sold as 40 g; less than there is takes the least there is.
     gain = _gain_of(cysts, 90, room, 63.0)
     assert (gain.text, gain.supposition, gain.grams) == ("40 g of cysts", "buy 40 cysts", 40.0)
     assert _gain_of(cysts, 90, room, 10.0).grams == 1.0
-    assert _gain_of(cysts, 90, evolve(room, cysts=None), 63.0).grams == 70.0
+    assert _gain_of(cysts, 90, evolve(room, cysts=None), 63.0).grams == 75.0
 
 
 def test_what_lifts_a_limit_is_known_from_the_weeks_before(room: Room) -> None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date, time, timedelta
 from types import SimpleNamespace
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from attrs import evolve
@@ -18,6 +20,7 @@ from cultures.planning.amounts import (
     _cup_shares,
     _dosed_cup,
     _dry_doses,
+    _dry_way,
     _soaking,
     _twists,
     measure,
@@ -30,11 +33,13 @@ from cultures.planning.lots import Lot, LotPlan, LotProblem, Option
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.planning.standing_hatches import _harvests, first_nauplii, held_batches, with_standing
+from cultures.record.store import _cells, _task
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
 from cultures.room.room import HeldNauplii, Room, RunningHatch
-from cultures.tasks.told import FeedLine
+from cultures.tasks.told import SOAKED, WEIGHED, FeedLine, Way
 from cultures.words.moments import hours
+from cultures.words.tasks import wet_ml
 from cultures.words.tools import CYSTS, MeasuringCup, Syringe, Tools
 from tests.unit.noting import noting
 from tests.unit.test_planning_by_hand import _START, _rounds
@@ -505,3 +510,37 @@ def test_nauplii_are_there_from_the_first_that_is_held_stands_or_can_be_set(room
     stands = evolve(room, hatches=(RunningHatch("V1", _START - _DAY, 3.0),))
     assert first_nauplii(stands, rounds, _START) < ripe
     assert first_nauplii(evolve(room, vessels=()), rounds, _START) == 12
+
+
+def test_near_a_gram_dry_food_is_measured_as_at_the_round_before(room: Room) -> None:
+    """Soaked up to 0.99 g, which is half a litre of water; once weighed, soaked from 0.8 g on."""
+    (here, away) = _rounds(2, away=(1,))
+    cases: tuple[tuple[float, Way | None, Way], ...] = (
+        (0.99, None, SOAKED), (0.995, None, WEIGHED), (0.99, SOAKED, SOAKED),
+        (1.01, SOAKED, WEIGHED), (0.81, WEIGHED, WEIGHED), (0.79, WEIGHED, SOAKED),
+    )  # fmt: skip
+    for grams, before, way in cases:
+        assert _dry_way(here, _dry(room, grams / 2, grams / 2), before) == way
+    assert _dry_way(away, _dry(room, 0.1), SOAKED) == WEIGHED  # a helper has it in an envelope
+
+
+def test_the_way_is_told_and_older_lines_go_by_how_much_it_is() -> None:
+    at, zone = _rounds(1)[0].at, ZoneInfo("UTC")
+    row: dict[str, Any] = {
+        "what": "feed", "amounts": {"tanks": 1.0}, "id": "feed/1", "at": at.isoformat(),
+        "until": at.isoformat(), "subject": "x", "window": [at.isoformat()] * 2,
+    }  # fmt: skip
+    little = FeedLine(at, "A", "b", DRY, 1.0, 1.0, 0.1, "g")
+    much = evolve(little, brood="c", amount=1.0)
+    ways: tuple[tuple[Way | None, float | None, float | None], ...] = (
+        (WEIGHED, None, None), (SOAKED, 50.0, 50.0), (None, 50.0, None),
+    )  # fmt: skip
+    for way, alone_ml, beside_much_ml in ways:
+        line = evolve(little, way=way)
+        cells = json.loads(json.dumps(_cells(line)))
+        (read,) = _task({**row, "lines": [cells]}, at, zone, "today").lines
+        assert read == line
+        assert wet_ml(read, [read]) == alone_ml
+        assert wet_ml(read, [read, much]) == beside_much_ml
+    with pytest.raises(ValueError, match="boiled"):
+        _task({**row, "lines": [[*_cells(little), None, None, "boiled"]]}, at, zone, "today")

@@ -18,7 +18,7 @@ from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed, Round, rounds_between
 from cultures.planning import remedies
 from cultures.planning.gaps import ANY, Gap
-from cultures.planning.remedies import _Change, _Finder, help_by, with_help
+from cultures.planning.remedies import _Change, _Finder, help_by, helped_until, with_help
 from cultures.planning.servings import Serving
 from cultures.planning.shortfalls import Lack
 from cultures.planning.supplies import Purchase
@@ -546,6 +546,29 @@ def _away(room: Room, *days: tuple[int, int, bool]) -> Any:
     here = evolve(room, away=absent)
     rounds = rounds_between(here, _START, _START + timedelta(days=12))
     return SimpleNamespace(room=here, feedings=rounds, now=_START)
+
+
+def test_by_when_to_ask_for_help_is_one_moment_once_it_was_told(room: Room) -> None:
+    """Told for the eve at seven, it is due since then, until the last round that nobody feeds."""
+    outlook = _away(room, (8, 9, False), (12, 12, False))
+    gaps = [_gap(room, r.index, rounds=outlook.feedings) for r in outlook.feedings if r.at.day >= 8]
+    eve = datetime(2027, 1, 7, 19, 0, tzinfo=room.timezone)
+    here, first = outlook.room, datetime(2027, 1, 8, 7, 30, tzinfo=room.timezone)
+    for told, by in ((eve, eve), (eve + timedelta(minutes=1), first)):
+        outlook.room = evolve(here, advised=(Advice(Act.ASK, "", "ask", told),))
+        outlook.now = datetime(2027, 1, 8, 7, tzinfo=room.timezone)
+        assert help_by(outlook, gaps) == by  # what was told of another absence is not about this
+    outlook.room = evolve(here, advised=(Advice(Act.ASK, "", "ask", eve),))
+    for now, still in (
+        (eve - timedelta(hours=1), None), (eve + timedelta(hours=1), (8, 7, 30)),
+        (datetime(2027, 1, 9, 12, tzinfo=room.timezone), (9, 19, 30)),
+    ):  # fmt: skip
+        outlook.now = now
+        assert help_by(outlook, gaps) == eve
+        until = helped_until(outlook, gaps, eve)
+        assert until == (still and datetime(2027, 1, *still, tzinfo=room.timezone))
+    outlook.now = datetime(2027, 1, 30, tzinfo=room.timezone)
+    assert help_by(outlook, gaps) is None
 
 
 def test_help_is_asked_for_two_evenings_before_the_first_absence(room: Room) -> None:

@@ -168,23 +168,18 @@ def test_what_is_bought_lasts_four_weeks_less_what_is_left() -> None:
 
 
 def test_packs_are_such_as_are_sold() -> None:
+    """A packet of 50 g, one of 250 g and three of 50 g there are; 130 g nobody sells."""
     for wanted, pack in (
-        (0.0, 1.0), (0.4, 1.0), (9.2, 10.0), (9.99, 10.0), (10.0, 10.0), (10.1, 20.0),
-        (999.0, 1000.0), (1000.0, 1000.0), (1001.0, 1100.0), (9999.0, 10_000.0),
-        (10_000.0, 10_000.0), (10_001.0, 11_000.0),
+        (0.0, 1.0), (0.4, 1.0), (3.1, 5.0), (9.2, 10.0), (10.0, 10.0), (10.1, 15.0), (43.0, 50.0),
+        (101.0, 150.0), (130.0, 150.0), (201.0, 250.0), (999.0, 1000.0), (1000.0, 1000.0),
+        (1001.0, 1500.0), (9999.0, 10_000.0), (10_001.0, 15_000.0),
     ):  # fmt: skip
         assert packed_g(wanted) == pytest.approx(pack), wanted
-    # Grams, below 27 g; then half ounces.
-    for grams, bought in (
-        (24.4, 25.0),
-        (25.5, 26.0),
-        (26.9, 27.0),
-        (27.0, _OUNCE_G),
-        (27.5, _OUNCE_G),
-    ):
+    # Grams below an ounce; then ounces, and pounds.
+    for grams, bought in ((24.4, 25.0), (25.5, _OUNCE_G), (27.5, _OUNCE_G)):
         assert packed_g(grams, "us") == pytest.approx(bought)
-    for ounces, pack in ((1.1, 1.5), (3.6, 4.0), (4.0, 4.0), (4.2, 5.0), (15.2, 16.0),
-                         (16.1, 24.0), (159.0, 160.0), (161.0, 176.0)):  # fmt: skip
+    for ounces, pack in ((1.1, 1.5), (3.6, 4.0), (4.0, 4.0), (4.2, 6.0), (15.2, 16.0),
+                         (16.1, 24.0), (159.0, 160.0), (161.0, 240.0)):  # fmt: skip
         assert packed_g(ounces * _OUNCE_G, "us") == pytest.approx(pack * _OUNCE_G), ounces
 
 
@@ -212,8 +207,21 @@ def test_nobody_says_how_much_there_is_and_nothing_is_bought() -> None:
     assert (found.out, found.at) == (_START + _DAY, _START + _DAY)
     us = purchase([Use("x", _START, 500.0)], 0.0, _rounds(60), _START, _DAY, "us")
     assert us is not None
-    # 500 g in two weeks, 1,000 g in four: 35.3 ounces, in half pounds 40.
-    assert us.grams == pytest.approx(40 * _OUNCE_G)
+    # 500 g in two weeks, 1,000 g in four: 35.3 ounces, so three pounds.
+    assert us.grams == pytest.approx(48 * _OUNCE_G)
+
+
+def test_an_amount_that_was_told_stands_while_it_lasts_from_eleven_days_to_eight_weeks() -> None:
+    """2 g a day are 56 g in four weeks, sold as 75 g: two and a half times 30 g, half of 150 g."""
+    daily = [Use("x", _START + n * _DAY, 2.0) for n in range(30)]
+    for told_g, grams, weeks in ((29.0, 75.0, 5), (30.0, 30.0, 2), (50.0, 50.0, 4), (90.0, 90.0, 6),
+                                 (150.0, 150.0, 11), (160.0, 75.0, 5)):  # fmt: skip
+        told = Buy(id="buy/x", at=_START + 9 * _DAY, until=_START + 9 * _DAY, subject="x", why="",
+                   item="x", grams=told_g)  # fmt: skip
+        found = purchase(daily, 32.0, _rounds(60), _START, _DAY, told=told)
+        assert found is not None
+        assert found.grams == grams
+        assert round(found.weeks) == weeks
 
 
 def test_a_room_without_vessels_has_no_cysts(room: Room) -> None:
@@ -235,8 +243,8 @@ def test_what_runs_out_is_bought_by_a_task(room: Room) -> None:
         "buy/brine_shrimp_cysts", "brine shrimp cysts", "cysts"
     )  # fmt: skip
     assert (cysts.at, cysts.until) == (_START + _DAY, _START + 3 * _DAY)
-    assert cysts.grams == 280.0
-    assert "take 280 g" in cysts.why
+    assert cysts.grams == 300.0  # 280 g, as it is sold
+    assert "; 300 g last about 4 weeks at that rate" in cysts.why
     assert (salt.id, salt.subject) == ("buy/salt", "salt")
     # 50 g and 12.5 g of a jar are covered: what is set on the second day is not; bought at once.
     assert (salt.at, salt.until) == (_START, _START + _DAY)

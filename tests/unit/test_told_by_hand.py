@@ -170,7 +170,7 @@ def test_what_changed_is_new_gone_or_otherwise() -> None:
 
 
 def _known(*done: str, in_hand: tuple[ToldTask, ...] = (), tasks: Any = None, **more: Any) -> Any:
-    record = SimpleNamespace(tasks=tasks or {}, advised=None, **more)
+    record = SimpleNamespace(tasks=tasks or {}, advised=None, line=7, **more)
     return SimpleNamespace(fates=SimpleNamespace(answer=dict.fromkeys(done)), in_hand=in_hand,
                            record=record, now=_NOW,
                            entries=[SimpleNamespace(line=7), SimpleNamespace(line=2)])  # fmt: skip
@@ -371,11 +371,11 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     record_telling(path, known, "today", [told], lambda _: True)
     assert written == []
     cases: Any = (
-        ([_told(_set(2.0, "b")), told], {}, None), ([], {}, ([], ["a"], [], None, None, None)),
-        ([told], {"asked": [told]}, ([], [], ["a"], None, None, None)),
-        ([told], {"printed": days}, ([], [], [], days, None, None)),
-        ([told], {"advice": [_ADVICE]}, ([], [], [], None, Advised(_NOW, 7, (_ADVICE,)), None)),
-        ([told], {"bare": []}, ([], [], [], None, None, [])),
+        ([_told(_set(2.0, "b")), told], {}, None), ([], {}, ([], ["a"], [], None, None, None, 7)),
+        ([told], {"asked": [told]}, ([], [], ["a"], None, None, None, 7)),
+        ([told], {"printed": days}, ([], [], [], days, None, None, 7)),
+        ([told], {"advice": [_ADVICE]}, ([], [], [], None, Advised(_NOW, 7, (_ADVICE,)), None, 7)),
+        ([told], {"bare": []}, ([], [], [], None, None, [], 7)),
     )  # fmt: skip
     for args, how, line in cases:
         record_telling(path, known, "today", args, lambda _: True, **how)
@@ -397,7 +397,7 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     record_telling(path, known, "today", [told], lambda _: True, advice=[_ADVICE])
     assert written == []
     record_telling(path, known, "today", [told], lambda _: True, advice=[])
-    assert written[0][-2:] == (Advised(_NOW, 7, ()), None)
+    assert written[0][-3:] == (Advised(_NOW, 7, ()), None, 7)
 
 
 @pytest.mark.parametrize(("hours", "grams", "keeps"), [(0, 3.0, True), (1, 3.0, False),
