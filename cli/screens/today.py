@@ -33,7 +33,7 @@ from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step
-from cultures.planning.printed import Stale
+from cultures.planning.telling import Stale
 from cultures.record.since import Since
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan

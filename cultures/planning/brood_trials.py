@@ -19,6 +19,7 @@ from attrs import define, evolve, field, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import BroodCourse, BroodNeed, Round, diet_j, room_needs
 from cultures.planning.amounts import measure
+from cultures.planning.changes import with_brood
 from cultures.planning.feeding_plan import Known, Stretch, plan_feeding
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.matching import FeedingPlan
@@ -167,7 +168,7 @@ class Standing:
         Raises:
             RangeError: its eggs never develop.
         """
-        room = evolve(self.room, broods=(*self.room.broods, brood))
+        room = with_brood(self.room, brood)
         last = len(rounds_until(room, self.now, until))
         feedings, needs, first = self._needs_with(room, brood, last)
         settled = 0

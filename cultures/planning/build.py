@@ -8,22 +8,18 @@ from datetime import date, timedelta
 from attrs import evolve
 
 from cultures.foods.food import DRY
-from cultures.journal.events import gave_nothing
 from cultures.needs.dates import BroodDate, food_dates
 from cultures.needs.need import BroodCourse, Round
-from cultures.planning.asking import asked_at, count_due, most_a_day
-from cultures.planning.brood_tasks import brood_date_tasks
+from cultures.planning.brood_tasks import asked_at, brood_date_tasks, count_due, most_a_day
+from cultures.planning.food_tasks import hatch_tasks, round_tasks, worm_tasks
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.supplies import supply_tasks
-from cultures.planning.task_hatches import hatch_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
-from cultures.planning.task_rounds import round_tasks
-from cultures.planning.task_worms import worm_tasks
+from cultures.record.fates import is_no_harvest
 from cultures.room.room import Brood
 from cultures.tasks.task import (
     Count,
     FirstFood,
-    HarvestHatch,
     Lid,
     Sell,
     Sort,
@@ -58,11 +54,8 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
         *supply_tasks(outlook),
     ]
     answered = outlook.room.answered
-    told = [
-        t.task for t in outlook.room.in_hand
-        if not (isinstance(t.task, HarvestHatch) and t.task.id in answered
-                and gave_nothing(answered[t.task.id]))
-    ]  # fmt: skip
+    in_hand = [t.task for t in outlook.room.in_hand]
+    told = [task for task in in_hand if not is_no_harvest(task, answered.get(task.id))]
     skipped = {
         key for key, entry in answered.items()
         if entry.event == "skip" and key.startswith("harvest_hatch/")

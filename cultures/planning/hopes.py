@@ -34,7 +34,6 @@ from cultures.planning.worm_course import (
     Layouts,
     Split,
     Stage,
-    WormCourse,
     child_stage,
     run_course,
 )
@@ -153,9 +152,8 @@ class _Preparation:
         ]
         order = sorted(self.alone.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
         for number, kind in enumerate(order):
-            extra_mg = self._plan_kind(kind, served)
-            per_mg = kind.fed_j_per_mg
-            share_out(served, kind.name, [mg * per_mg for mg in extra_mg], self.suits)
+            extra_j = [mg * kind.fed_j_per_mg for mg in self._plan_kind(kind, served)]
+            share_out(served, kind.name, extra_j, self.suits)
             wider = [k.name for k in order[number + 1 :]]
             pass_on(served, kind.name, [*wider, BRINE_SHRIMP], self.suits)
         for serving in (s for row in served for s in row):
@@ -182,7 +180,7 @@ class _Preparation:
         base = self.plan.worms.get(kind.name) or plan_worms(
             self.room, kind, self.feedings, nothing, spares=[0] * len(nothing)
         )
-        given = _given(base.course)
+        given = base.course.each_mg()
         wants += nothing[len(wants) :]
         demand = [mine + want for mine, want in zip(given, wants, strict=True)]
         known = {s.culture.name for s in base.splits}
@@ -203,7 +201,7 @@ class _Preparation:
         self.worms[kind.name] = evolve(
             base, stages=stages, splits=splits, course=course, demand_mg=demand, wanted_mg=demand
         )
-        both = zip(_given(course)[: len(served)], given, strict=False)
+        both = zip(course.each_mg()[: len(served)], given, strict=False)
         return [max(0.0, all_mg - certain_mg) for all_mg, certain_mg in both]
 
     def _starts(
@@ -232,7 +230,7 @@ class _Preparation:
         stages = [*base.stages, *(child_stage(self.room, s, self.feedings) for s in extra)]
         step = swipe_step_mg(base.kind)
         course = run_course(_by_age(stages), [*base.splits, *extra], base.demand_mg, step)
-        now = zip(_given(course), given, strict=True)
+        now = zip(course.each_mg(), given, strict=True)
         return any(mg < before - _ROUNDED_MG for mg, before in now)
 
     def _gaps(self) -> Iterator[Gap]:
@@ -244,11 +242,6 @@ class _Preparation:
                     yield Gap(feeding, need, ANY, need.energy_j)
                 elif falls_short(missing, need.energy_j):
                     yield Gap(feeding, need, missing_food(serving), missing)
-
-
-def _given(course: WormCourse) -> list[float]:
-    """The worms that are harvested at each round [mg]."""
-    return [course.given_mg(index) for index in range(len(course.harvests))]
 
 
 def _by_age(stages: Iterable[Stage]) -> list[Stage]:
@@ -270,14 +263,7 @@ def _in_order(
     )
     named = sorted((s.culture.name for s in started), key=natural)
     rename = {s.culture.name: name for s, name in zip(started, named, strict=True)}
-    splits = [
-        evolve(
-            s,
-            parent=rename.get(s.parent, s.parent),
-            culture=evolve(s.culture, name=rename.get(s.culture.name, s.culture.name)),
-        )
-        for s in every
-    ]
+    splits = [split.renamed(rename) for split in every]
     children = {s.culture.name for s in base.splits}
     stages = [stage for stage in base.stages if stage.culture.name not in children]
     stages += [child_stage(room, split, feedings) for split in splits]

@@ -32,6 +32,7 @@ from cultures.planning.sharing import (
     pass_on,
     share,
     share_out,
+    take_back,
     wants_of,
 )
 from cultures.planning.split_plan import (
@@ -167,10 +168,7 @@ def reshared(
 def _learned(found: _Matching) -> bool:
     """Whether a plan shows that foods are scarce, so that it would be another one."""
     since = found.settled.rounds
-    brought = {
-        name: [worms.given_j(index) for index in range(since, len(worms.course.harvests))]
-        for name, worms in found.worms.items()
-    }
+    brought = {name: worms.each_j()[since:] for name, worms in found.worms.items()}
     brought[BRINE_SHRIMP] = found.hatches.given_j[since:]
     rows, shared_out = found.open_rows[: len(brought[BRINE_SHRIMP])], found.hatches.rationed
     return found.basis.suits.learn(rows, brought, since=since, shared_out=bool(shared_out))
@@ -248,9 +246,7 @@ class _Matching:
             if not lean_on(kind.name, self.servings, self.settled.rounds, self.basis.suits):
                 continue
             leaned = True
-            for row in self.open_rows:
-                for serving in row:
-                    serving.given_j.pop(kind.name, None)
+            take_back(self.open_rows, kind.name)
             self._give_worms(kind)
         return leaned
 
@@ -289,9 +285,7 @@ class _Matching:
             if not self.hatches.rationed:  # of a tin that is, they are for what is missing
                 before = self._hatched_for(self._open_wants(BRINE_SHRIMP, range(0)))
             self.hatches = self._kept_back(self._hatched_for(wants, before), wants, 0)
-            both = zip(self.servings, self.hatches.given_j, wants, strict=False)
-            for row, given_j, wanted in both:
-                divide(row, BRINE_SHRIMP, given_j, wanted, self.basis.suits)
+            self._divide(BRINE_SHRIMP, self.hatches.given_j, wants, every)
         self._give_dry(0)
 
     def _plan_anew(self, kind: WormKind, window: range) -> None:
@@ -303,10 +297,18 @@ class _Matching:
         _, plan = self._with_starts(kind, demand_mg, None)
         plan = rations.priced(evolve(plan, prices=free, wanted_mg=demand_mg))
         self.worms[kind.name] = plan
-        for index in window:
-            divide(
-                self.servings[index], kind.name, plan.given_j(index), wants[index], self.basis.suits
-            )
+        self._divide(kind.name, plan.each_j(), wants, window)
+
+    def _divide(
+        self, food: str, given_j: Sequence[float], wants: Sequence[Sequence[Sequence[Want]]],
+        window: range,
+    ) -> None:  # fmt: skip
+        """Divides what there is of a food by what is wanted of it, at the rounds of a window."""
+        rounds = slice(window.start, window.stop)
+        for row, given, wanted in zip(
+            self.servings[rounds], given_j[rounds], wants[rounds], strict=False
+        ):
+            divide(row, food, given, wanted, self.basis.suits)
 
     def _around_missing(self, food: str) -> range:
         """The rounds that are not settled from some time before the first to the last at which some
@@ -330,25 +332,17 @@ class _Matching:
         wants = self._open_wants(kind.name, window)
         rations = self._rations(kind, wants[window.start :], window.start)
         plan = self.worms[kind.name] = rations.priced(rations.anew(self.worms[kind.name]))
-        for index, row in enumerate(self.servings[window.start :], window.start):
-            if index in window:
-                divide(row, kind.name, plan.given_j(index), wants[index], self.basis.suits)
-            else:
-                share(row, kind.name, plan.given_j(index), index, self.basis.suits)
+        self._divide(kind.name, plan.each_j(), wants, window)
+        share_out(self.servings, kind.name, plan.each_j(), self.basis.suits, since=window.stop)
 
     def _share_nauplii_anew(self, window: range) -> None:
         wants, before_j = self._open_wants(BRINE_SHRIMP, window), self.hatches.given_j
         self.hatches = self._kept_back(self._hatched_for(wants), wants, window.start)
         both = enumerate(zip(before_j, self.hatches.given_j, strict=True))
         if any(old != new for index, (old, new) in both if index not in window):
-            self._give_nauplii(self.hatches, [asked_at(flat(row), 0.0) for row in wants])
+            self._give_nauplii(wants)
             self._give_dry(self.settled.rounds)
-        for index in window:
-            if index < len(before_j):
-                row = self.servings[index]
-                divide(
-                    row, BRINE_SHRIMP, self.hatches.given_j[index], wants[index], self.basis.suits
-                )
+        self._divide(BRINE_SHRIMP, self.hatches.given_j, wants, window)
 
     def _open_wants(self, food: str, window: range) -> list[list[list[Want]]]:
         """What is wanted of a food at each round: in a window by what is missing without it, at the
@@ -364,7 +358,7 @@ class _Matching:
         """Plans the hatches and gives out their nauplii."""
         wants = self._open_wants(BRINE_SHRIMP, range(0))
         self.hatches = self._kept_back(self._hatched_for(wants), wants, self.settled.rounds)
-        self._give_nauplii(self.hatches, [asked_at(flat(row), 0.0) for row in wants])
+        self._give_nauplii(wants)
 
     def _hatched_for(
         self, wants: Sequence[Sequence[Sequence[Want]]], before: HatchPlan | None = None
@@ -390,15 +384,12 @@ class _Matching:
         rows = [flat(row) for row in wants[: len(near)]]
         return kept_back(plan, near, rows, holding_of(self.basis.room), since)
 
-    def _give_nauplii(self, hatches: HatchPlan, wanted_j: Sequence[float]) -> None:
+    def _give_nauplii(self, wants: Sequence[Sequence[Sequence[Want]]]) -> None:
         """Gives out nauplii; where no hatches are planned yet, the share that they met before."""
-        settled, suits = self.settled, self.basis.suits
-        met = hatches.share_met()
-        later_j = [wanted * met for wanted in wanted_j[len(hatches.given_j) :]]
-        given_j = [*hatches.given_j, *later_j]
-        for row in self.open_rows:
-            for serving in row:
-                serving.given_j.pop(BRINE_SHRIMP, None)
+        settled, suits, hatches = self.settled, self.basis.suits, self.hatches
+        met, later = hatches.share_met(), wants[len(hatches.given_j) :]
+        given_j = [*hatches.given_j, *(asked_at(flat(row), 0.0) * met for row in later)]
+        take_back(self.open_rows, BRINE_SHRIMP)
         share_out(self.servings, BRINE_SHRIMP, given_j, suits, since=settled.rounds)
         # A hatch that is decided may be weighed anew for what is fed of it later.
         for index, row in enumerate(settled.rows):
@@ -422,9 +413,9 @@ class _Matching:
 
     def _give_worms(self, kind: WormKind) -> None:
         """Plans a kind, or plans it anew where more is asked, and gives out its worms."""
-        plan = self.worms[kind.name] = self._plan_kind(kind)
-        for index, row in enumerate(self.open_rows, self.settled.rounds):
-            share(row, kind.name, plan.given_j(index), index, self.basis.suits)
+        plan, since = self._plan_kind(kind), self.settled.rounds
+        self.worms[kind.name] = plan
+        share_out(self.servings, kind.name, plan.each_j(), self.basis.suits, since=since)
 
     def _rations(
         self, kind: WormKind, wants_j: Sequence[Sequence[Sequence[Want]]], since: int

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import datetime
 
 from cultures.planning.build import build_tasks
-from cultures.planning.hunger import Hunger
 from cultures.planning.notes import notes_of, stopped_foods
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.remedies import find_remedies
-from cultures.planning.shortfalls import UNMEASURED, Limits, begun_gaps, find_lacks
+from cultures.planning.shortfalls import UNMEASURED, Hunger, Limits, begun_gaps, find_lacks
 from cultures.planning.supplies import supply_uses
 from cultures.room.room import Room
 from cultures.tasks.plan import Certainty, Plan, Shortfall
@@ -38,7 +36,9 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
     if risk:
         shortfalls, certainty = _with_risk(outlook, shortfalls)
     if outlook.hopes is not None:
-        shortfalls = (*shortfalls, *_hoped(outlook, remedies=remedies))
+        from cultures.planning.hoped_short import hoped_shortfalls
+
+        shortfalls = (*shortfalls, *hoped_shortfalls(outlook, remedies=remedies))
     tasks = tuple(t for t in tasks_of(outlook) if t.at < outlook.until)
     made = [t for t in tasks if isinstance(t, Split | Start)]
     sets = [t for t in tasks if isinstance(t, SetHatch)]
@@ -63,12 +63,6 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
         cultures=outlook.cultures(),
         certainty=certainty,
     )
-
-
-def _hoped(outlook: Outlook, *, remedies: bool) -> Iterator[Shortfall]:
-    from cultures.planning.hoped_short import hoped_shortfalls
-
-    yield from hoped_shortfalls(outlook, remedies=remedies)
 
 
 def tasks_of(outlook: Outlook) -> tuple[Task, ...]:

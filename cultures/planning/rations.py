@@ -58,7 +58,7 @@ class Rations:
         course = run_course(
             plan.stages, plan.splits, demand, step_mg, plan.course.head(self.first)
         )  # fmt: skip
-        return plan.at_prices(course, demand, prices)
+        return evolve(plan, course=course, demand_mg=demand, prices=prices)
 
     def priced(self, plan: WormPlan) -> WormPlan:
         """A plan with the prices at which its worms do least harm where they are scarce."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from cultures.foods.food import DRY
@@ -83,6 +83,13 @@ def share(row: Sequence[Serving], food: str, total: float, index: int, suits: Su
         if want > 0.0:
             most_j = suits.most_j(serving, food) if scale > 1.0 else want
             serving.given_j[food] = min(want * scale, most_j)
+
+
+def take_back(rows: Iterable[Sequence[Serving]], food: str) -> None:
+    """Takes back what was given of a food."""
+    for row in rows:
+        for serving in row:
+            serving.given_j.pop(food, None)
 
 
 def divide(

@@ -13,6 +13,7 @@ from cultures.foods.food import BRINE_SHRIMP
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodCourse, BroodNeed, Round
 from cultures.planning import hopes as module
+from cultures.planning.changes import usual_culture
 from cultures.planning.gaps import ANY, Gap
 from cultures.planning.hopes import (
     Hopes,
@@ -25,7 +26,6 @@ from cultures.planning.hopes import (
 )
 from cultures.planning.prices import asked_at, want_of
 from cultures.planning.rations import Rations
-from cultures.planning.remedies import usual_culture
 from cultures.planning.servings import Serving
 from cultures.planning.split_plan import WormPlan, in_swipes_mg
 from cultures.planning.worm_course import Split, run_course

@@ -16,6 +16,7 @@ from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed
 from cultures.planning import feeding_plan as feeding_module
 from cultures.planning import stretches as module
+from cultures.planning.changes import usual_culture
 from cultures.planning.feeding_plan import coming_starts, leave_out_unripe
 from cultures.planning.harvests import HatchPlan, window_times
 from cultures.planning.hatch_options import (
@@ -26,7 +27,6 @@ from cultures.planning.hatch_options import (
     likeness,
 )
 from cultures.planning.lots import Lot, LotProblem, Option
-from cultures.planning.remedies import usual_culture
 from cultures.planning.servings import Serving, Suits, _stand_in_share
 from cultures.planning.standing_hatches import longest_incubation
 from cultures.planning.stretches import (
