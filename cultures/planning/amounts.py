@@ -148,7 +148,7 @@ def measure(
                 energy_j = _in_cup(plan, feeding.index, food)
                 volume, mark_ml, shares = _dosed_cup(room, food, served, energy_j, turn, before)
                 mark_j = energy_j * mark_ml / volume
-                each = [_Dose(round(n * mark_ml, 9), n * mark_j, "mL") for n in shares]
+                each = [_Dose(round(n * mark_ml, 9), n * mark_j) for n in shares]
                 cups[feeding.index, food] = Cup(
                     food, feeding.index, volume, sum(shares) * mark_ml, energy_j
                 )
@@ -180,7 +180,6 @@ class _Dose:
 
     amount: float
     given_j: float
-    unit: str
     wet_ml: float | None = None
     skipped_g: float | None = None
 
@@ -215,7 +214,7 @@ def _dry_doses(
     for i, (grams, s) in enumerate(zip(each_g, served, strict=True)):
         part_j = s.given_j[DRY]
         doses.append(_Dose(
-            round(grams, 9), grams * j_per_g, "g",
+            round(grams, 9), grams * j_per_g,
             wet_ml=round(shares[i] * mark_ml, 9) if thin > 1 and grams else None,
             skipped_g=part_j / j_per_g if not grams and part_j > _FELT * s.need.energy_j else None,
         ))  # fmt: skip
@@ -434,15 +433,14 @@ def _lines_of(serving: Serving, doses: Mapping[tuple[str, str], _Dose]) -> list[
     need = serving.need
     lines = []
     for food in [*need.foods, *(f for f in sorted(serving.given_j) if f not in need.foods)]:
-        none = _Dose(0.0, 0.0, "g" if food == DRY else "mL")
-        dose = doses.get((need.brood.name, food), none)
+        dose = doses.get((need.brood.name, food), _Dose(0.0, 0.0))
         ideal = need.foods.get(food, 0.0)
         if dose.amount > 0 or ideal > 0 or dose.skipped_g:
             lines.append(
                 FeedLine(
                     at=need.at, tank=need.brood.tank, brood=need.brood.name, food=food,
-                    need_j=ideal, given_j=dose.given_j, amount=dose.amount, unit=dose.unit,
-                    wet_ml=dose.wet_ml, skipped_g=dose.skipped_g,
+                    need_j=ideal, given_j=dose.given_j, amount=dose.amount,
+                    unit="g" if food == DRY else "mL", wet_ml=dose.wet_ml, skipped_g=dose.skipped_g,
                 )
             )  # fmt: skip
     return lines

@@ -16,7 +16,6 @@ from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.supplies import supply_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
 from cultures.record.fates import is_no_harvest
-from cultures.room.room import Brood
 from cultures.tasks.task import (
     Count,
     FirstFood,
@@ -169,12 +168,6 @@ def _first_as_main(outlook: Outlook, course: BroodCourse, each: BroodDate) -> Ro
     return None
 
 
-def _counted_today(outlook: Outlook, brood: Brood) -> bool:
-    """Whether it was counted today, by what was noted and not by its date in the file."""
-    today = outlook.now.date()
-    return brood.counted_on == today and max(outlook.room.as_of, brood.anchor_date) < today
-
-
 def _dated(outlook: Outlook, courses: list[BroodCourse], start: date, end: date) -> Iterator[Task]:
     """What comes with the size of broods; only a few are to be sorted on one day."""
     found = [*brood_date_tasks(courses, rounds_there(outlook), start, end)]
@@ -203,7 +196,9 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
         if (told := outlook.room.unanswered.get(key)) is not None:
             day = told.date()
         due[key] = course, day
-    done = sum(_counted_today(outlook, course.brood) for course in courses)
+    today, as_of = outlook.now.date(), outlook.room.as_of
+    broods = [course.brood for course in courses]  # counted by what was noted, not by the file
+    done = sum(b.counted_on == today and max(as_of, b.anchor_date) < today for b in broods)
     days = [(key, day) for key, (_, day) in due.items()]
     asked = asked_at(outlook, days, most, done=done, spread=spread)
     for key, (course, _) in due.items():

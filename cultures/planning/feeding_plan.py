@@ -9,7 +9,7 @@ from datetime import datetime
 from attrs import evolve, field, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
-from cultures.needs.need import BroodNeed, Round, room_needs
+from cultures.needs.need import Round, RoundNeeds, room_needs
 from cultures.planning.matching import Basis, FeedingPlan, Settled, WormMemo, plan_stretch, reshared
 from cultures.planning.servings import Suits, SuitsMemo
 from cultures.planning.standing_hatches import first_nauplii
@@ -53,7 +53,7 @@ def plan_feeding(
     feedings: Sequence[Round],
     *,
     start: datetime,
-    needs: Sequence[Sequence[BroodNeed]] | None = None,
+    needs: RoundNeeds | None = None,
     memo: WormMemo | None = None,
     before: Stretch | None = None,
     keep: list[Stretch] | None = None,
@@ -101,7 +101,7 @@ def plan_feeding(
 
 def reshare(
     plan: FeedingPlan, room: Room, changed: Room, feedings: Sequence[Round], *, start: datetime,
-    needs: Sequence[Sequence[BroodNeed]], foods: Container[str], added: str = "",
+    needs: RoundNeeds, foods: Container[str], added: str = "",
 ) -> FeedingPlan:  # fmt: skip
     """What a plan of a room comes to in a changed one, if only some foods are shared anew.
 

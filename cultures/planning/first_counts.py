@@ -308,12 +308,8 @@ class _Listed:
     def _one(
         self, what: str, subject: str, times: int, effort: str, key: Key, sd: float
     ) -> Measurement:
-        def of(guess: Guess) -> float:
-            return guess.logs[key]
-
-        return Measurement(
-            what, subject, times, times * self.minutes[effort], (key,), (Seen(of, sd),)
-        )
+        seen = Seen(lambda guess: guess.logs[key], sd)
+        return Measurement(what, subject, times, times * self.minutes[effort], (key,), (seen,))
 
     def hatches(self) -> Iterator[Measurement]:
         """A harvest, and hatches that are looked at before they are done as well."""

@@ -4,7 +4,7 @@ fed, worm cultures split, started, harvested and retired.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
@@ -14,9 +14,11 @@ from cultures.needs.need import Round
 from cultures.planning.amounts import soaked_g, weighed_dry_g
 from cultures.planning.harvests import Batch, from_jars_ml, jar_ml, window_times
 from cultures.planning.outlook import Outlook
+from cultures.planning.split_plan import WormPlan
 from cultures.planning.standing_hatches import late_h
 from cultures.planning.task_ids import FEED, SET, SHORT, SPLIT
 from cultures.planning.worm_course import Split as PlannedSplit
+from cultures.planning.worm_course import Stage
 from cultures.room.jars import holding_of, vessel_model
 from cultures.tasks.task import (
     Feed,
@@ -138,11 +140,10 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
         nauplii = sum(p.nauplii for p in outlook.feeding.hatches.portions[feeding.index])
         from_jars = from_jars_ml(outlook.room, outlook.feeding.hatches, feeding)
         cups = [cup for (index, _), cup in outlook.cups.items() if index == feeding.index]
-        dry = [line for line in given if line.food == DRY]
+        dry, tools = [line for line in given if line.food == DRY], outlook.room.tools
         grams = round(sum(line.amount for line in dry), 6)
-        used_g = weighed_dry_g(outlook.room.tools, feeding, dry)
+        used_g = weighed_dry_g(tools, feeding, dry)
         if grams > 0:
-            tools = outlook.room.tools
             weighed = soaked_g(tools, grams)
             waking = outlook.room.local(feeding.at.date(), outlook.room.awake[0])
             yield Soak(
@@ -198,24 +199,22 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
         kind = plan.kind
         stages = {s.culture.name: s for s in plan.stages}
         for split in plan.splits:
-            yield _split_task(outlook, split)
-        for stage in plan.stages:
-            if stage.spent_from < len(outlook.feedings):
-                at = outlook.keeper_round(stage.spent_from)
-                if at is not None:
-                    yield Retire(
-                        id=f"retire/{stage.culture.name}",
-                        at=at.at,
-                        until=at.at + SHORT,
-                        subject=stage.culture.name,
-                        why=(
-                            "It carries less than"
-                            f" {kind.values['retire_share']:.0%} of the worms it did:"
-                            " bin it closed, wash the box."
-                        ),
-                        caution=kind.cautions[0] if kind.cautions else "",
-                        spawns=_spawns(outlook, stage.culture.name),
-                    )
+            yield _split_task(outlook, plan, stages, split)
+        for of, stage in stages.items():
+            at = outlook.keeper_round(stage.spent_from)
+            if at is not None:
+                yield Retire(
+                    id=f"retire/{of}",
+                    at=at.at,
+                    until=at.at + SHORT,
+                    subject=of,
+                    why=(
+                        f"It carries less than {kind.values['retire_share']:.0%} of the worms it"
+                        " did: bin it closed, wash the box."
+                    ),
+                    caution=kind.cautions[0] if kind.cautions else "",
+                    spawns=_spawns(outlook, of),
+                )
         for feeding, harvests in zip(outlook.feedings, plan.course.harvests, strict=True):
             for harvest in harvests:
                 culture = stages[harvest.culture].culture
@@ -248,48 +247,42 @@ def _remarked(outlook: Outlook, culture: str) -> str:
     return ""
 
 
-def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
-    feeding = outlook.feedings[split.at_index]
-    kind = split.culture.kind
-    form = Split if split.parent else Start
-    plan = outlook.feeding.worms[kind.name]
-    stage = next(s for s in plan.stages if s.culture.name == split.culture.name)
-    first = next(
-        (
-            outlook.feedings[i].at
-            for i, row in enumerate(plan.course.harvests)
-            if any(h.culture == split.culture.name for h in row)
-        ),
-        None,
+def _split_task(
+    outlook: Outlook, plan: WormPlan, stages: Mapping[str, Stage], split: PlannedSplit
+) -> Task:
+    feeding, kind, name = outlook.feedings[split.at_index], split.culture.kind, split.culture.name
+    form, spent_h = Split if split.parent else Start, stages[name].spent_h
+    harvested = (
+        i for i, row in enumerate(plan.course.harvests) if name in {h.culture for h in row}
     )
-    spent = outlook.room.at_hour(stage.spent_h) if stage.spent_h < 1e9 else None
+    begins, usable = next(harvested, None), plan.course.usable_from.get(name)
+    first = outlook.feedings[begins].at if begins is not None else None
+    spent = outlook.room.at_hour(spent_h) if spent_h < 1e9 else None
     today = outlook.now.date()
-    usable = plan.course.usable_from.get(split.culture.name)
     ripe = outlook.feedings[usable].at.date() if usable is not None else None
     reason = f"Keeps {outlook.room.spare_cultures} {kind.label} cultures going"
     if first is not None and ripe is not None and first.date() - ripe <= _SOON:
-        reason = f"{split.culture.name} will first be harvested on {spoken_day(first, today)}"
+        reason = f"{name} will first be harvested on {spoken_day(first, today)}"
     elif ripe is not None:
-        reason += f": {split.culture.name} is ripe from {spoken_day(ripe, today)}"
+        reason += f": {name} is ripe from {spoken_day(ripe, today)}"
         if first is not None:
             reason += f" and first needed on {spoken_day(first, today)}"
-    spawns = _spawns(outlook, split.culture.name)
+    spawns = _spawns(outlook, name)
     if spawns:
-        reason = _hoped(outlook, split.culture.name, ripe)
+        reason = _hoped(outlook, name, ripe)
     ends = f", and good until about {spoken_day(spent, today)}" if spent else ""
-    parent = next((s for s in plan.stages if s.culture.name == split.parent), None)
     risk = ""
-    if parent is not None and parent.rank_at(split.at_index) == 2:
+    if split.parent in stages and stages[split.parent].rank_at(split.at_index) == 2:
         risk = (
             f" {split.parent} is souring already, so the starter may fail: keep it until"
-            f" {split.culture.name} gives worms."
+            f" {name} gives worms."
         )
     return form(
-        id=f"{form.what}/{split.culture.name}",
+        id=f"{form.what}/{name}",
         at=feeding.at,
         until=feeding.at + SPLIT,
-        subject=split.parent or split.culture.name,
-        other=split.culture.name,
+        subject=split.parent or name,
+        other=name,
         starter_g=split.culture.starter_g,
         medium_g=split.culture.medium_g,
         surface_cm2=split.culture.surface_cm2 or None,

@@ -20,7 +20,7 @@ from cultures.needs.need import BroodCourse, Round
 from cultures.planning.feeding_plan import coming_starts, leave_out_unripe
 from cultures.planning.gaps import ANY, Gap, missing_food
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.servings import Serving, Suits, falls_short
+from cultures.planning.servings import Served, Serving, Suits, falls_short
 from cultures.planning.sharing import dry_bought_from, dry_left_j, give_dry, pass_on, share_out
 from cultures.planning.split_plan import (
     WormPlan,
@@ -159,20 +159,14 @@ class _Preparation:
         for serving in (s for row in served for s in row):
             if self.room.vessels and (want := serving.want_j.get(BRINE_SHRIMP, 0.0)) > 0.0:
                 serving.given_j[BRINE_SHRIMP] = want  # set once they have spawned
-        give_dry(served, self.suits, *self._dry_left())
+        bought_from = dry_bought_from(self.room, self.feedings, self.start)
+        rows = self.plan.servings[:bought_from]  # of who is certain
+        give_dry(served, self.suits, dry_left_j(self.room, rows), len(rows))
         whole = evolve(self.plan, worms=self.certain)
         theirs = evolve(self.plan, servings=served, worms=self.worms)
         return whole, Hopes(self.courses, self.cultures, theirs, list(self._gaps()))
 
-    def _dry_left(self) -> tuple[float, int]:
-        """The dry food that who is certain leaves of the stock [J], and the first round that is fed
-        of what is bought now.
-        """
-        until = dry_bought_from(self.room, self.feedings, self.start)
-        rows = self.plan.servings[:until]
-        return dry_left_j(self.room, rows), len(rows)
-
-    def _plan_kind(self, kind: WormKind, served: Sequence[Sequence[Serving]]) -> list[float]:
+    def _plan_kind(self, kind: WormKind, served: Served) -> list[float]:
         """Starts what is wanted of a kind; the worms that come of it at each round besides [mg]."""
         per_mg = kind.fed_j_per_mg
         wants = [sum(s.want_j.get(kind.name, 0.0) for s in row) / per_mg for row in served]

@@ -14,13 +14,13 @@ from attrs import define, evolve, field, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
-from cultures.needs.need import BroodNeed, Round
+from cultures.needs.need import Round, RoundNeeds
 from cultures.planning.harvests import Decided, HatchPlan, feed
 from cultures.planning.hatch_plan import plan_hatches
 from cultures.planning.kept_back import kept_back
 from cultures.planning.prices import Want, asked_at
 from cultures.planning.rations import Rations
-from cultures.planning.servings import Serving, Suits, SuitsMemo
+from cultures.planning.servings import Served, Serving, Suits, SuitsMemo
 from cultures.planning.sharing import (
     divide,
     dry_bought_from,
@@ -52,6 +52,8 @@ _CRUMB = 0.01
 _BEFORE_H = 14 * 24.0
 #: So often foods are shared anew at most.
 _GOES = 3
+#: What is wanted of a food by each brood, by round.
+_Wants = Sequence[Sequence[Sequence[Want]]]
 #: Worm plans by kind, demand and bought starts, all of the same room and rounds.
 WormMemo = dict[tuple[Hashable, ...], WormPlan]
 
@@ -67,11 +69,11 @@ class FeedingPlan:
     """
 
     feedings: Sequence[Round]
-    servings: Sequence[Sequence[Serving]]
+    servings: Served
     worms: dict[str, WormPlan]
     hatches: HatchPlan
     suits: SuitsMemo = field(factory=dict, repr=False)
-    later: Sequence[Sequence[Serving]] = field(default=(), repr=False)
+    later: Served = field(default=(), repr=False)
 
 
 @frozen(eq=False)
@@ -85,7 +87,7 @@ class Settled:
     """
 
     rounds: int = 0
-    rows: Sequence[Sequence[Serving]] = ()
+    rows: Served = ()
     nauplii_j: Sequence[float] = ()
     worms: Mapping[str, WormPlan] = field(factory=dict)
     hatches: Decided = field(factory=Decided)
@@ -119,10 +121,7 @@ class Basis:
 
 
 def plan_stretch(
-    basis: Basis,
-    feedings: Sequence[Round],
-    needs: Sequence[Sequence[BroodNeed]],
-    settled: Settled,
+    basis: Basis, feedings: Sequence[Round], needs: RoundNeeds, settled: Settled
 ) -> FeedingPlan:
     """Plans all foods up to the end of a stretch, after what is settled.
 
@@ -140,8 +139,8 @@ def plan_stretch(
 
 
 def reshared(
-    basis: Basis, plan: FeedingPlan, feedings: Sequence[Round],
-    needs: Sequence[Sequence[BroodNeed]], foods: Container[str], added: str = "",
+    basis: Basis, plan: FeedingPlan, feedings: Sequence[Round], needs: RoundNeeds,
+    foods: Container[str], added: str = "",
 ) -> FeedingPlan:  # fmt: skip
     """A plan with some foods shared anew around what is missing, and all others held as they are.
 
@@ -195,9 +194,8 @@ class _Matching:
 
     @classmethod
     def of(
-        cls, basis: Basis, feedings: Sequence[Round], needs: Sequence[Sequence[BroodNeed]],
-        settled: Settled,
-    ) -> _Matching:  # fmt: skip
+        cls, basis: Basis, feedings: Sequence[Round], needs: RoundNeeds, settled: Settled
+    ) -> _Matching:
         """A stretch with nothing given yet after what is settled."""
         still = zip(feedings[settled.rounds :], needs[settled.rounds :], strict=True)
         rows = [
@@ -299,10 +297,7 @@ class _Matching:
         self.worms[kind.name] = plan
         self._divide(kind.name, plan.each_j(), wants, window)
 
-    def _divide(
-        self, food: str, given_j: Sequence[float], wants: Sequence[Sequence[Sequence[Want]]],
-        window: range,
-    ) -> None:  # fmt: skip
+    def _divide(self, food: str, given_j: Sequence[float], wants: _Wants, window: range) -> None:
         """Divides what there is of a food by what is wanted of it, at the rounds of a window."""
         rounds = slice(window.start, window.stop)
         for row, given, wanted in zip(
@@ -360,9 +355,7 @@ class _Matching:
         self.hatches = self._kept_back(self._hatched_for(wants), wants, self.settled.rounds)
         self._give_nauplii(wants)
 
-    def _hatched_for(
-        self, wants: Sequence[Sequence[Sequence[Want]]], before: HatchPlan | None = None
-    ) -> HatchPlan:
+    def _hatched_for(self, wants: _Wants, before: HatchPlan | None = None) -> HatchPlan:
         """The hatches for what is wanted, those of a plan made before if no tin is shared out."""
         near = self.feedings[: self._hatched()]
         rows = [flat(row) for row in wants[: len(near)]]
@@ -377,14 +370,12 @@ class _Matching:
         feed(plan, near, wanted_j, holding_of(self.basis.room), limits_j)
         return plan
 
-    def _kept_back(
-        self, plan: HatchPlan, wants: Sequence[Sequence[Sequence[Want]]], since: int
-    ) -> HatchPlan:
+    def _kept_back(self, plan: HatchPlan, wants: _Wants, since: int) -> HatchPlan:
         near = self.feedings[: self._hatched()]
         rows = [flat(row) for row in wants[: len(near)]]
         return kept_back(plan, near, rows, holding_of(self.basis.room), since)
 
-    def _give_nauplii(self, wants: Sequence[Sequence[Sequence[Want]]]) -> None:
+    def _give_nauplii(self, wants: _Wants) -> None:
         """Gives out nauplii; where no hatches are planned yet, the share that they met before."""
         settled, suits, hatches = self.settled, self.basis.suits, self.hatches
         met, later = hatches.share_met(), wants[len(hatches.given_j) :]
@@ -417,9 +408,7 @@ class _Matching:
         self.worms[kind.name] = plan
         share_out(self.servings, kind.name, plan.each_j(), self.basis.suits, since=since)
 
-    def _rations(
-        self, kind: WormKind, wants_j: Sequence[Sequence[Sequence[Want]]], since: int
-    ) -> Rations:
+    def _rations(self, kind: WormKind, wants_j: _Wants, since: int) -> Rations:
         """What is asked of a kind from a round on, before which all stays as it is."""
         per_mg = kind.fed_j_per_mg
         wants = [

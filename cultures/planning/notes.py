@@ -140,9 +140,7 @@ def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:
 def _first_food_away(outlook: Outlook) -> Iterator[str]:
     """Broods that first eat while nobody is there."""
     room, now = outlook.room, outlook.now
-    for brood in room.broods:
-        if brood.anchor == "length":  # it eats already
-            continue
+    for brood in (b for b in room.broods if b.anchor != "length"):  # those eat already
         course = BroodCourse.of(room, brood)
         day = course.first_food_day()
         away = room.away_on(day)
@@ -182,8 +180,7 @@ def _untried_cysts(outlook: Outlook) -> Iterator[str]:
     taken = len(set_at) < len(hatches.batches)
     if known or taken or not set_at or room.away_on(outlook.now.date()):
         return
-    first = room.at_hour(min(set_at))
-    if first - outlook.now >= _TRIAL:
+    if (first := room.at_hour(min(set_at))) - outlook.now >= _TRIAL:
         yield (
             f"Try the tin of cysts before {spoken_day(first, outlook.now)} (livefood hatch"
             f" --nauplii {_TRIAL_NAUPLII}); nobody has counted what it gives, old or damp cysts"
@@ -363,8 +360,7 @@ def _water(outlook: Outlook) -> Iterator[str]:
     homes = {brood.tank for brood in outlook.room.broods}
     # A day's food is that of all its rounds; of a tank that they have left nothing is said.
     lines = [line for line in outlook.room.fed_today if line.tank in homes]
-    for feeding, row in zip(outlook.feedings, outlook.lines, strict=True):
-        lines += row if outlook.now <= feeding.at < soon else ()
+    lines += [x for row in outlook.lines for x in row if outlook.now <= x.at < soon]
     for warning in water_warnings(outlook.room, lines):
         for text in warning.texts:
             words = text.removeprefix(f"{warning.tank}: ")

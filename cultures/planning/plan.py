@@ -99,14 +99,10 @@ def _with_risk(
     all_told = chances(outlook)
     risks = all_told.rounds
     found = list(with_probability(shortfalls, risks))
+    lines = [line for row in outlook.lines for line in row]
     for spell in thin_spells(risks, shortfalls):
         worst = max(spell, key=lambda r: r.probability)
-        fed = [
-            line
-            for feeding, row in zip(outlook.feedings, outlook.lines, strict=True)
-            if spell[0].at <= feeding.at <= spell[-1].at
-            for line in row
-        ]
+        fed = [line for line in lines if spell[0].at <= line.at <= spell[-1].at]
         inside = [line for line in fed if line.food == worst.food and line.amount > 0] or fed
         found.append(
             Shortfall(

@@ -6,6 +6,7 @@ The draws are those of :mod:`cultures.planning.trials`: by luck alone, and with 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
@@ -81,10 +82,7 @@ def round_risks(outlook: Outlook, *, draws: int = DRAWS) -> list[RoundRisk]:
 def _risk(at: datetime, by_luck: Sequence[Played], really: Sequence[Played]) -> RoundRisk:
     draws = len(by_luck)
     p = _share_short(by_luck)
-    blame: dict[str, int] = {}
-    for played in by_luck:
-        if played.missing_j > 0.0:
-            blame[played.food] = blame.get(played.food, 0) + 1
+    blame = Counter(played.food for played in by_luck if played.missing_j > 0.0)
     return RoundRisk(
         at=at,
         probability=p,

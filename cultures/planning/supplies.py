@@ -14,7 +14,7 @@ from cultures.planning.amounts import weighed_dry_g
 from cultures.planning.gaps import Gap
 from cultures.planning.harvests import HatchPlan, jar_ml
 from cultures.planning.outlook import Outlook, rounds_there
-from cultures.planning.servings import Serving, dry_j_per_g
+from cultures.planning.servings import Served, dry_j_per_g
 from cultures.planning.task_ids import SHORT
 from cultures.room.room import MEDIUM, Room
 from cultures.tasks.plan import SupplyUse
@@ -151,9 +151,7 @@ def _as_told(
     return evolve(found, at=next(iter(there), found.at), due=first)
 
 
-def dry_wanting(
-    gaps: Sequence[Gap], servings: Sequence[Sequence[Serving]], units: str
-) -> tuple[float, float]:  # fmt: skip
+def dry_wanting(gaps: Sequence[Gap], servings: Served, units: str) -> tuple[float, float]:
     """How much dry food would be given at the rounds of some gaps and is not there [g], as it is
     packed; and how much of what is missing it would take away [J].
     """

@@ -65,6 +65,9 @@ _FOLLOWING = (Feed, Soak, HarvestWorms, HarvestHatch, Count)
 
 _T = TypeVar("_T", Brood, Culture, Vessel)
 
+#: By (what, name, tank) the day on which it ends.
+_Ends = dict[tuple[str, str, str], date]
+
 #: A food that is wanted and not given for so long has ended.
 _STOPS = timedelta(days=1)
 
@@ -143,7 +146,7 @@ class Difference:
         }
 
 
-def _ends(plan: Plan) -> dict[tuple[str, str, str], date]:
+def _ends(plan: Plan) -> _Ends:
     """By (what, name, tank) the day on which it ends or first falls short, of all that does."""
     ends = {("stock", use.item, ""): use.out for use in plan.supplies if use.out is not None}
     given: dict[tuple[str, str], tuple[datetime, datetime]] = {}
@@ -169,14 +172,12 @@ def _ends(plan: Plan) -> dict[tuple[str, str, str], date]:
     return ends
 
 
-def _of_any_food(
-    ends: dict[tuple[str, str, str], date], tanks: Container[str]
-) -> dict[tuple[str, str, str], date]:  # fmt: skip
+def _of_any_food(ends: _Ends, tanks: Container[str]) -> _Ends:
     """The same, but of some tanks only when they fall short of any food.
 
     Where no food fits, what falls short has no name; with one that will, it has.
     """
-    found: dict[tuple[str, str, str], date] = {}
+    found: _Ends = {}
     for (what, name, tank), day in ends.items():
         key = (what, ANY if what == "short" and tank in tanks else name, tank)
         found[key] = min(day, found.get(key, day))
@@ -255,7 +256,8 @@ def suppose(room: Room, text: str, now: datetime) -> Room:
     except ValueError:
         raise SuppositionError(f"'{text}': a quote is not closed") from None
     if not words:
-        raise SuppositionError(f"suppose something: {'; '.join(_FORMS.values())}")
+        forms = "; ".join(form for _, form in _VERBS.values())
+        raise SuppositionError(f"suppose something: {forms}")
     verb = words[0].lower()
     if verb not in _VERBS:
         hint = nearest(verb, _VERBS)
@@ -263,7 +265,7 @@ def suppose(room: Room, text: str, now: datetime) -> Room:
         raise SuppositionError(f"'{text}': it begins with one of {', '.join(_VERBS)}{more}")
     reader = _Words(text, words[1:], room, now)
     try:
-        changed = _VERBS[verb](reader)
+        changed = _VERBS[verb][0](reader)
     except SuppositionError:
         raise
     except LivefoodError as error:
@@ -280,8 +282,8 @@ class _Words:
         self.text, self.left, self.room, self.now = text, words, room, now
 
     def wrong(self, message: str) -> SuppositionError:
-        verb = self.text.split()[0].lower()
-        return SuppositionError(f"'{self.text}': {message}; write: {_FORMS[verb]}")
+        _, form = _VERBS[self.text.split()[0].lower()]
+        return SuppositionError(f"'{self.text}': {message}; write: {form}")
 
     def word(self, what: str) -> str:
         """The next word."""
@@ -499,21 +501,13 @@ def _away(w: _Words) -> Room:
     return evolve(w.room, away=(Away(start, end, helper), *w.room.away))
 
 
-_VERBS: dict[str, Callable[[_Words], Room]] = {
-    "spawn": _spawn,
-    "lose": _lose,
-    "count": _count,
-    "temperature": _temperature,
-    "buy": _buy,
-    "vessel": _vessel,
-    "away": _away,
-}
-_FORMS = {
-    "spawn": "spawn CLASS COUNT [in TANK] on DAY",
-    "lose": "lose NAME [on DAY]",
-    "count": "count BROOD COUNT",
-    "temperature": "temperature DEGREES [of TANK] from DAY to DAY",
-    "buy": "buy GRAMS cysts, or: buy KIND [on DAY]",
-    "vessel": "vessel LITRES [at DEGREES]",
-    "away": "away from DAY to DAY [with helper]",
+#: By its first word how a supposition is read, and how it is to be written.
+_VERBS: dict[str, tuple[Callable[[_Words], Room], str]] = {
+    "spawn": (_spawn, "spawn CLASS COUNT [in TANK] on DAY"),
+    "lose": (_lose, "lose NAME [on DAY]"),
+    "count": (_count, "count BROOD COUNT"),
+    "temperature": (_temperature, "temperature DEGREES [of TANK] from DAY to DAY"),
+    "buy": (_buy, "buy GRAMS cysts, or: buy KIND [on DAY]"),
+    "vessel": (_vessel, "vessel LITRES [at DEGREES]"),
+    "away": (_away, "away from DAY to DAY [with helper]"),
 }

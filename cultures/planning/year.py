@@ -35,6 +35,10 @@ Stage = Literal["eggs", "first_food", "nauplii", "weaning", "grow_out", "can_go"
 STAGES: tuple[Stage, ...] = ("eggs", "first_food", "nauplii", "weaning", "grow_out", "can_go")
 
 
+#: Energy that is asked for by day, food and brood [J/d].
+_Asked = Mapping[date, Mapping[str, Mapping[str, float]]]
+
+
 @frozen
 class Span:
     """Local days of one stage; both ends count."""
@@ -242,7 +246,7 @@ def _kept(brood: BroodYear, until: date) -> BroodYear:
     return evolve(brood, spans=(*spans, evolve(last, end=max(last.end, until - _DAY))))
 
 
-def _dry_j(needs: Mapping[date, Mapping[str, Mapping[str, float]]], until: date) -> float:
+def _dry_j(needs: _Asked, until: date) -> float:
     return sum(sum(of.get(DRY, {}).values()) for day, of in needs.items() if day < until)
 
 
@@ -319,9 +323,7 @@ def _needs(
     return found
 
 
-def _load(
-    food: str, monday: date, needs: Mapping[date, Mapping[str, Mapping[str, float]]], giving: Giving
-) -> Load:
+def _load(food: str, monday: date, needs: _Asked, giving: Giving) -> Load:
     """The day of a week on which a food is asked for most, against what can be given."""
 
     def of(day: date) -> Load:

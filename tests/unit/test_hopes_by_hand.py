@@ -274,15 +274,15 @@ def test_worms_are_asked_for_at_their_price() -> None:
 
 
 def test_a_round_is_short_from_a_hundredth_on() -> None:
-    def short(since: int, *missing: float) -> int | None:
+    def short(since: int, *missing: float) -> bool:
         course: Any = SimpleNamespace(short_mg=list(missing), given_mg=lambda i: 100.0 - missing[i])
-        return Rations._short(course, since)
+        return evolve(_rations(4.0), first=since)._is_short(course)
 
-    assert short(0, 0.0, 1.0, 1.1) == 2
-    assert short(0, 2.0, 0.0, 2.0) == 0
-    assert short(1, 2.0, 0.0, 2.0) == 2
-    assert short(0, 1.0, 0.5) is None
-    assert short(3, 2.0, 2.0, 2.0) is None
+    assert short(0, 0.0, 1.0, 1.1)
+    assert short(0, 2.0, 0.0, 0.0)
+    assert not short(1, 2.0, 0.0, 0.0)
+    assert not short(0, 1.0, 0.5)
+    assert not short(3, 2.0, 2.0, 2.0)
 
 
 def test_one_worm_more_is_taken_whole_where_all_that_climbs_is_taken() -> None:
