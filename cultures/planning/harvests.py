@@ -157,9 +157,9 @@ def batch_of(
     )
 
 
-def window_times(room: Room, batch: Batch, share: float = 0.9) -> tuple[datetime, datetime]:
-    """Between when a harvest brings at least ``share`` of the best energy."""
-    low, high = vessel_model(room, batch.vessel).window(share)
+def window_times(room: Room, batch: Batch) -> tuple[datetime, datetime]:
+    """Between when a harvest brings at least nine tenths of the best energy."""
+    low, high = vessel_model(room, batch.vessel).window(0.9)
     return room.at_hour(batch.set_h + low), room.at_hour(batch.set_h + high)
 
 

@@ -116,8 +116,8 @@ class Basis:
     ahead: timedelta
     suits: Suits
     bought: Mapping[str, Sequence[Split]]
-    memo: WormMemo
     layouts: Layouts
+    memo: WormMemo = field(factory=dict)
 
 
 def plan_stretch(

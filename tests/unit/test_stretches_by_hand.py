@@ -172,14 +172,14 @@ def test_a_food_is_there_from_the_first_harvest_on(
         standing=lambda c: gives[c.name], child=lambda s: gives[s.culture.name]
     )
     here = evolve(room, cultures=(_culture(room, "A"), _culture(room, "B")))
-    bought = {"microworm": [Split("", _culture(room, "C"), 2), Split("", _culture(room, "D"), 12)]}
+    bought = {"microworm": [Split("", _culture(room, "C"), 2)]}
     for a, b, c, since in (
         (5, 7, 9, 5),
         (None, 7, 9, 7),
         (None, None, 9, 9),
         (None, None, None, 12),
     ):
-        gives.update({"A": a, "B": b, "C": c, "D": 1})
+        gives.update({"A": a, "B": b, "C": c})
         suits = Suits(here)
         leave_out_unripe(here, rounds, bought, suits, _START, layouts)
         assert suits.ripe_from == {"microworm": since, BRINE_SHRIMP: 3}

@@ -11,7 +11,7 @@ from attrs import evolve
 
 from cultures.foods.food import DRY
 from cultures.planning import telling as telling_module
-from cultures.planning.as_told import AsTold, kept, told_ahead
+from cultures.planning.amounts import AsTold, kept, told_ahead
 from cultures.planning.telling import (
     _amounts,
     _changed,
