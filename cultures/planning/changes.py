@@ -5,7 +5,7 @@ Also a brood that is only asked about: whom it is like, and where it would be.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Container, Sequence
 from datetime import date
 
 from attrs import evolve
@@ -129,7 +129,9 @@ def kept_foods(room: Room) -> dict[str, None]:
     return dict.fromkeys([*stands, *([BRINE_SHRIMP] if room.vessels else []), DRY])
 
 
-def start_words(room: Room, kind: WormKind, asks: Iterable[str] = (), *, ripe: bool = False) -> str:
+def start_words(
+    room: Room, kind: WormKind, asks: Collection[str] = (), *, ripe: bool = False
+) -> str:
     """To get a culture of a kind, and to give of it to broods that it is not among the foods of.
 
     Args:
@@ -157,7 +159,7 @@ def given_to(brood: Brood, food: str) -> Brood:
     return evolve(brood, foods=(*brood.foods, food))
 
 
-def with_food(room: Room, food: str, names: Iterable[str]) -> Room:
+def with_food(room: Room, food: str, names: Container[str]) -> Room:
     """A room in which some broods get a food besides; those without a list get all there is."""
     broods, hoped = (
         tuple(given_to(brood, food) if brood.name in names else brood for brood in row)

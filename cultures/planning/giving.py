@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
+from functools import cached_property
 
 from attrs import define, evolve, field
 
@@ -75,11 +76,10 @@ class Giving:
     """
 
     room: Room
-    _nauplii_j: float = field(init=False)
     _known: dict[_Alike, float] = field(init=False, factory=dict)
 
-    @_nauplii_j.default
-    def _all_vessels(self) -> float:
+    @cached_property
+    def _nauplii_j(self) -> float:
         return sum(vessel_j_per_day(self.room, vessel) for vessel in self.room.vessels)
 
     def j_per_day(self, food: str, day: date) -> float:

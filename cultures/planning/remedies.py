@@ -164,11 +164,10 @@ class _Finder:
         """What a change may save at a gap of what is still to be saved there [J]."""
         if change.helps_at is not None and self.gaps[key].feeding.at < change.helps_at:
             return 0.0
-        meant = self.limits[key] in change.against
-        meant = meant or is_advised(self.room, change.act, change.of)
-        return min(
-            change.saves_j.get(key, 0.0), self.gaps[key].short_j if meant else self.left[key]
-        )
+        advised = is_advised(self.room, change.act, change.of)
+        meant = advised or self.limits[key] in change.against
+        open_j = self.gaps[key].short_j if meant else self.left[key]
+        return min(change.saves_j.get(key, 0.0), open_j)
 
     def _may_help(self, change: _Change) -> bool:
         """Whether it may save enough of any lack that something is still wanted for."""
@@ -191,22 +190,20 @@ class _Finder:
         lines, _ = measure(change.room, plan)
         gaps = find_gaps(feedings, outlook.needs, plan, lines)
         missing, helps = {gap.key: gap.short_j for gap in gaps}, []
+        share = least_share(self.room, change.act, change.of)
         for lack, found in zip(self.lacks, self.found, strict=True):
             helped = [
                 g for g in lack.gaps if change.helps_at is None or g.feeding.at >= change.helps_at
             ]  # fmt: skip
             effect = sum(g.short_j - missing.get(g.key, 0.0) for g in helped)
-            least = least_share(self.room, change.act, change.of) * sum(
-                gap.short_j for gap in lack.gaps
-            )
+            least = share * sum(gap.short_j for gap in lack.gaps)
             told = change.told(plan, lack) if effect >= least else None
             if told is not None and told[1] >= self.now:
                 since = _helps_from(lack.gaps, helped, missing)
                 remedy = Remedy(*told, effect, change.fetch, since, act=change.act, of=change.of)
                 helps.append((found, remedy))
                 for gap in helped:
-                    left = min(self.left[gap.key], missing.get(gap.key, 0.0))
-                    self.left[gap.key] = left
+                    self.left[gap.key] = min(self.left[gap.key], missing.get(gap.key, 0.0))
         first = min((remedy.by for _, remedy in helps), default=self.now)
         for found, remedy in helps:  # what was told is what is wanted first
             advised = as_advised(self.room, self.now, remedy)
@@ -217,10 +214,8 @@ class _Finder:
         total = 0.0
         for feeding, row, wanted in zip(feedings, plan.servings, self.outlook.needs, strict=True):
             if self.now <= feeding.at < self.outlook.until:
-                missing = (
-                    [s.missing_j() for s in row] if feeding.fed else (n.energy_j for n in wanted)
-                )
-                total += sum(missing)
+                unfed = (need.energy_j for need in wanted)
+                total += sum((s.missing_j() for s in row) if feeding.fed else unfed)
         return total
 
     def _helper(self) -> Iterator[_Change]:

@@ -20,6 +20,7 @@ import random
 from bisect import bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
+from functools import cached_property
 from typing import NamedTuple
 
 from attrs import define, field, frozen
@@ -76,8 +77,7 @@ class Scene:
     """A round laid out for drawing.
 
     Attributes:
-        held: (hatch, share of its energy left by then). wanted_j: of each food by all mouths.
-        lacks: the food of a gap of the plan, or "".
+        held: (hatch, share of its energy left by then).
     """
 
     index: int
@@ -86,16 +86,16 @@ class Scene:
     sources: dict[str, list[Source]]
     held: list[tuple[int, float]]
     mouths: list[Mouth]
-    wanted_j: Mapping[str, float] = field(init=False)
-    lacks: str = field(init=False)
 
-    @wanted_j.default
-    def _all_wanted(self) -> Mapping[str, float]:
+    @cached_property
+    def wanted_j(self) -> Mapping[str, float]:
+        """Of each food, by all mouths [J]."""
         foods = dict.fromkeys(food for mouth in self.mouths for food in mouth.want_j)
         return {f: math.fsum(m.want_j.get(f, 0.0) for m in self.mouths) for f in foods}
 
-    @lacks.default
-    def _first_lack(self) -> str:
+    @cached_property
+    def lacks(self) -> str:
+        """The food of a gap of the plan, or ""."""
         return next((mouth.lacks for mouth in self.mouths if mouth.lacks), "")
 
 
