@@ -46,7 +46,7 @@ def command(
     from cli.screens.carry import carry_json, screen
     from cli.working import working
     from cultures.planning.carry import Carry, CarryError, days_of_weeks
-    from cultures.planning.spawning import with_tank
+    from cultures.planning.changes import with_tank
 
     if not words and not wishes:
         raise UsageProblemError("say which fry: a CLASS, or a brood to be like ('kinds' has all)")

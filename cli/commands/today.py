@@ -51,7 +51,7 @@ def command(
     from cli.screens.paint import echo, show
     from cli.screens.today import screen, this_round
     from cli.telling import tell_rounds
-    from cultures.planning.printed import stale_sheets
+    from cultures.planning.telling import stale_sheets
     from cultures.record.since import since_advised
 
     if next_round and all_day:

@@ -51,7 +51,7 @@ def look_at(present: Present, name: str) -> Look:
     course = culture_course(room, life, tasks_of(outlook), span, now)
     kind = culture.kind
     setup = Setup(kind=kind, medium_g=culture.medium_g, surface_cm2=culture.surface_cm2,
-                  starter_mg=culture.starter_g * kind.values["starter_mg_per_g"])  # fmt: skip
+                  starter_mg=culture.starter_mg)  # fmt: skip
     days = (course.days[-1].day - culture.started).days
     last = course.days[-1].day
     series = room.series(culture.temperature_c, culture.started, last)

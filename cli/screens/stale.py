@@ -8,8 +8,7 @@ from statistics import fmean
 
 from cli.screens.text import at_most, block, bullets, wrapped
 from cultures.planning.outlook import Outlook
-from cultures.planning.printed import Stale
-from cultures.planning.telling import HELPERS_SHEET
+from cultures.planning.telling import HELPERS_SHEET, Stale
 from cultures.record.overtaken import times_told, worth_a_word
 from cultures.tasks.task import Feed, HarvestWorms
 from cultures.words.moments import clock_text, when

@@ -29,12 +29,12 @@ from cli.screens.text import (
     wrapped,
 )
 from cultures.journal.events import gave_nothing
+from cultures.planning.food_tasks import first_fed
 from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step
-from cultures.planning.printed import Stale
-from cultures.planning.task_hatches import first_fed
+from cultures.planning.telling import Stale
 from cultures.record.since import Since
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan

@@ -66,6 +66,10 @@ class BroodNeed:
     foods: dict[str, float]
 
 
+#: What broods need, by round.
+RoundNeeds = Sequence[Sequence[BroodNeed]]
+
+
 @frozen(eq=False)
 class Meal:
     """What one fry of a brood wants at one round.

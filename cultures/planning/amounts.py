@@ -10,17 +10,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
 from functools import cache
 
 from attrs import frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import Round
-from cultures.planning.as_told import AsTold, kept, told_ahead
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.room import Room
-from cultures.tasks.told import SOAKED, WEIGHED, FeedLine, Way
+from cultures.tasks.task import Feed
+from cultures.tasks.told import SOAKED, WEIGHED, FeedLine, ToldTask, Way
 from cultures.words.tasks import (
     DRY_DOSE_G,
     DRY_STEP_G,
@@ -152,7 +153,7 @@ def measure(
                 energy_j = _in_cup(plan, feeding.index, food)
                 volume, mark_ml, shares = _dosed_cup(room, food, served, energy_j, turn, before)
                 mark_j = energy_j * mark_ml / volume
-                each = [_Dose(round(n * mark_ml, 9), n * mark_j, "mL") for n in shares]
+                each = [_Dose(round(n * mark_ml, 9), n * mark_j) for n in shares]
                 cups[feeding.index, food] = Cup(
                     food, feeding.index, volume, sum(shares) * mark_ml, energy_j
                 )
@@ -200,7 +201,6 @@ class _Dose:
 
     amount: float
     given_j: float
-    unit: str
     wet_ml: float | None = None
     skipped_g: float | None = None
     way: Way | None = None
@@ -236,7 +236,7 @@ def _dry_doses(
     for i, (grams, s) in enumerate(zip(each_g, served, strict=True)):
         part_j = s.given_j[DRY]
         doses.append(_Dose(
-            round(grams, 9), grams * j_per_g, "g",
+            round(grams, 9), grams * j_per_g,
             wet_ml=round(shares[i] * mark_ml, 9) if thin > 1 and grams else None,
             skipped_g=part_j / j_per_g if not grams and part_j > _FELT * s.need.energy_j else None,
             way=way,
@@ -456,16 +456,97 @@ def _lines_of(serving: Serving, doses: Mapping[tuple[str, str], _Dose]) -> list[
     need = serving.need
     lines = []
     for food in [*need.foods, *(f for f in sorted(serving.given_j) if f not in need.foods)]:
-        none = _Dose(0.0, 0.0, "g" if food == DRY else "mL")
-        dose = doses.get((need.brood.name, food), none)
+        dose = doses.get((need.brood.name, food), _Dose(0.0, 0.0))
         ideal = need.foods.get(food, 0.0)
         if dose.amount > 0 or ideal > 0 or dose.skipped_g:
             lines.append(
                 FeedLine(
                     at=need.at, tank=need.brood.tank, brood=need.brood.name, food=food,
-                    need_j=ideal, given_j=dose.given_j, amount=dose.amount, unit=dose.unit,
-                    wet_ml=dose.wet_ml, skipped_g=dose.skipped_g,
+                    need_j=ideal, given_j=dose.given_j, amount=dose.amount,
+                    unit="g" if food == DRY else "mL", wet_ml=dose.wet_ml, skipped_g=dose.skipped_g,
                     way=dose.way,
                 )
             )  # fmt: skip
     return lines
+
+
+#: A dose that was told may be so many marks off its share.
+_OFF = 2.0
+
+
+@frozen
+class AsTold:
+    """What was told of the feeding of a round; of one that was not told, nothing.
+
+    Attributes:
+        cups_ml: what each cup was made up to. lines: by food and brood. dry_way: how dry food was
+            measured, at the round before where nothing was told of it; None where that is not
+            known.
+    """
+
+    cups_ml: Mapping[str, float]
+    lines: Mapping[tuple[str, str], FeedLine]
+    dry_way: Way | None = None
+
+    @classmethod
+    def of(cls, told: ToldTask | None, way: Way | None = None) -> AsTold:
+        """A feeding as it was told, or None.
+
+        Args:
+            way: how dry food is measured at the round before.
+        """
+        if told is None or not isinstance(told.task, Feed):
+            return cls({}, {}, way)
+        mine = next((x.way for x in told.lines if x.way and x.amount > 0), way)
+        return cls(told.task.cups_ml, {(x.food, x.brood): x for x in told.lines}, mine)
+
+    def thin(self, broods: Sequence[str]) -> int | None:
+        """How many times thinner than usual dry food was soaked; None where others ate of it."""
+        dry = {name: x for (food, name), x in self.lines.items() if food == DRY}
+        fed = [x for x in dry.values() if x.amount > 0]
+        if not fed or set(dry) != set(broods):
+            return None
+        return max(round((x.wet_ml or 0.0) / x.amount * DRY_DOSE_G) or 1 for x in fed)
+
+    def marks(self, food: str, broods: Sequence[str], mark: float) -> list[int] | None:
+        """The doses of some broods in marks; None where it is not in these, or others got some.
+
+        Args:
+            mark: in mL, of dry food in g.
+        """
+        got = {name: x.amount / mark for (of, name), x in self.lines.items() if of == food}
+        whole = all(abs(marks - round(marks)) < 1e-3 for marks in got.values())
+        if not got or not whole or not set(got) <= set(broods):
+            return None
+        return [round(got.get(name, 0.0)) for name in broods]
+
+
+def told_ahead(room: Room) -> Mapping[datetime, ToldTask]:
+    """The feedings that were told and have not begun, by their times."""
+    return {told.task.at: told for told in room.told_rounds}
+
+
+def kept(
+    told: Sequence[int] | None, fresh: Sequence[int], exact: Sequence[float],
+    felt: Sequence[float], spare: float = 1.0,
+) -> list[int]:  # fmt: skip
+    """The marks that were told where they still do, else the fresh ones.
+
+    Args:
+        told: as they were told, or None. fresh: as they would be shared out now. exact: what each
+            should get. felt: how much less than that would be felt. spare: so many more or fewer
+            in all do no harm.
+    """
+    if told is None or abs(sum(told) - sum(fresh)) > spare:
+        return list(fresh)
+    whole = max(sum(exact), 1e-9)
+    for old, new, share, bears in zip(told, fresh, exact, felt, strict=True):
+        off, anyway = (
+            abs(marks - sum(of) / whole * share) for marks, of in ((old, told), (new, fresh))
+        )
+        if off >= _OFF or off > max(bears, anyway + 1e-9):
+            return list(fresh)
+        # Of what was told all may be less: a brood that was counted anew is not to go without.
+        if abs(old - share) > max(bears, abs(new - share)) + 1.0:
+            return list(fresh)
+    return list(told)

@@ -17,8 +17,9 @@ from functools import partial
 from attrs import define, evolve, field, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.needs.need import BroodCourse, BroodNeed, Round, diet_j, room_needs
+from cultures.needs.need import BroodCourse, BroodNeed, Round, RoundNeeds, diet_j, room_needs
 from cultures.planning.amounts import measure
+from cultures.planning.changes import with_brood
 from cultures.planning.feeding_plan import Known, Stretch, plan_feeding
 from cultures.planning.gaps import Gap, find_gaps
 from cultures.planning.matching import FeedingPlan
@@ -117,7 +118,7 @@ class Standing:
     room: Room
     now: datetime
     feedings: tuple[Round, ...]
-    needs: Sequence[Sequence[BroodNeed]] = field(repr=False)
+    needs: RoundNeeds = field(repr=False)
     stretches: Sequence[Stretch] = field(repr=False)
     gaps: _Gaps = field(repr=False)
     known: Known = field(repr=False)
@@ -167,19 +168,21 @@ class Standing:
         Raises:
             RangeError: its eggs never develop.
         """
-        room = evolve(self.room, broods=(*self.room.broods, brood))
+        room = with_brood(self.room, brood)
         last = len(rounds_until(room, self.now, until))
         feedings, needs, first = self._needs_with(room, brood, last)
         settled = 0
+
+        def is_own(serving: Serving) -> bool:
+            return serving.need.brood is brood and serving.need.at < until
 
         def plainly_short(part: FeedingPlan, rounds: int) -> bool:
             nonlocal settled
             settled = rounds
             # So short of a round, the rest need not be planned.
             return any(
-                serving.missing_j() > _PLAINLY * serving.need.energy_j
-                for row in part.servings[first:rounds] for serving in row
-                if serving.need.brood is brood and serving.need.at < until
+                s.missing_j() > _PLAINLY * s.need.energy_j
+                for row in part.servings[first:rounds] for s in row if is_own(s)
             )  # fmt: skip
 
         planned = partial(
@@ -192,18 +195,15 @@ class Standing:
         if cut and not any(at < settled and name == brood.name for at, name in found):
             plan = planned()  # the marks of the syringe give more than was meant
             found = _gaps(room, plan, needs, until)
-        own = [
-            serving for row in plan.servings for serving in row
-            if serving.need.brood is brood and serving.need.at < until
-        ]  # fmt: skip
+        own = [s for row in plan.servings for s in row if is_own(s)]
         judged = self._judged(found, own, brood.name, until, Limits(room, plan, self.now))
         used = cyst_uses(room, plan.hatches)
         short_j = sum(gap.short_j for (_, name), gap in found.items() if name == brood.name)
         set_g = sum(use.grams for use in used if use.at < until)
         nauplii_j = sum(serving.given_j.get(BRINE_SHRIMP, 0.0) for serving in own)
         need_j = sum(serving.need.energy_j for serving in own)
-        eats = nauplii_j > SHORT_SHARE * need_j
-        jumpy = judged.limit == "tin" or (eats and _scarce(plan))
+        scarce = bool(plan.hatches.rationed or plan.hatches.tin_short)
+        jumpy = judged.limit == "tin" or (scarce and nauplii_j > SHORT_SHARE * need_j)
         return evolve(judged, need_j=need_j, short_j=short_j, set_g=set_g, jumpy=jumpy)
 
     def _needs_with(
@@ -250,10 +250,6 @@ def _held_up(gap: Gap, limits: Limits, fits: float) -> Trial:
     return Trial(gap, limit, cause, fits)
 
 
-def _scarce(plan: FeedingPlan) -> bool:
-    return bool(plan.hatches.rationed or plan.hatches.tin_short)
-
-
 def _foods(room: Room) -> set[str]:
     kinds = {kind.name for kind in room.worm_kinds()}
     return {*kinds, BRINE_SHRIMP} if room.vessels else kinds
@@ -264,9 +260,7 @@ def _mendable(gap: Gap) -> bool:
     return bool(gap.need.foods) and gap.feeding.fed
 
 
-def _gaps(
-    room: Room, plan: FeedingPlan, needs: Sequence[Sequence[BroodNeed]], until: datetime
-) -> _Gaps:
+def _gaps(room: Room, plan: FeedingPlan, needs: RoundNeeds, until: datetime) -> _Gaps:
     """The gaps of the rounds before a time."""
     end = bisect_left(plan.feedings, until, key=lambda feeding: feeding.at)
     shown = evolve(plan, feedings=plan.feedings[:end], servings=plan.servings[:end])

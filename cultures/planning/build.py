@@ -8,22 +8,17 @@ from datetime import date, timedelta
 from attrs import evolve
 
 from cultures.foods.food import DRY
-from cultures.journal.events import gave_nothing
 from cultures.needs.dates import BroodDate, food_dates
 from cultures.needs.need import BroodCourse, Round
-from cultures.planning.asking import asked_at, count_due, most_a_day
-from cultures.planning.brood_tasks import brood_date_tasks
+from cultures.planning.brood_tasks import asked_at, brood_date_tasks, count_due, most_a_day
+from cultures.planning.food_tasks import hatch_tasks, round_tasks, worm_tasks
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.supplies import supply_tasks
-from cultures.planning.task_hatches import hatch_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
-from cultures.planning.task_rounds import round_tasks
-from cultures.planning.task_worms import worm_tasks
-from cultures.room.room import Brood
+from cultures.record.fates import is_no_harvest
 from cultures.tasks.task import (
     Count,
     FirstFood,
-    HarvestHatch,
     Lid,
     Sell,
     Sort,
@@ -58,11 +53,8 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
         *supply_tasks(outlook),
     ]
     answered = outlook.room.answered
-    told = [
-        t.task for t in outlook.room.in_hand
-        if not (isinstance(t.task, HarvestHatch) and t.task.id in answered
-                and gave_nothing(answered[t.task.id]))
-    ]  # fmt: skip
+    in_hand = [t.task for t in outlook.room.in_hand]
+    told = [task for task in in_hand if not is_no_harvest(task, answered.get(task.id))]
     skipped = {
         key for key, entry in answered.items()
         if entry.event == "skip" and key.startswith("harvest_hatch/")
@@ -176,12 +168,6 @@ def _first_as_main(outlook: Outlook, course: BroodCourse, each: BroodDate) -> Ro
     return None
 
 
-def _counted_today(outlook: Outlook, brood: Brood) -> bool:
-    """Whether it was counted today, by what was noted and not by its date in the file."""
-    today = outlook.now.date()
-    return brood.counted_on == today and max(outlook.room.as_of, brood.anchor_date) < today
-
-
 def _dated(outlook: Outlook, courses: list[BroodCourse], start: date, end: date) -> Iterator[Task]:
     """What comes with the size of broods; only a few are to be sorted on one day."""
     found = [*brood_date_tasks(courses, rounds_there(outlook), start, end)]
@@ -210,7 +196,9 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
         if (told := outlook.room.unanswered.get(key)) is not None:
             day = told.date()
         due[key] = course, day
-    done = sum(_counted_today(outlook, course.brood) for course in courses)
+    today, as_of = outlook.now.date(), outlook.room.as_of
+    broods = [course.brood for course in courses]  # counted by what was noted, not by the file
+    done = sum(b.counted_on == today and max(as_of, b.anchor_date) < today for b in broods)
     days = [(key, day) for key, (_, day) in due.items()]
     asked = asked_at(outlook, days, most, done=done, spread=spread)
     for key, (course, _) in due.items():

@@ -6,12 +6,13 @@ would say, none more than a fifth above the one before. Each week begins from th
 week before; a size that is not fed says about what share of it would be. What is named was
 planned and is fed, and the next step was tried and is not. Near to where the tin runs out a larger
 brood may be fed where a smaller one is not; there sizes are tried from the smallest up.
+
+What would lift the limit of a week is a supposition of :mod:`cultures.planning.what_if`.
 """
 
 from __future__ import annotations
 
 import math
-import shlex
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
@@ -20,16 +21,19 @@ from typing import Any
 from attrs import evolve, field, frozen
 
 from cultures.errors import LivefoodError
-from cultures.foods.food import DRY
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.kinds import WormKind
+from cultures.fry.diet import suitability
 from cultures.limits import most
 from cultures.needs.dates import growth_dates
 from cultures.needs.need import BroodCourse
 from cultures.planning.brood_trials import Standing, Trial, looked_at_until
+from cultures.planning.changes import given_to, home_for, spawned, whom_like, with_brood
 from cultures.planning.gaps import Gap
 from cultures.planning.hopes import as_if_come, likely
-from cultures.planning.lifts import Lift, lifts_of
+from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.supplies import packed_g
-from cultures.planning.what_if import SuppositionError, suppose
+from cultures.planning.what_if import suppose
 from cultures.room.room import Brood, Room, Tank
 from cultures.tasks.task import tidy
 
@@ -273,7 +277,7 @@ class Carry:
         return Wish(text, wanted, trial, carried)
 
     def _add(self, brood: Brood) -> None:
-        self.room = evolve(self.room, broods=(*self.room.broods, brood))
+        self.room = with_brood(self.room, brood)
         self._standing = None
 
     def by_day(self, words: str, tank: str | None = None) -> Iterator[Carried]:
@@ -296,12 +300,12 @@ class Carry:
             guess, hint = found.largest, 0 if found.largest else guess or hint
 
     def _brood(self, room: Room, words: str, tank: str | None) -> Brood:
-        where = f" in {shlex.quote(tank)}" if tank is not None else ""
-        text = f"spawn {shlex.quote(words)} 1{where} on {self.now.date()}"
         try:
-            return suppose(room, text, self.now).broods[-1]
-        except SuppositionError as error:
-            raise CarryError(error.why) from None
+            like = whom_like(room, words)
+            home = home_for(room, *like) if tank is None else room.tank(tank).name
+        except LivefoodError as error:
+            raise CarryError(str(error)) from None
+        return spawned(room, words, like, 1.0, self.now.date(), home)
 
     def _largest(self, brood: Brood, guess: int, hint: int, below: float = math.inf) -> Carried:
         size, limited, _ = self._search(brood, guess, hint=hint, below=below)
@@ -460,3 +464,78 @@ def surely(
             return size, why or trial
         low, at = steps[at], max(at + 1, bisect_right(steps, _TIMES * steps[at]) - 1)
     return low, None
+
+
+#: So many cysts are as good as no limit [g].
+_PLENTY_G = 100_000
+#: A vessel for a room that has none [L].
+_USUAL_VESSEL_L = 1.0
+
+
+@frozen
+class Lift:
+    """One thing more, or otherwise.
+
+    Attributes:
+        what: ``vessel``, ``cysts``, ``culture``, ``food`` or ``helper``.
+        text: in plain words; of cysts without the grams, which follow from the brood.
+        supposition: that makes a room with it, or "" where only the brood is fed otherwise.
+        food: that the brood must get for it, or "".
+    """
+
+    what: str
+    text: str
+    supposition: str = ""
+    food: str = ""
+
+    def room(self, room: Room, now: datetime) -> Room:
+        """A room with it.
+
+        Raises:
+            SuppositionError: it cannot be made in that room.
+        """
+        return suppose(room, self.supposition, now) if self.supposition else room
+
+    def given_to(self, brood: Brood) -> Brood:
+        """A brood with its food among those that it gets; the same if it gets all or has it."""
+        return given_to(brood, self.food) if self.food else brood
+
+
+def lifts_of(room: Room, now: datetime, gap: Gap, limit: str) -> Iterator[Lift]:
+    """What may lift what holds a brood up at a gap, the likeliest first; none where nothing does.
+
+    Args:
+        now: aware; a starter comes after the days that the room needs to fetch one.
+        limit: a word of :class:`cultures.planning.shortfalls.Limits`.
+    """
+    if limit in ("vessels", "uneven", "no vessel"):
+        litres = max((vessel.litres for vessel in room.vessels), default=_USUAL_VESSEL_L)
+        yield Lift("vessel", f"a {litres:g} L vessel", f"vessel {litres}", BRINE_SHRIMP)
+    if limit in ("vessels", "uneven", "tin") and room.cysts is not None:
+        yield Lift("cysts", "cysts", f"buy {_PLENTY_G} cysts")
+    if limit in ("none", "unripe", "thin"):
+        yield from _cultures(room, now, gap, [gap.food])
+    if limit in ("mouth", "learning"):
+        kinds = sorted(name for name, k in room.kinds.items() if isinstance(k, WormKind))
+        yield from _cultures(room, now, gap, kinds)
+    if limit == "meagre" and DRY not in (gap.need.brood.foods or (DRY,)):
+        yield Lift("food", "dry food", food=DRY)
+    if limit == "away":
+        day = gap.feeding.at.date()
+        away = next(a for a in room.away if a.start <= day <= a.end)
+        first = max(away.start, now.date())
+        text = f"away from {first} to {away.end} with helper"
+        yield Lift("helper", "a helper", text)
+
+
+def _cultures(room: Room, now: datetime, gap: Gap, kinds: Iterable[str]) -> Iterator[Lift]:
+    """One more culture of the kind that suits best, as soon as a starter is to be had."""
+
+    def suits(kind: str) -> float:
+        return suitability(room.food(kind), gap.need.brood.fry_class, gap.need.length_mm)
+
+    kind = room.kinds.get(max(kinds, key=suits, default=""))
+    if not isinstance(kind, WormKind) or suits(kind.name) < STAND_IN_FROM:
+        return
+    day = now.date() + room.fetched_in("starter")
+    yield Lift("culture", f"a {kind.label} culture", f"buy {kind.name} on {day}", kind.name)

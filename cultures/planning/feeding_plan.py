@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Container, Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from attrs import evolve, field, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
-from cultures.needs.need import BroodNeed, Round, room_needs
-from cultures.planning.matching import Basis, FeedingPlan, Settled, WormMemo, plan_stretch, reshared
+from cultures.needs.need import Round, RoundNeeds
+from cultures.planning.matching import Basis, FeedingPlan, Settled, plan_stretch, reshared
 from cultures.planning.servings import Suits, SuitsMemo
 from cultures.planning.standing_hatches import first_nauplii
 from cultures.planning.stretches import look_ahead, settled_rounds, stretch_ends
@@ -53,8 +53,7 @@ def plan_feeding(
     feedings: Sequence[Round],
     *,
     start: datetime,
-    needs: Sequence[Sequence[BroodNeed]] | None = None,
-    memo: WormMemo | None = None,
+    needs: RoundNeeds,
     before: Stretch | None = None,
     keep: list[Stretch] | None = None,
     known: Known | None = None,
@@ -63,8 +62,7 @@ def plan_feeding(
     """Plans all foods together.
 
     Args:
-        needs: by round, if they are known already.
-        memo: worm plans of the same cultures, looked up and added to.
+        needs: by round.
         before: of a plan with the same needs up to where it is settled: that far nothing is decided
             again.
         keep: where the stretches are added that this plan is made of.
@@ -72,14 +70,10 @@ def plan_feeding(
         enough: asked after each stretch but the last, with its plan and the count of its rounds
             that are settled, whether that plan will do.
     """
-    memo = {} if memo is None else memo
-    needs = room_needs(room, feedings) if needs is None else needs
-    shared = known or Known(Layouts(room, feedings))
-    suits, bought = Suits(room, shared.suits), coming_starts(room, feedings)
-    before = before or Stretch()
-    settled, suits.met = before.settled, [*before.met]
-    leave_out_unripe(room, feedings, bought, suits, start, shared.layouts)
-    basis = Basis(room, start, look_ahead(room, start), suits, bought, memo, shared.layouts)
+    before, shared = before or Stretch(), known or Known(Layouts(room, feedings))
+    basis = _basis(room, feedings, start, look_ahead(room, start), shared)
+    settled, suits = before.settled, basis.suits
+    suits.met = [*before.met]
     *ends, last = stretch_ends(room, feedings, start)
     ends = [end for end in ends if end > before.end]
     for end in ends:
@@ -93,7 +87,7 @@ def plan_feeding(
         if keep is not None:
             keep.append(Stretch(end, settled, tuple(suits.met[: settled.rounds])))
         if len(ends) > _MOST_REMEMBERED:
-            memo.clear()
+            basis.memo.clear()
             if known is None:
                 suits.forget_lengths()
     return plan_stretch(basis, feedings[:last], needs, settled)
@@ -101,7 +95,7 @@ def plan_feeding(
 
 def reshare(
     plan: FeedingPlan, room: Room, changed: Room, feedings: Sequence[Round], *, start: datetime,
-    needs: Sequence[Sequence[BroodNeed]], foods: Container[str], added: str = "",
+    needs: RoundNeeds, foods: Container[str], added: str = "",
 ) -> FeedingPlan:  # fmt: skip
     """What a plan of a room comes to in a changed one, if only some foods are shared anew.
 
@@ -109,11 +103,18 @@ def reshare(
         feedings: of the changed room, at the times of the plan's. needs: as planned for.
             foods, added: see :func:`cultures.planning.matching.reshared`.
     """
-    layouts = Layouts(changed, feedings)
-    suits, bought = Suits(changed, plan.suits), coming_starts(changed, feedings)
-    leave_out_unripe(changed, feedings, bought, suits, start, layouts)
-    basis = Basis(changed, start, look_ahead(room, start), suits, bought, {}, layouts)
+    known = Known(Layouts(changed, feedings), plan.suits)
+    basis = _basis(changed, feedings, start, look_ahead(room, start), known)
     return reshared(basis, plan, feedings, needs, foods, added)
+
+
+def _basis(
+    room: Room, feedings: Sequence[Round], start: datetime, ahead: timedelta, known: Known
+) -> Basis:
+    """What the stretches of a room are planned with."""
+    suits, bought = Suits(room, known.suits), coming_starts(room, feedings)
+    leave_out_unripe(room, feedings, bought, suits, start, known.layouts)
+    return Basis(room, start, ahead, suits, bought, known.layouts)
 
 
 def coming_starts(room: Room, feedings: Sequence[Round]) -> Mapping[str, Sequence[Split]]:
@@ -142,14 +143,9 @@ def leave_out_unripe(
     """
     never = len(feedings)
     for kind in room.worm_kinds():
-        own = sorted(
-            (c for c in room.cultures if c.kind.name == kind.name), key=lambda c: c.started
-        )
+        own = (c for c in room.cultures if c.kind.name == kind.name)
         starts = bought.get(kind.name, ())
-        stages = [
-            *(layouts.standing(c) for c in own),
-            *(layouts.child(s) for s in starts if s.at_index < never),
-        ]
+        stages = [*map(layouts.standing, own), *map(layouts.child, starts)]
         ripe = [i for i in map(first_harvest, stages) if i is not None]
         suits.ripe_from[kind.name] = min([*ripe, never])
     first = suits.ripe_from[BRINE_SHRIMP] = first_nauplii(room, feedings, start)

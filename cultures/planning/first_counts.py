@@ -33,7 +33,7 @@ from cultures.replay.broods import FIRST_FOOD_SD_DAYS, LEAST_DAYS, growth_sd
 from cultures.room.jars import vessel_model
 from cultures.room.room import Brood
 from cultures.tasks.plan import Certainty
-from cultures.tasks.task import tidy
+from cultures.tasks.task import Listed, tidy
 from cultures.words.moments import hours
 
 #: Draws, and for how many of them what would then be read is tried.
@@ -74,7 +74,7 @@ class Measurement:
 
 
 @frozen
-class Gain:
+class Gain(Listed):
     """What a measurement is worth.
 
     Attributes:
@@ -96,14 +96,6 @@ class Gain:
     def per_minute(self) -> float:
         """Share of the variance for a minute."""
         return self.share / self.minutes
-
-    def to_json(self) -> dict[str, Any]:
-        """For other programs."""
-        return {
-            "what": self.what, "subject": self.subject, "times": self.times,
-            "minutes": tidy(self.minutes), "share": tidy(self.share), "error": tidy(self.error),
-            "width": tidy(self.width),
-        }  # fmt: skip
 
 
 @frozen
@@ -316,12 +308,8 @@ class _Listed:
     def _one(
         self, what: str, subject: str, times: int, effort: str, key: Key, sd: float
     ) -> Measurement:
-        def of(guess: Guess) -> float:
-            return guess.logs[key]
-
-        return Measurement(
-            what, subject, times, times * self.minutes[effort], (key,), (Seen(of, sd),)
-        )
+        seen = Seen(lambda guess: guess.logs[key], sd)
+        return Measurement(what, subject, times, times * self.minutes[effort], (key,), (seen,))
 
     def hatches(self) -> Iterator[Measurement]:
         """A harvest, and hatches that are looked at before they are done as well."""

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from attrs import frozen
 
 from cultures.foods.food import DRY
-from cultures.needs.need import BroodNeed, Round
+from cultures.needs.need import BroodNeed, Round, RoundNeeds
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, falls_short
 from cultures.tasks.told import FeedLine
@@ -41,7 +41,7 @@ class Gap:
 
 
 def find_gaps(
-    feedings: Sequence[Round], needs: Sequence[Sequence[BroodNeed]], plan: FeedingPlan,
+    feedings: Sequence[Round], needs: RoundNeeds, plan: FeedingPlan,
     lines: Sequence[Sequence[FeedLine]],
 ) -> list[Gap]:  # fmt: skip
     """Every brood and round that the plan cannot feed in full."""

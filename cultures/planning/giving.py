@@ -3,21 +3,30 @@
 It is the largest *steady* yield of what stands and is to come: each vessel filled to the most and
 set anew as soon as it is clean, each culture harvested at its best and followed by another when it
 is spent. What the room could give with more boxes is not in it.
+
+And who would go short of it on one day of the year, by the rule of the shortfalls of a plan: a day
+is planned as one round of a stretch is (:mod:`cultures.planning.matching`), with what the room can
+give of each food that day. What one does not bring moves to another that the mouth takes, dry food
+among them, and less missing than `falls_short` says is not called short.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
+from functools import cached_property
 
-from attrs import define, field
+from attrs import define, evolve, field
 
 from cultures.errors import RangeError
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.vessels import Vessel
 from cultures.foods.yields import Setup, daily_yield
+from cultures.needs.need import BroodNeed
 from cultures.planning.hatch_options import CLEANING_H
+from cultures.planning.servings import Serving, Suits, falls_short
+from cultures.planning.sharing import give_dry, lean_on, pass_on, share, take_back
 from cultures.room.jars import vessel_model
 from cultures.room.room import Culture, Room
 
@@ -50,8 +59,7 @@ def culture_j_per_day(culture: Culture, temperature_c: float) -> float:
     harvested once a day by the best share. 0 where its kind does not grow at ``temperature_c``.
     """
     kind = culture.kind
-    setup = Setup(kind, culture.medium_g, culture.surface_cm2,
-                  culture.starter_g * kind.values["starter_mg_per_g"])  # fmt: skip
+    setup = Setup(kind, culture.medium_g, culture.surface_cm2, culture.starter_mg)
     try:
         curve = daily_yield(setup, series=TemperatureSeries.constant(temperature_c))
     except RangeError:
@@ -68,11 +76,10 @@ class Giving:
     """
 
     room: Room
-    _nauplii_j: float = field(init=False)
     _known: dict[_Alike, float] = field(init=False, factory=dict)
 
-    @_nauplii_j.default
-    def _all_vessels(self) -> float:
+    @cached_property
+    def _nauplii_j(self) -> float:
         return sum(vessel_j_per_day(self.room, vessel) for vessel in self.room.vessels)
 
     def j_per_day(self, food: str, day: date) -> float:
@@ -95,3 +102,44 @@ class Giving:
         if key not in self._known:
             self._known[key] = culture_j_per_day(culture, temperature_c)
         return self._known[key]
+
+
+class Substitution:
+    """The foods of a room, and how they stand in for each other.
+
+    Args:
+        room: all of its broods, those too that are planned.
+    """
+
+    def __init__(self, room: Room) -> None:
+        everybody = evolve(room, broods=(*room.broods, *room.hoped), hoped=())
+        kinds = sorted(room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
+        self.worms = [kind.name for kind in kinds]
+        self.nauplii = [BRINE_SHRIMP] if room.vessels else []
+        self.suits = Suits(everybody)
+        self.suits.ripe_from.update(dict.fromkeys(self.worms, 0))
+
+    def missing(
+        self, needs: Sequence[BroodNeed], gives_j: Callable[[str], float]
+    ) -> Mapping[str, float]:
+        """The share of its need that each brood misses that goes short, by name.
+
+        Args:
+            needs: of a day. gives_j: what the room can give of a food that day [J].
+        """
+        row = [Serving(need, need.foods) for need in needs]
+        for n, food in enumerate(self.worms):
+            share(row, food, gives_j(food), 0, self.suits)
+            pass_on([row], food, [*self.worms[n + 1 :], *self.nauplii], self.suits)
+        share(row, BRINE_SHRIMP, gives_j(BRINE_SHRIMP), 0, self.suits)
+        give_dry([row], self.suits)
+        for food in reversed(self.worms):
+            if lean_on(food, [row], 0, self.suits):
+                take_back([row], food)
+                share(row, food, gives_j(food), 0, self.suits)
+        give_dry([row], self.suits)
+        return {
+            serving.need.brood.name: serving.missing_j() / serving.need.energy_j
+            for serving in row
+            if falls_short(serving.missing_j(), serving.need.energy_j)
+        }

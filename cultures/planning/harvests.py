@@ -15,6 +15,7 @@ from cultures.planning.hatch_options import EXACT
 from cultures.planning.lots import Lot, LotProblem
 from cultures.room.jars import holding_of, vessel_model, whole_jar_ml
 from cultures.room.room import Room
+from cultures.tasks.told import Draw
 
 #: From this share on a round takes a whole harvest.
 _WHOLE = 0.97
@@ -156,9 +157,9 @@ def batch_of(
     )
 
 
-def window_times(room: Room, batch: Batch, share: float = 0.9) -> tuple[datetime, datetime]:
-    """Between when a harvest brings at least ``share`` of the best energy."""
-    low, high = vessel_model(room, batch.vessel).window(share)
+def window_times(room: Room, batch: Batch) -> tuple[datetime, datetime]:
+    """Between when a harvest brings at least nine tenths of the best energy."""
+    low, high = vessel_model(room, batch.vessel).window(0.9)
     return room.at_hour(batch.set_h + low), room.at_hour(batch.set_h + high)
 
 
@@ -265,11 +266,16 @@ def jar_ml(room: Room, plan: HatchPlan, number: int) -> float | None:
 
 def from_jars_ml(room: Room, plan: HatchPlan, feeding: Round) -> float:
     """What a round takes out of the jars of held nauplii, all together [mL]."""
-    holding, total = holding_of(room), 0.0
-    for portion in plan.portions[feeding.index]:
-        jar = jar_ml(room, plan, portion.batch)
-        batch = plan.batches[portion.batch]
-        alive = batch.nauplii * holding.alive(batch.harvest_h, feeding.at_h)
-        if jar is not None and alive > 0:
-            total += min(1.0, portion.nauplii / alive) * jar
-    return total
+    draws = (draw_of(room, plan, feeding, portion) for portion in plan.portions[feeding.index])
+    return sum((draw.take_ml for draw in draws), 0.0)
+
+
+def draw_of(room: Room, plan: HatchPlan, feeding: Round, portion: Portion) -> Draw:
+    """What is taken of a harvest for a round."""
+    batch, jar = plan.batches[portion.batch], jar_ml(room, plan, portion.batch)
+    alive = batch.nauplii * holding_of(room).alive(batch.harvest_h, feeding.at_h)
+    share = min(1.0, portion.nauplii / alive) if alive > 0 else 0.0
+    return Draw(
+        batch.vessel.name, room.at_hour(batch.harvest_h), jar, share * jar if jar else 0.0,
+        share * batch.share,
+    )  # fmt: skip

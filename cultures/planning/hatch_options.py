@@ -15,7 +15,7 @@ from cultures.foods.vessels import Vessel
 from cultures.needs.need import Round
 from cultures.planning.lots import Option
 from cultures.room.jars import vessel_model
-from cultures.room.room import Room
+from cultures.room.room import Room, Told
 from cultures.words.moments import hours
 
 #: Before a round: air off, settle, draw off and rinse. After a harvest: wash the vessel.
@@ -182,19 +182,20 @@ def likeness(vessel: Vessel) -> tuple[float, float, float]:
 def _told_grams(room: Room) -> dict[tuple[Hashable, float], tuple[float, float]]:
     """When to set [h] and how much [g] was told, by vessel or vessels alike and time of harvest."""
     found: dict[tuple[Hashable, float], tuple[float, float]] = {}
-    for told in room.told:
-        vessel = next((v for v in room.vessels if v.name == told.name), None)
-        if vessel is not None and told.harvest_at is not None and told.grams > 0.0:
-            for name in (vessel.name, likeness(vessel)):
-                found[name, hours(told.harvest_at)] = hours(told.at), told.grams
+    for vessel, harvest_h, told in _told_hatches(room):
+        for name in (vessel.name, likeness(vessel)) if told.grams > 0.0 else ():
+            found[name, harvest_h] = hours(told.at), told.grams
     return found
 
 
 def _told_settings(room: Room) -> dict[tuple[tuple[float, float, float], float], float]:
     """When hatches were told to be set, by vessels alike and time of harvest."""
-    found = {}
+    return {(likeness(v), harvest_h): hours(told.at) for v, harvest_h, told in _told_hatches(room)}
+
+
+def _told_hatches(room: Room) -> Iterator[tuple[Vessel, float, Told]]:
+    """The settings that were told, each with its vessel and when it is to be drawn off [h]."""
+    vessels = {vessel.name: vessel for vessel in reversed(room.vessels)}
     for told in room.told:
-        vessel = next((v for v in room.vessels if v.name == told.name), None)
-        if vessel is not None and told.harvest_at is not None:
-            found[likeness(vessel), hours(told.harvest_at)] = hours(told.at)
-    return found
+        if told.harvest_at is not None and told.name in vessels:
+            yield vessels[told.name], hours(told.harvest_at), told

@@ -13,26 +13,19 @@ from typing import NamedTuple
 
 from attrs import evolve
 
-from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.food import DRY
 from cultures.foods.kinds import WormKind
 from cultures.fry.diet import suitability
 from cultures.needs.need import BroodCourse, Round, room_needs
 from cultures.planning.advised import HELPS_FROM
+from cultures.planning.changes import bought_culture, kept_foods, start_words, with_food
 from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.hopes import Hopes, prepare
-from cultures.planning.hunger import Hunger
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
-from cultures.planning.remedies import (
-    ASK_HELP,
-    bought_culture,
-    help_by,
-    helped_until,
-    with_food,
-    with_help,
-)
+from cultures.planning.remedies import ASK_HELP, help_by, helped_until, with_help
 from cultures.planning.servings import STAND_IN_FROM
-from cultures.planning.shortfalls import OUT, Lack, Limits, join
+from cultures.planning.shortfalls import OUT, Hunger, Lack, Limits, join
 from cultures.planning.supplies import dry_wanting
 from cultures.planning.worm_course import Split, child_stage, first_harvest
 from cultures.room.room import Culture, Room
@@ -73,18 +66,18 @@ def hoped_shortfalls(outlook: Outlook, *, remedies: bool = True) -> Iterator[Sho
 def _remedies(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     """What covers some of it, the most effective first."""
     short_j = sum(gap.short_j for gap in lack.gaps)
-    if lack.limit == "away":
-        yield from _helper(outlook, hopes, lack, HELPS_FROM * short_j)
-        return
     if lack.limit == OUT:
         yield _dry(outlook, hopes, lack)
         return
-    found = [*_bought(outlook, hopes, lack), *_wider(outlook, hopes, lack)]
+    if lack.limit == "away":
+        found = [*_helper(outlook, hopes, lack)]
+    else:
+        found = [*_bought(outlook, hopes, lack), *_wider(outlook, hopes, lack)]
     helping = (remedy for remedy in found if remedy.effect_j >= HELPS_FROM * short_j)
     yield from sorted(helping, key=lambda r: (-r.effect_j, r.by))
 
 
-def _helper(outlook: Outlook, hopes: Hopes, lack: Lack, least_j: float) -> Iterator[Remedy]:
+def _helper(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     """Somebody who feeds while the keeper is away."""
     by, helped = help_by(outlook, lack.gaps), with_help(outlook, lack.gaps)
     if by is None or helped is None:
@@ -92,9 +85,8 @@ def _helper(outlook: Outlook, hopes: Hopes, lack: Lack, least_j: float) -> Itera
     room, feedings = helped
     plan = plan_feeding(room, feedings, start=outlook.now, needs=room_needs(room, feedings))
     effect_j = _effect_j(outlook, hopes, lack, room, (feedings, plan))
-    if effect_j >= least_j:
-        still = helped_until(outlook, lack.gaps, by)
-        yield Remedy(ASK_HELP, by, effect_j, act=Act.ASK, still=still)
+    still = helped_until(outlook, lack.gaps, by)
+    yield Remedy(ASK_HELP, by, effect_j, act=Act.ASK, still=still)
 
 
 def _dry(outlook: Outlook, hopes: Hopes, lack: Lack) -> Remedy:
@@ -176,21 +168,16 @@ def _starter(
     coming = (*room.coming, evolve(start.culture, planned=True))
     changed = evolve(with_food(room, kind.name, broods), coming=coming)
     effect_j = _effect_j(outlook, hopes, lack, changed)
-    more = f" and add it to the foods of {', '.join(lists)}" if lists else ""
-    kept = any(c.kind.name == kind.name for c in room.cultures)
-    what = f"start {'one more' if kept else 'a'} {kind.label} culture from a bought starter"
-    fetch = room.fetched_in("starter")
-    return Remedy(what + more, start.at, effect_j, fetch, act=Act.START, of=kind.name)
+    what, fetch = start_words(room, kind, lists), room.fetched_in("starter")
+    return Remedy(what, start.at, effect_j, fetch, act=Act.START, of=kind.name)
 
 
 def _wider(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     """What the room has besides, for a brood that is to get only some of it."""
     room, need = outlook.room, lack.gaps[0].need
     own = need.brood.foods
-    stands = [c.kind.name for c in room.cultures]
-    has = dict.fromkeys([*stands, *([BRINE_SHRIMP] if room.vessels else []), DRY])
     new = [
-        food for food in has
+        food for food in kept_foods(room)
         if own is not None and food not in own
         and suitability(room.food(food), need.brood.fry_class, need.length_mm) >= STAND_IN_FROM
     ]  # fmt: skip

@@ -20,7 +20,7 @@ from cultures.needs.need import BroodCourse, Round
 from cultures.planning.feeding_plan import coming_starts, leave_out_unripe
 from cultures.planning.gaps import ANY, Gap, missing_food
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.servings import Serving, Suits, falls_short
+from cultures.planning.servings import Served, Serving, Suits, falls_short
 from cultures.planning.sharing import dry_bought_from, dry_left_j, give_dry, pass_on, share_out
 from cultures.planning.split_plan import (
     WormPlan,
@@ -34,7 +34,6 @@ from cultures.planning.worm_course import (
     Layouts,
     Split,
     Stage,
-    WormCourse,
     child_stage,
     run_course,
 )
@@ -153,28 +152,21 @@ class _Preparation:
         ]
         order = sorted(self.alone.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
         for number, kind in enumerate(order):
-            extra_mg = self._plan_kind(kind, served)
-            per_mg = kind.fed_j_per_mg
-            share_out(served, kind.name, [mg * per_mg for mg in extra_mg], self.suits)
+            extra_j = [mg * kind.fed_j_per_mg for mg in self._plan_kind(kind, served)]
+            share_out(served, kind.name, extra_j, self.suits)
             wider = [k.name for k in order[number + 1 :]]
             pass_on(served, kind.name, [*wider, BRINE_SHRIMP], self.suits)
         for serving in (s for row in served for s in row):
             if self.room.vessels and (want := serving.want_j.get(BRINE_SHRIMP, 0.0)) > 0.0:
                 serving.given_j[BRINE_SHRIMP] = want  # set once they have spawned
-        give_dry(served, self.suits, *self._dry_left())
+        bought_from = dry_bought_from(self.room, self.feedings, self.start)
+        rows = self.plan.servings[:bought_from]  # of who is certain
+        give_dry(served, self.suits, dry_left_j(self.room, rows), len(rows))
         whole = evolve(self.plan, worms=self.certain)
         theirs = evolve(self.plan, servings=served, worms=self.worms)
         return whole, Hopes(self.courses, self.cultures, theirs, list(self._gaps()))
 
-    def _dry_left(self) -> tuple[float, int]:
-        """The dry food that who is certain leaves of the stock [J], and the first round that is fed
-        of what is bought now.
-        """
-        until = dry_bought_from(self.room, self.feedings, self.start)
-        rows = self.plan.servings[:until]
-        return dry_left_j(self.room, rows), len(rows)
-
-    def _plan_kind(self, kind: WormKind, served: Sequence[Sequence[Serving]]) -> list[float]:
+    def _plan_kind(self, kind: WormKind, served: Served) -> list[float]:
         """Starts what is wanted of a kind; the worms that come of it at each round besides [mg]."""
         per_mg = kind.fed_j_per_mg
         wants = [sum(s.want_j.get(kind.name, 0.0) for s in row) / per_mg for row in served]
@@ -182,7 +174,7 @@ class _Preparation:
         base = self.plan.worms.get(kind.name) or plan_worms(
             self.room, kind, self.feedings, nothing, spares=[0] * len(nothing)
         )
-        given = _given(base.course)
+        given = base.course.each_mg()
         wants += nothing[len(wants) :]
         demand = [mine + want for mine, want in zip(given, wants, strict=True)]
         known = {s.culture.name for s in base.splits}
@@ -203,7 +195,7 @@ class _Preparation:
         self.worms[kind.name] = evolve(
             base, stages=stages, splits=splits, course=course, demand_mg=demand, wanted_mg=demand
         )
-        both = zip(_given(course)[: len(served)], given, strict=False)
+        both = zip(course.each_mg()[: len(served)], given, strict=False)
         return [max(0.0, all_mg - certain_mg) for all_mg, certain_mg in both]
 
     def _starts(
@@ -232,7 +224,7 @@ class _Preparation:
         stages = [*base.stages, *(child_stage(self.room, s, self.feedings) for s in extra)]
         step = swipe_step_mg(base.kind)
         course = run_course(_by_age(stages), [*base.splits, *extra], base.demand_mg, step)
-        now = zip(_given(course), given, strict=True)
+        now = zip(course.each_mg(), given, strict=True)
         return any(mg < before - _ROUNDED_MG for mg, before in now)
 
     def _gaps(self) -> Iterator[Gap]:
@@ -244,11 +236,6 @@ class _Preparation:
                     yield Gap(feeding, need, ANY, need.energy_j)
                 elif falls_short(missing, need.energy_j):
                     yield Gap(feeding, need, missing_food(serving), missing)
-
-
-def _given(course: WormCourse) -> list[float]:
-    """The worms that are harvested at each round [mg]."""
-    return [course.given_mg(index) for index in range(len(course.harvests))]
 
 
 def _by_age(stages: Iterable[Stage]) -> list[Stage]:
@@ -270,14 +257,7 @@ def _in_order(
     )
     named = sorted((s.culture.name for s in started), key=natural)
     rename = {s.culture.name: name for s, name in zip(started, named, strict=True)}
-    splits = [
-        evolve(
-            s,
-            parent=rename.get(s.parent, s.parent),
-            culture=evolve(s.culture, name=rename.get(s.culture.name, s.culture.name)),
-        )
-        for s in every
-    ]
+    splits = [split.renamed(rename) for split in every]
     children = {s.culture.name for s in base.splits}
     stages = [stage for stage in base.stages if stage.culture.name not in children]
     stages += [child_stage(room, split, feedings) for split in splits]

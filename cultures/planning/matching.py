@@ -14,13 +14,13 @@ from attrs import define, evolve, field, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
-from cultures.needs.need import BroodNeed, Round
+from cultures.needs.need import Round, RoundNeeds
 from cultures.planning.harvests import Decided, HatchPlan, feed
 from cultures.planning.hatch_plan import plan_hatches
 from cultures.planning.kept_back import kept_back
 from cultures.planning.prices import Want, asked_at
 from cultures.planning.rations import Rations
-from cultures.planning.servings import Serving, Suits, SuitsMemo
+from cultures.planning.servings import Served, Serving, Suits, SuitsMemo
 from cultures.planning.sharing import (
     divide,
     dry_bought_from,
@@ -32,6 +32,7 @@ from cultures.planning.sharing import (
     pass_on,
     share,
     share_out,
+    take_back,
     wants_of,
 )
 from cultures.planning.split_plan import (
@@ -51,6 +52,8 @@ _CRUMB = 0.01
 _BEFORE_H = 14 * 24.0
 #: So often foods are shared anew at most.
 _GOES = 3
+#: What is wanted of a food by each brood, by round.
+_Wants = Sequence[Sequence[Sequence[Want]]]
 #: Worm plans by kind, demand and bought starts, all of the same room and rounds.
 WormMemo = dict[tuple[Hashable, ...], WormPlan]
 
@@ -66,11 +69,11 @@ class FeedingPlan:
     """
 
     feedings: Sequence[Round]
-    servings: Sequence[Sequence[Serving]]
+    servings: Served
     worms: dict[str, WormPlan]
     hatches: HatchPlan
     suits: SuitsMemo = field(factory=dict, repr=False)
-    later: Sequence[Sequence[Serving]] = field(default=(), repr=False)
+    later: Served = field(default=(), repr=False)
 
 
 @frozen(eq=False)
@@ -84,7 +87,7 @@ class Settled:
     """
 
     rounds: int = 0
-    rows: Sequence[Sequence[Serving]] = ()
+    rows: Served = ()
     nauplii_j: Sequence[float] = ()
     worms: Mapping[str, WormPlan] = field(factory=dict)
     hatches: Decided = field(factory=Decided)
@@ -113,15 +116,12 @@ class Basis:
     ahead: timedelta
     suits: Suits
     bought: Mapping[str, Sequence[Split]]
-    memo: WormMemo
     layouts: Layouts
+    memo: WormMemo = field(factory=dict)
 
 
 def plan_stretch(
-    basis: Basis,
-    feedings: Sequence[Round],
-    needs: Sequence[Sequence[BroodNeed]],
-    settled: Settled,
+    basis: Basis, feedings: Sequence[Round], needs: RoundNeeds, settled: Settled
 ) -> FeedingPlan:
     """Plans all foods up to the end of a stretch, after what is settled.
 
@@ -139,8 +139,8 @@ def plan_stretch(
 
 
 def reshared(
-    basis: Basis, plan: FeedingPlan, feedings: Sequence[Round],
-    needs: Sequence[Sequence[BroodNeed]], foods: Container[str], added: str = "",
+    basis: Basis, plan: FeedingPlan, feedings: Sequence[Round], needs: RoundNeeds,
+    foods: Container[str], added: str = "",
 ) -> FeedingPlan:  # fmt: skip
     """A plan with some foods shared anew around what is missing, and all others held as they are.
 
@@ -167,10 +167,7 @@ def reshared(
 def _learned(found: _Matching) -> bool:
     """Whether a plan shows that foods are scarce, so that it would be another one."""
     since = found.settled.rounds
-    brought = {
-        name: [worms.given_j(index) for index in range(since, len(worms.course.harvests))]
-        for name, worms in found.worms.items()
-    }
+    brought = {name: worms.each_j()[since:] for name, worms in found.worms.items()}
     brought[BRINE_SHRIMP] = found.hatches.given_j[since:]
     rows, shared_out = found.open_rows[: len(brought[BRINE_SHRIMP])], found.hatches.rationed
     return found.basis.suits.learn(rows, brought, since=since, shared_out=bool(shared_out))
@@ -197,9 +194,8 @@ class _Matching:
 
     @classmethod
     def of(
-        cls, basis: Basis, feedings: Sequence[Round], needs: Sequence[Sequence[BroodNeed]],
-        settled: Settled,
-    ) -> _Matching:  # fmt: skip
+        cls, basis: Basis, feedings: Sequence[Round], needs: RoundNeeds, settled: Settled
+    ) -> _Matching:
         """A stretch with nothing given yet after what is settled."""
         still = zip(feedings[settled.rounds :], needs[settled.rounds :], strict=True)
         rows = [
@@ -248,9 +244,7 @@ class _Matching:
             if not lean_on(kind.name, self.servings, self.settled.rounds, self.basis.suits):
                 continue
             leaned = True
-            for row in self.open_rows:
-                for serving in row:
-                    serving.given_j.pop(kind.name, None)
+            take_back(self.open_rows, kind.name)
             self._give_worms(kind)
         return leaned
 
@@ -289,9 +283,7 @@ class _Matching:
             if not self.hatches.rationed:  # of a tin that is, they are for what is missing
                 before = self._hatched_for(self._open_wants(BRINE_SHRIMP, range(0)))
             self.hatches = self._kept_back(self._hatched_for(wants, before), wants, 0)
-            both = zip(self.servings, self.hatches.given_j, wants, strict=False)
-            for row, given_j, wanted in both:
-                divide(row, BRINE_SHRIMP, given_j, wanted, self.basis.suits)
+            self._divide(BRINE_SHRIMP, self.hatches.given_j, wants, every)
         self._give_dry(0)
 
     def _plan_anew(self, kind: WormKind, window: range) -> None:
@@ -303,10 +295,15 @@ class _Matching:
         _, plan = self._with_starts(kind, demand_mg, None)
         plan = rations.priced(evolve(plan, prices=free, wanted_mg=demand_mg))
         self.worms[kind.name] = plan
-        for index in window:
-            divide(
-                self.servings[index], kind.name, plan.given_j(index), wants[index], self.basis.suits
-            )
+        self._divide(kind.name, plan.each_j(), wants, window)
+
+    def _divide(self, food: str, given_j: Sequence[float], wants: _Wants, window: range) -> None:
+        """Divides what there is of a food by what is wanted of it, at the rounds of a window."""
+        rounds = slice(window.start, window.stop)
+        for row, given, wanted in zip(
+            self.servings[rounds], given_j[rounds], wants[rounds], strict=False
+        ):
+            divide(row, food, given, wanted, self.basis.suits)
 
     def _around_missing(self, food: str) -> range:
         """The rounds that are not settled from some time before the first to the last at which some
@@ -330,25 +327,17 @@ class _Matching:
         wants = self._open_wants(kind.name, window)
         rations = self._rations(kind, wants[window.start :], window.start)
         plan = self.worms[kind.name] = rations.priced(rations.anew(self.worms[kind.name]))
-        for index, row in enumerate(self.servings[window.start :], window.start):
-            if index in window:
-                divide(row, kind.name, plan.given_j(index), wants[index], self.basis.suits)
-            else:
-                share(row, kind.name, plan.given_j(index), index, self.basis.suits)
+        self._divide(kind.name, plan.each_j(), wants, window)
+        share_out(self.servings, kind.name, plan.each_j(), self.basis.suits, since=window.stop)
 
     def _share_nauplii_anew(self, window: range) -> None:
         wants, before_j = self._open_wants(BRINE_SHRIMP, window), self.hatches.given_j
         self.hatches = self._kept_back(self._hatched_for(wants), wants, window.start)
         both = enumerate(zip(before_j, self.hatches.given_j, strict=True))
         if any(old != new for index, (old, new) in both if index not in window):
-            self._give_nauplii(self.hatches, [asked_at(flat(row), 0.0) for row in wants])
+            self._give_nauplii(wants)
             self._give_dry(self.settled.rounds)
-        for index in window:
-            if index < len(before_j):
-                row = self.servings[index]
-                divide(
-                    row, BRINE_SHRIMP, self.hatches.given_j[index], wants[index], self.basis.suits
-                )
+        self._divide(BRINE_SHRIMP, self.hatches.given_j, wants, window)
 
     def _open_wants(self, food: str, window: range) -> list[list[list[Want]]]:
         """What is wanted of a food at each round: in a window by what is missing without it, at the
@@ -364,11 +353,9 @@ class _Matching:
         """Plans the hatches and gives out their nauplii."""
         wants = self._open_wants(BRINE_SHRIMP, range(0))
         self.hatches = self._kept_back(self._hatched_for(wants), wants, self.settled.rounds)
-        self._give_nauplii(self.hatches, [asked_at(flat(row), 0.0) for row in wants])
+        self._give_nauplii(wants)
 
-    def _hatched_for(
-        self, wants: Sequence[Sequence[Sequence[Want]]], before: HatchPlan | None = None
-    ) -> HatchPlan:
+    def _hatched_for(self, wants: _Wants, before: HatchPlan | None = None) -> HatchPlan:
         """The hatches for what is wanted, those of a plan made before if no tin is shared out."""
         near = self.feedings[: self._hatched()]
         rows = [flat(row) for row in wants[: len(near)]]
@@ -383,22 +370,17 @@ class _Matching:
         feed(plan, near, wanted_j, holding_of(self.basis.room), limits_j)
         return plan
 
-    def _kept_back(
-        self, plan: HatchPlan, wants: Sequence[Sequence[Sequence[Want]]], since: int
-    ) -> HatchPlan:
+    def _kept_back(self, plan: HatchPlan, wants: _Wants, since: int) -> HatchPlan:
         near = self.feedings[: self._hatched()]
         rows = [flat(row) for row in wants[: len(near)]]
         return kept_back(plan, near, rows, holding_of(self.basis.room), since)
 
-    def _give_nauplii(self, hatches: HatchPlan, wanted_j: Sequence[float]) -> None:
+    def _give_nauplii(self, wants: _Wants) -> None:
         """Gives out nauplii; where no hatches are planned yet, the share that they met before."""
-        settled, suits = self.settled, self.basis.suits
-        met = hatches.share_met()
-        later_j = [wanted * met for wanted in wanted_j[len(hatches.given_j) :]]
-        given_j = [*hatches.given_j, *later_j]
-        for row in self.open_rows:
-            for serving in row:
-                serving.given_j.pop(BRINE_SHRIMP, None)
+        settled, suits, hatches = self.settled, self.basis.suits, self.hatches
+        met, later = hatches.share_met(), wants[len(hatches.given_j) :]
+        given_j = [*hatches.given_j, *(asked_at(flat(row), 0.0) * met for row in later)]
+        take_back(self.open_rows, BRINE_SHRIMP)
         share_out(self.servings, BRINE_SHRIMP, given_j, suits, since=settled.rounds)
         # A hatch that is decided may be weighed anew for what is fed of it later.
         for index, row in enumerate(settled.rows):
@@ -422,13 +404,11 @@ class _Matching:
 
     def _give_worms(self, kind: WormKind) -> None:
         """Plans a kind, or plans it anew where more is asked, and gives out its worms."""
-        plan = self.worms[kind.name] = self._plan_kind(kind)
-        for index, row in enumerate(self.open_rows, self.settled.rounds):
-            share(row, kind.name, plan.given_j(index), index, self.basis.suits)
+        plan, since = self._plan_kind(kind), self.settled.rounds
+        self.worms[kind.name] = plan
+        share_out(self.servings, kind.name, plan.each_j(), self.basis.suits, since=since)
 
-    def _rations(
-        self, kind: WormKind, wants_j: Sequence[Sequence[Sequence[Want]]], since: int
-    ) -> Rations:
+    def _rations(self, kind: WormKind, wants_j: _Wants, since: int) -> Rations:
         """What is asked of a kind from a round on, before which all stays as it is."""
         per_mg = kind.fed_j_per_mg
         wants = [

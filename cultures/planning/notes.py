@@ -11,7 +11,7 @@ from cultures.foods.kinds import WormKind
 from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.meals import hunger_words, past_saving, saving_days, starving
 from cultures.needs.need import BroodCourse
-from cultures.planning.asking import count_due
+from cultures.planning.brood_tasks import count_due
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
@@ -140,9 +140,7 @@ def _unconfirmed(room: Room, now: datetime) -> Iterator[str]:
 def _first_food_away(outlook: Outlook) -> Iterator[str]:
     """Broods that first eat while nobody is there."""
     room, now = outlook.room, outlook.now
-    for brood in room.broods:
-        if brood.anchor == "length":  # it eats already
-            continue
+    for brood in (b for b in room.broods if b.anchor != "length"):  # those eat already
         course = BroodCourse.of(room, brood)
         day = course.first_food_day()
         away = room.away_on(day)
@@ -182,8 +180,7 @@ def _untried_cysts(outlook: Outlook) -> Iterator[str]:
     taken = len(set_at) < len(hatches.batches)
     if known or taken or not set_at or room.away_on(outlook.now.date()):
         return
-    first = room.at_hour(min(set_at))
-    if first - outlook.now >= _TRIAL:
+    if (first := room.at_hour(min(set_at))) - outlook.now >= _TRIAL:
         yield (
             f"Try the tin of cysts before {spoken_day(first, outlook.now)} (livefood hatch"
             f" --nauplii {_TRIAL_NAUPLII}); nobody has counted what it gives, old or damp cysts"
@@ -266,15 +263,10 @@ def _stopped(
     day, last = run[0][0], run[-1][0]
     on = {of[0]: [r.index for r in outlook.feedings if r.at.date().isoformat() == of[0]]
           for of in run}  # fmt: skip
-    indices = on[day]
-    first = outlook.feedings[indices[0]].at
+    first = outlook.feedings[on[day][0]].at
     name = "nauplii" if food == BRINE_SHRIMP else outlook.room.kinds[food].label + "s"
-    tanks = [
-        line.tank
-        for index in indices
-        for line in outlook.lines[index]
-        if line.food == food and line.need_j > 0
-    ]
+    row = [line for index in on[day] for line in outlook.lines[index]]
+    tanks = [*dict.fromkeys(x.tank for x in row if x.food == food and x.need_j > 0)]
     if not tanks:  # nobody feeds then, which is said elsewhere
         return None
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
@@ -285,7 +277,6 @@ def _stopped(
     until = f"to {spoken_day(date.fromisoformat(last), outlook.now)}" if ends else "on"
     when = "yet" if yet else f"from {spoken_day(first, outlook.now)} {until}"
     buy = _cysts_to_buy(outlook) if food == BRINE_SHRIMP and limit == "tin" else ""
-    row = [line for index in indices for line in outlook.lines[index]]
     given = [x for x in row if x.food != food and x.given_j > 0.0 and x.tank in tanks]
     others = {x.tank for x in given}
     fed = {tank: [x for x in row if x.food == food and x.tank == tank] for tank in tanks}
@@ -293,8 +284,7 @@ def _stopped(
         tank for tank, mine in fed.items()
         if sum(x.given_j for x in mine) >= _STOPPED_BELOW * sum(x.need_j for x in mine)
     }  # fmt: skip
-    every = [*dict.fromkeys(tanks)]
-    stead, bare = [t for t in every if t in others], [t for t in every if t not in others | got]
+    stead, bare = [t for t in tanks if t in others], [t for t in tanks if t not in others | got]
     none = not stead and all(x.given_j <= 0.0 for x in row if x.food == food and x.tank in bare)
     little = sum(of[2] for of in run) < _STOPPED_BELOW * sum(of[1] for of in run)
     much = "No" if none else "Hardly any" if little else "Few"
@@ -319,9 +309,8 @@ def _cysts_to_buy(outlook: Outlook) -> str:
 def _temperatures(room: Room, now: datetime) -> Iterator[str]:
     for vessel in room.vessels:
         kind, degrees = room.hatch_kind, vessel.temperature_c
-        warning = kind.check_temperature(degrees) or kind.warn_temperature(degrees)
-        if warning:
-            yield f"{vessel.name} at {vessel.temperature_c:.3g} °C: {warning}."
+        if warning := kind.check_temperature(degrees) or kind.warn_temperature(degrees):
+            yield f"{vessel.name} at {degrees:.3g} °C: {warning}."
     yield from (text for kind, text in _of_cultures(room, now) if kind != _DYING)
     for brood in room.broods:
         degrees = room.tank(brood.tank).temperature_c
@@ -371,12 +360,7 @@ def _water(outlook: Outlook) -> Iterator[str]:
     homes = {brood.tank for brood in outlook.room.broods}
     # A day's food is that of all its rounds; of a tank that they have left nothing is said.
     lines = [line for line in outlook.room.fed_today if line.tank in homes]
-    lines += [
-        line
-        for feeding, row in zip(outlook.feedings, outlook.lines, strict=True)
-        if outlook.now <= feeding.at < soon
-        for line in row
-    ]
+    lines += [x for row in outlook.lines for x in row if outlook.now <= x.at < soon]
     for warning in water_warnings(outlook.room, lines):
         for text in warning.texts:
             words = text.removeprefix(f"{warning.tank}: ")

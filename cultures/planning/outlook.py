@@ -52,16 +52,18 @@ class Outlook:
 
     def rows(self) -> Iterator[tuple[datetime, Sequence[FeedLine]]]:
         """The feeding lines of each round by time, of those in hand as they were told."""
-        for told in self.room.in_hand:
-            if isinstance(told.task, Feed):
-                yield told.task.at, told.lines
+        for told in self._feeds_in_hand():
+            yield told.task.at, told.lines
         for feeding, row in zip(self.feedings, self.lines, strict=True):
             yield feeding.at, row
 
     def round_times(self) -> list[datetime]:
         """The times of all rounds, of those in hand first."""
-        told = [t.task.at for t in self.room.in_hand if isinstance(t.task, Feed)]
+        told = (told.task.at for told in self._feeds_in_hand())
         return [*told, *(feeding.at for feeding in self.feedings)]
+
+    def _feeds_in_hand(self) -> list[ToldTask]:
+        return [told for told in self.room.in_hand if isinstance(told.task, Feed)]
 
     def round_j(self) -> float:
         """What all broods need at a round, on average [J]."""
@@ -75,9 +77,7 @@ class Outlook:
 
     def told_round(self, at: datetime) -> ToldTask | None:
         """The feeding of a round that is in hand, or None."""
-        return next(
-            (t for t in self.room.in_hand if isinstance(t.task, Feed) and t.task.at == at), None
-        )
+        return next((told for told in self._feeds_in_hand() if told.task.at == at), None)
 
     def cultures(self) -> tuple[CultureSpan, ...]:
         """Every culture that stands or is planned within the shown time, by kind and start."""

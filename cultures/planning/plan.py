@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import datetime
 
 from cultures.planning.build import build_tasks
-from cultures.planning.hunger import Hunger
 from cultures.planning.notes import notes_of, stopped_foods
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.remedies import find_remedies
-from cultures.planning.shortfalls import UNMEASURED, Limits, begun_gaps, find_lacks
+from cultures.planning.shortfalls import UNMEASURED, Hunger, Limits, begun_gaps, find_lacks
 from cultures.planning.supplies import supply_uses
 from cultures.room.room import Room
 from cultures.tasks.plan import Certainty, Plan, Shortfall
@@ -38,7 +36,9 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
     if risk:
         shortfalls, certainty = _with_risk(outlook, shortfalls)
     if outlook.hopes is not None:
-        shortfalls = (*shortfalls, *_hoped(outlook, remedies=remedies))
+        from cultures.planning.hoped_short import hoped_shortfalls
+
+        shortfalls = (*shortfalls, *hoped_shortfalls(outlook, remedies=remedies))
     tasks = tuple(t for t in tasks_of(outlook) if t.at < outlook.until)
     made = [t for t in tasks if isinstance(t, Split | Start)]
     sets = [t for t in tasks if isinstance(t, SetHatch)]
@@ -63,12 +63,6 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
         cultures=outlook.cultures(),
         certainty=certainty,
     )
-
-
-def _hoped(outlook: Outlook, *, remedies: bool) -> Iterator[Shortfall]:
-    from cultures.planning.hoped_short import hoped_shortfalls
-
-    yield from hoped_shortfalls(outlook, remedies=remedies)
 
 
 def tasks_of(outlook: Outlook) -> tuple[Task, ...]:
@@ -105,14 +99,10 @@ def _with_risk(
     all_told = chances(outlook)
     risks = all_told.rounds
     found = list(with_probability(shortfalls, risks))
+    lines = [line for row in outlook.lines for line in row]
     for spell in thin_spells(risks, shortfalls):
         worst = max(spell, key=lambda r: r.probability)
-        fed = [
-            line
-            for feeding, row in zip(outlook.feedings, outlook.lines, strict=True)
-            if spell[0].at <= feeding.at <= spell[-1].at
-            for line in row
-        ]
+        fed = [line for line in lines if spell[0].at <= line.at <= spell[-1].at]
         inside = [line for line in fed if line.food == worst.food and line.amount > 0] or fed
         found.append(
             Shortfall(

@@ -11,9 +11,9 @@ from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import Round
-from cultures.planning.harvests import Portion, jar_ml
+from cultures.planning.harvests import Portion, draw_of
 from cultures.planning.outlook import Outlook
-from cultures.room.jars import CRUMB, holding_of
+from cultures.room.jars import CRUMB
 from cultures.room.room import Room
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, HarvestWorms, Soak, Task
 from cultures.tasks.told import Draw, FeedLine
@@ -137,16 +137,17 @@ def _drawn_for(outlook: Outlook, feeding: Round, portion: Portion) -> Iterator[D
     """What a harvest gives to a round: of a jar no more than the rounds before leave in it, at
     which so much is sieved as the marks of a measure show.
     """
-    draw = _wanted(outlook, feeding, portion)
+    room, hatches = outlook.room, outlook.feeding.hatches
+    draw = draw_of(room, hatches, feeding, portion)
     if draw.jar_ml is None or draw.take_ml <= 0.0:
         yield draw
         return
-    left_ml, hatches = draw.jar_ml, outlook.feeding.hatches
+    left_ml = draw.jar_ml
     for before in outlook.feedings[hatches.batches[portion.batch].at_index : feeding.index]:
         for given in hatches.portions[before.index]:
             if given.batch == portion.batch:
-                taken = _of_left(_wanted(outlook, before, given), left_ml)
-                left_ml -= as_sieved(taken, outlook.room.tools).take_ml
+                taken = _of_left(draw_of(room, hatches, before, given), left_ml)
+                left_ml -= as_sieved(taken, room.tools).take_ml
     if left_ml > 0.0:
         yield _of_left(draw, left_ml)
 
@@ -157,19 +158,6 @@ def _of_left(draw: Draw, left_ml: float) -> Draw:
         return draw
     take_ml = max(0.0, left_ml)
     return evolve(draw, take_ml=take_ml, part=draw.part * take_ml / draw.take_ml)
-
-
-def _wanted(outlook: Outlook, feeding: Round, portion: Portion) -> Draw:
-    """What the plan gives of a harvest to a round."""
-    hatches = outlook.feeding.hatches
-    batch = hatches.batches[portion.batch]
-    alive = batch.nauplii * holding_of(outlook.room).alive(batch.harvest_h, feeding.at_h)
-    share = min(1.0, portion.nauplii / alive) if alive > 0 else 0.0
-    jar = jar_ml(outlook.room, hatches, portion.batch)
-    return Draw(
-        batch.vessel.name, outlook.room.at_hour(batch.harvest_h), jar,
-        share * jar if jar else 0.0, share * batch.share,
-    )  # fmt: skip
 
 
 def as_sieved(draw: Draw, tools: Tools) -> Draw:

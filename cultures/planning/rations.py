@@ -58,11 +58,11 @@ class Rations:
         course = run_course(
             plan.stages, plan.splits, demand, step_mg, plan.course.head(self.first)
         )  # fmt: skip
-        return plan.at_prices(course, demand, prices)
+        return evolve(plan, course=course, demand_mg=demand, prices=prices)
 
     def priced(self, plan: WormPlan) -> WormPlan:
         """A plan with the prices at which its worms do least harm where they are scarce."""
-        if self._short(plan.course, self.first) is None:
+        if not self._is_short(plan.course):
             return plan
         before = plan.prices[: self.first]
 
@@ -116,10 +116,9 @@ class Rations:
             else 0.0
         )
 
-    @staticmethod
-    def _short(course: WormCourse, since: int) -> int | None:
-        """The first round from one on at which less is given than asked for."""
-        for i in range(since, len(course.short_mg)):
-            if course.short_mg[i] > _TOLERANCE * (course.given_mg(i) + course.short_mg[i]):
-                return i
-        return None
+    def _is_short(self, course: WormCourse) -> bool:
+        """Whether less is given than asked for at a round that is not settled."""
+        return any(
+            course.short_mg[i] > _TOLERANCE * (course.given_mg(i) + course.short_mg[i])
+            for i in range(self.first, len(course.short_mg))
+        )

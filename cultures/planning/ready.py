@@ -18,27 +18,25 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.hatching import HatchModel
 from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
-from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
 from cultures.needs.dates import INFUSORIA, fitting_kinds, growth_dates
 from cultures.needs.need import BroodCourse, BroodNeed, Round, rounds_between
 from cultures.planning.carry import Carry, Wish, is_far
+from cultures.planning.changes import spawned, usual_culture, whom_like, with_tank
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
 from cultures.planning.hopes import PROVIDED, as_if_come, likely
-from cultures.planning.remedies import usual_culture
 from cultures.planning.servings import STAND_IN_FROM
-from cultures.planning.spawning import spawned, whom_like, with_tank
 from cultures.planning.worm_course import (
     Stage,
-    culture_clock,
+    clock_until,
     first_harvest,
     standing_stage,
     started_h,
 )
 from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Culture, Room
-from cultures.tasks.task import tidy
+from cultures.tasks.task import as_json
 from cultures.words.moments import hours
 from cultures.words.numbers import whole_number
 
@@ -87,9 +85,8 @@ class Step:
 
     def slack_days(self, now: datetime) -> int | None:
         """Whole days from now to the first thing to do for it; below 0 when it is too late."""
-        days = [moment.date() for moment in (self.begin_by,) if moment is not None]
-        days += [self.buy_by] if self.buy_by is not None else []
-        return min((day - now.date()).days for day in days) if days else None
+        days = [self.begin_by.date() if self.begin_by is not None else None, self.buy_by]
+        return min(((day - now.date()).days for day in days if day is not None), default=None)
 
     def does(self) -> bool:
         """Whether the brood can live on it, and it is there in time."""
@@ -132,35 +129,31 @@ class Readiness:
 
     def to_json(self, now: datetime) -> dict[str, Any]:
         """For other programs."""
-        brood = self.brood
-        return {
-            "class": brood.fry_class.name, "count": tidy(brood.count), "tank": brood.tank,
-            "temperature_c": tidy(self.temperature_c), "spawn": brood.anchor_date.isoformat(),
-            "hatching": _iso(self.hatching), "first_food": self.first.isoformat(),
-            "starve_days": tidy(round(self.starve_days, 1)), "sure": self.sure,
+        brood, fed = self.brood, self.fed
+        found: dict[str, Any] = as_json({
+            "class": brood.fry_class.name, "count": brood.count, "tank": brood.tank,
+            "temperature_c": self.temperature_c, "spawn": brood.anchor_date,
+            "hatching": self.hatching, "first_food": self.first,
+            "starve_days": round(self.starve_days, 1), "sure": self.sure,
             "warning": self.warning or None,
-            "foods": [_step_json(step, now) for step in self.steps],
-            "spawn_from": _iso(self.spawn_from()),
-            "plan": None if self.fed is None else {
-                **self.fed.trial_json(), "spawn_from": _iso(self.fed.from_day),
-                "fry": None if self.fed.fed else self.fed.carried.largest or None,
+            "foods": tuple(_step_json(step, now) for step in self.steps),
+            "spawn_from": self.spawn_from(),
+            "plan": None if fed is None else {
+                **fed.trial_json(), "spawn_from": fed.from_day,
+                "fry": None if fed.fed else fed.carried.largest or None,
             },
-        }  # fmt: skip
-
-
-def _iso(day: date | None) -> str | None:
-    return None if day is None else day.isoformat()
+        })  # fmt: skip
+        return found
 
 
 def _step_json(step: Step, now: datetime) -> dict[str, Any]:
+    """One step, not yet in the words of the JSON contract."""
     return {
-        "food": step.food, "kept": step.kept, "takes": tidy(round(step.takes, 4)), "how": step.how,
-        "subject": step.subject, "begin_by": _iso(step.begin_by), "best_at": _iso(step.best_at),
-        "again_by": _iso(step.again_by), "until": _iso(step.until),
-        "buy_by": _iso(step.buy_by), "slack_days": step.slack_days(now),
-        "too_late": step.too_late, "ripe_on": _iso(step.ripe_on),
-        "wanted_j": tidy(step.wanted_j),
-        "cysts_g": tidy(step.cysts_g),
+        "food": step.food, "kept": step.kept, "takes": round(step.takes, 4), "how": step.how,
+        "subject": step.subject, "begin_by": step.begin_by, "best_at": step.best_at,
+        "again_by": step.again_by, "until": step.until, "buy_by": step.buy_by,
+        "slack_days": step.slack_days(now), "too_late": step.too_late, "ripe_on": step.ripe_on,
+        "wanted_j": step.wanted_j, "cysts_g": step.cysts_g,
     }  # fmt: skip
 
 
@@ -180,13 +173,13 @@ def supposed(
     count = whole_number(number)
     if not words or count is None or not 1 <= count <= _MOST_FRY:
         raise RangeError(f"'{text}': say a class and how many, like \"betta 120\"")
-    fry_class = whom_like(room, words)[1]
+    like = _, fry_class = whom_like(room, words)
     if tank is None and temperature_c is None and (free := room.free_tank(fry_class)) is not None:
         tank = free.name
     if tank is None:
         degrees = fry_class.values["t_ref_c"] if temperature_c is None else temperature_c
         room, tank = with_tank(room, degrees)
-    return room, spawned(room, words, count, day, room.tank(tank).name)
+    return room, spawned(room, words, like, count, day, room.tank(tank).name)
 
 
 def spawned_for(room: Room, brood: Brood, first_food: date) -> Brood:
@@ -298,12 +291,10 @@ class _Steps:
         self, step: Step, stand: Sequence[Culture], pattern: Culture, day: date | None
     ) -> Step | None:
         """From a culture that stands, or from its child where it ends before the last day."""
-        last = now = self.now.date()
-        if day is not None and day > now:
-            last = day
-        found = next(
-            ((on, c) for on in _days_back(last, now) for c in stand if self._gives_on(c, on)), None
-        )
+        now = self.now.date()
+        ahead = ((day or now) - now).days
+        back = [now + timedelta(days=n) for n in range(max(0, ahead), -1, -1)]
+        found = next(((on, c) for on in back for c in stand if self._gives_on(c, on)), None)
         if found is None:
             return None
         on, parent = found
@@ -381,15 +372,14 @@ class _Steps:
         empty = [(at, v, model) for at, v, model in found if self._empty_h(v, model) <= hours(at)]
         last, vessel, model = max(empty or found, key=lambda f: (f[0], f[1].litres))
         step, best = self._step(BRINE_SHRIMP, "hatch"), self._best(model, harvest_h, last)
-        grams, buy_by = 0.0, None
+        grams, buy_by, had = 0.0, None, self.now
         if step.wanted_j > 0.0:
             each_j = model.energy(harvest_h - hours(best))
             asked_g = step.wanted_j * (1.0 + self.room.hatch_margin) / each_j
             grams = max(self.room.hatch_kind.values["least_hatch_g"], asked_g)
         tin_g = self.room.cysts.grams if self.room.cysts is not None else 0.0
-        fetch = self.room.fetched_in("cysts")
-        had = self.now
         if tin_g <= 0.0 or tin_g < grams:
+            fetch = self.room.fetched_in("cysts")
             buy_by, had = (last - fetch).date(), self.now + fetch
         late = last < self.now or (buy_by is not None and buy_by < self.now.date()) or not empty
         begun_h = max(hours(had), self._empty_h(vessel, model))
@@ -436,11 +426,6 @@ class _Steps:
         )  # fmt: skip
 
 
-def _days_back(last: date, first: date) -> Iterator[date]:
-    """Days from the last to the first."""
-    return (last - timedelta(days=back) for back in range((last - first).days + 1))
-
-
 def last_start(room: Room, pattern: Culture, wanted_h: float) -> date | None:
     """The last day on which a culture can be begun, at noon, to give worms at a moment.
 
@@ -454,7 +439,8 @@ def last_start(room: Room, pattern: Culture, wanted_h: float) -> date | None:
     for back in range(_LONGEST.days):
         own = evolve(pattern, started=last - timedelta(days=back))
         begun_h = started_h(room, own)
-        if begun_h < wanted_h and _age(room, own, begun_h, wanted_h) >= _ripe_age(own):
+        clock = clock_until(room, own, own.started + _LONGEST)
+        if begun_h < wanted_h and clock.days(begun_h, wanted_h) >= own.ripe_age():
             return own.started
     return None
 
@@ -464,26 +450,11 @@ def first_ripe(room: Room, culture: Culture) -> date | None:
 
     None where it would take too long.
     """
-    clock = culture_clock(room, culture, _through(room, culture))
-    ripe_h = clock.when(started_h(room, culture), _ripe_age(culture))
+    clock = clock_until(room, culture, culture.started + _LONGEST)
+    ripe_h = clock.when(started_h(room, culture), culture.ripe_age())
     if ripe_h > started_h(room, culture) + _LONGEST.days * 24.0:
         return None
     return room.at_hour(ripe_h).date()
-
-
-def _ripe_age(culture: Culture) -> float:
-    model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
-    return first_harvest_age(model, culture.starter_g * culture.kind.values["starter_mg_per_g"])
-
-
-def _age(room: Room, culture: Culture, begun_h: float, wanted_h: float) -> float:
-    return culture_clock(room, culture, _through(room, culture)).days(begun_h, wanted_h)
-
-
-def _through(room: Room, culture: Culture) -> Sequence[Round]:
-    """A round past which no ripening is waited for, to which temperatures are looked up."""
-    at = room.local(culture.started, time(12)) + _LONGEST
-    return [Round(0, at, hours(at), 1, fed=True, keeper=True)]
 
 
 def _fed(room: Room, brood: Brood, course: BroodCourse, now: datetime) -> Wish | None:

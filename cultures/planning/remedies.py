@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, time, timedelta
 from itertools import groupby
 
 from attrs import evolve, field, frozen
@@ -22,7 +22,6 @@ from attrs import evolve, field, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.foods.temperature import Clock
-from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
 from cultures.needs.food_units import natural_amount
 from cultures.needs.need import Round, rounds_between
@@ -35,6 +34,17 @@ from cultures.planning.advised import (
     stands_by,
 )
 from cultures.planning.amounts import measure
+from cultures.planning.changes import (
+    bought_culture,
+    kept_foods,
+    largest_again,
+    start_words,
+    usual_culture,
+    with_culture,
+    with_cysts,
+    with_food,
+    with_vessel,
+)
 from cultures.planning.feeding_plan import reshare
 from cultures.planning.finer import finer_tools
 from cultures.planning.gaps import Gap, find_gaps
@@ -42,11 +52,10 @@ from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import LEAST_HATCH, OUT, UNMEASURED, Lack, Limits
-from cultures.planning.spawning import free_name
 from cultures.planning.supplies import Purchase, cysts_to_buy, dry_to_buy, dry_wanting
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
-from cultures.room.room import Away, Brood, Culture, CultureMark, Room
+from cultures.room.room import Away, Culture, CultureMark, Room
 from cultures.tasks.plan import Act, Remedy
 from cultures.words.quantities import food_words, number
 
@@ -157,11 +166,10 @@ class _Finder:
         """What a change may save at a gap of what is still to be saved there [J]."""
         if change.helps_at is not None and self.gaps[key].feeding.at < change.helps_at:
             return 0.0
-        meant = self.limits[key] in change.against
-        meant = meant or is_advised(self.room, change.act, change.of)
-        return min(
-            change.saves_j.get(key, 0.0), self.gaps[key].short_j if meant else self.left[key]
-        )
+        advised = is_advised(self.room, change.act, change.of)
+        meant = advised or self.limits[key] in change.against
+        open_j = self.gaps[key].short_j if meant else self.left[key]
+        return min(change.saves_j.get(key, 0.0), open_j)
 
     def _may_help(self, change: _Change) -> bool:
         """Whether it may save enough of any lack that something is still wanted for."""
@@ -184,14 +192,13 @@ class _Finder:
         lines, _ = measure(change.room, plan)
         gaps = find_gaps(feedings, outlook.needs, plan, lines)
         missing, helps = {gap.key: gap.short_j for gap in gaps}, []
+        share = least_share(self.room, change.act, change.of)
         for lack, found in zip(self.lacks, self.found, strict=True):
             helped = [
                 g for g in lack.gaps if change.helps_at is None or g.feeding.at >= change.helps_at
             ]  # fmt: skip
             effect = sum(g.short_j - missing.get(g.key, 0.0) for g in helped)
-            least = least_share(self.room, change.act, change.of) * sum(
-                gap.short_j for gap in lack.gaps
-            )
+            least = share * sum(gap.short_j for gap in lack.gaps)
             told = change.told(plan, lack) if effect >= least else None
             asks = change.act is Act.ASK
             if told is not None and (asks or told[1] >= self.now):
@@ -203,8 +210,7 @@ class _Finder:
                     remedy = evolve(remedy, by=change.due, still=remedy.by)
                 helps.append((found, remedy))
                 for gap in helped:
-                    left = min(self.left[gap.key], missing.get(gap.key, 0.0))
-                    self.left[gap.key] = left
+                    self.left[gap.key] = min(self.left[gap.key], missing.get(gap.key, 0.0))
         first = min((remedy.by for _, remedy in helps), default=self.now)
         for found, remedy in helps:  # what was told is what is wanted first
             advised = as_advised(self.room, self.now, remedy)
@@ -215,10 +221,8 @@ class _Finder:
         total = 0.0
         for feeding, row, wanted in zip(feedings, plan.servings, self.outlook.needs, strict=True):
             if self.now <= feeding.at < self.outlook.until:
-                missing = (
-                    [s.missing_j() for s in row] if feeding.fed else (n.energy_j for n in wanted)
-                )
-                total += sum(missing)
+                unfed = (need.energy_j for need in wanted)
+                total += sum((s.missing_j() for s in row) if feeding.fed else unfed)
         return total
 
     def _helper(self) -> Iterator[_Change]:
@@ -241,10 +245,7 @@ class _Finder:
 
     def _cysts(self) -> Iterator[_Change]:
         """Cysts, where the tin runs out."""
-        tin = self.room.cysts
-        if tin is None:
-            return
-        wanted = cysts_to_buy(self.outlook)
+        wanted = cysts_to_buy(self.outlook) if self.room.cysts is not None else None
         if wanted is not None:
             what, by = f"buy {number(wanted.grams, 4)} g of cysts", self._still(wanted.at)
             by = stands_by(self.room, self.now, Act.BUY, "cysts", by)
@@ -252,8 +253,8 @@ class _Finder:
             def told(_: FeedingPlan, lack: Lack) -> _Told | None:
                 return (what, by) if lack.gaps[-1].feeding.at > by else None  # not after the harm
 
-            room = evolve(self.room, cysts=evolve(tin, grams=tin.grams + wanted.grams))
             helps_at = self._hatched_from(by + self.room.fetched_in("cysts"))
+            room = with_cysts(self.room, wanted.grams)
             yield _Change(room, self._hatched("tin", math.inf), ("tin",), told, Act.BUY, "cysts",
                           (BRINE_SHRIMP,), helps_at=helps_at, due=self._due(wanted))  # fmt: skip
 
@@ -287,17 +288,14 @@ class _Finder:
         model = vessel_model(self.room, largest)
         full_j = model.energy(model.best_hours()) if model.rate > 0 else 0.0
         saves = self._hatched("vessels", full_j * self.room.hatch_kind.most_grams(largest.litres))
-        room = evolve(
-            self.room, vessels=(*self.room.vessels, evolve(largest, name=name, lost_h=None))
-        )
+        room = with_vessel(self.room, largest_again(self.room, name))
         yield _Change(room, saves, ("vessels",), told, Act.VESSEL, f"{largest.litres:g} L",
                       (BRINE_SHRIMP,), fetch=SHOP)  # fmt: skip
 
     def _wider(self) -> Iterator[_Change]:
         """What the room has besides, for broods that get only some of it."""
         broods = {gap.need.brood.name for gap in self.gaps.values()}
-        stands = [c.kind.name for c in self.room.cultures]
-        has = dict.fromkeys([*stands, *([BRINE_SHRIMP] if self.room.vessels else []), DRY])
+        has = kept_foods(self.room)
         saves = {
             key: gap.short_j for key, gap in self.gaps.items()
             if gap.need.brood.foods is not None and gap.feeding.fed
@@ -346,18 +344,14 @@ class _Finder:
         tried.add(kind.name)
         name = f"{'ripe' if ripe else 'bought'} {kind.label}"
         started = bought_culture(self.room, kind, at.at.date(), name)
-        kept = any(c.kind.name == kind.name for c in self.room.cultures)
-        what = f"start {'one more' if kept else 'a'} {kind.label} culture from a bought starter"
         if ripe:
-            model = started.kind.model(medium_g=started.medium_g, surface_cm2=started.surface_cm2)
-            age = first_harvest_age(model, started.starter_g * kind.values["starter_mg_per_g"])
-            started = evolve(started, mark=CultureMark(at.at_h, age, model.capacity_mg / 2))
-            what = f"get a ripe {kind.label} culture"
+            half_mg = started.model().capacity_mg / 2
+            started = evolve(started, mark=CultureMark(at.at_h, started.ripe_age(), half_mg))
         takes = [g.need.brood for g in self.gaps.values() if self._takes(g, kind.name)]
         broods = dict.fromkeys(brood.name for brood in takes)
         asks = dict.fromkeys(b.name for b in takes if kind.name not in (b.foods or (kind.name,)))
-        what += f" and add it to the foods of {', '.join(asks)}" if asks else ""
-        room = evolve(self.room, cultures=(*self.room.cultures, started))
+        what = start_words(self.room, kind, asks, ripe=ripe)
+        room = with_food(with_culture(self.room, started), kind.name, broods)
 
         def told(_: FeedingPlan, lack: Lack) -> _Told:
             # Begun at that round it helps all; who wants it for this one alone may wait longer.
@@ -366,8 +360,8 @@ class _Finder:
 
         against = ("none", "unripe", "thin", "mouth")
         yield _Change(
-            with_food(room, kind.name, broods), saves, against, told, act, kind.name,
-            kind=kind.name, fetch=self.fetch, helps_at=self.room.at_hour(ripe_h),
+            room, saves, against, told, act, kind.name, kind=kind.name, fetch=self.fetch,
+            helps_at=self.room.at_hour(ripe_h),
         )  # fmt: skip
 
     def _dry(self, lack: Lack) -> Iterator[Remedy]:
@@ -450,17 +444,14 @@ class _Finder:
         clock = culture_clock(
             self.room, evolve(pattern, started=self.now.date()), self.outlook.feedings
         )
-        model = pattern.kind.model(medium_g=pattern.medium_g, surface_cm2=pattern.surface_cm2)
-        starter = pattern.starter_g * pattern.kind.values["starter_mg_per_g"]
-        return clock, 0.0 if act is Act.RIPE else first_harvest_age(model, starter)
+        return clock, 0.0 if act is Act.RIPE else pattern.ripe_age()
 
     def _gives_j(self, culture: Culture) -> float:
         """The most that a culture, and what is split from it, gives a round [J]: its whole stock
         once, as far as it climbs.
         """
-        model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
-        worms_mg = model.climbing_fraction * model.capacity_mg
-        return worms_mg * culture.kind.fed_j_per_mg
+        model = culture.model()
+        return model.climbing_fraction * model.capacity_mg * culture.kind.fed_j_per_mg
 
     def _eaten(self, food: str, from_h: float, round_j: float) -> dict[_Key, float]:
         """How much of each gap a food may fill that comes from a time on, so much a round [J]."""
@@ -562,40 +553,3 @@ def _unhelped(room: Room, gaps: Iterable[Gap]) -> list[Away]:
     days = {gap.feeding.at.date() for gap in gaps if not gap.feeding.fed}
     found = (room.away_on(day) for day in sorted(days))
     return [*{id(a): a for a in found if a is not None and not a.helper}.values()]
-
-
-def with_food(room: Room, food: str, broods: Iterable[str]) -> Room:
-    """A room in which some broods get a food besides; those without a list get all there is."""
-
-    def fed(brood: Brood) -> Brood:
-        if brood.name not in broods or brood.foods is None or food in brood.foods:
-            return brood
-        return evolve(brood, foods=(*brood.foods, food))
-
-    return evolve(
-        room,
-        broods=tuple(fed(brood) for brood in room.broods),
-        hoped=tuple(fed(brood) for brood in room.hoped),
-    )
-
-
-def bought_culture(room: Room, kind: WormKind, day: date, name: str) -> Culture:
-    """A culture that is begun on a day from a bought starter, like those of its kind."""
-    free = free_name(name, [culture.name for culture in room.cultures])
-    return evolve(usual_culture(room, kind), name=free, started=day)
-
-
-def usual_culture(room: Room, kind: WormKind) -> Culture:
-    """A culture of a kind as this room has them, or of usual size."""
-    pattern = next((c for c in room.cultures if c.kind.name == kind.name), None)
-    if pattern is not None:
-        return evolve(pattern, mark=None, lost_h=None)
-    solid = kind.medium == "solid"
-    return Culture(
-        name=f"{kind.prefix}-1",
-        kind=kind,
-        started=date(2000, 1, 1),
-        medium_g=150.0 if solid else 1500.0,
-        surface_cm2=180.0 if solid else None,
-        starter_g=15.0 if solid else 150.0,
-    )

@@ -6,27 +6,30 @@ The draws are those of :mod:`cultures.planning.trials`: by luck alone, and with 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from typing import Any
 
 from attrs import evolve, frozen
 
+from cultures.planning.changes import largest_again, with_vessel
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.trials import Played, Trials, certainty_of
 from cultures.tasks.plan import Certainty, Shortfall
-from cultures.tasks.task import tidy
+from cultures.tasks.task import Listed
 from cultures.words.moments import hours
 
 #: Draws, and the probability by luck alone from which a round is worth a word.
 DRAWS = 400
 WORTH_A_WORD = 0.2
+#: A vessel that is tried besides.
+_MORE = "one more vessel"
 #: Rounds further apart than this are not one spell.
 _JOIN_H = 24.5
 
 
 @frozen(eq=False)
-class RoundRisk:
+class RoundRisk(Listed):
     """The chance that a round is short.
 
     Attributes:
@@ -42,14 +45,6 @@ class RoundRisk:
     expected_short_j: float
     food: str
     all_told: float
-
-    def to_json(self) -> dict[str, Any]:
-        """For other programs."""
-        return {
-            "at": self.at.isoformat(), "probability": tidy(self.probability),
-            "error": tidy(self.error), "expected_short_j": tidy(self.expected_short_j),
-            "food": self.food, "all_told": tidy(self.all_told),
-        }  # fmt: skip
 
 
 @frozen(eq=False)
@@ -87,10 +82,7 @@ def round_risks(outlook: Outlook, *, draws: int = DRAWS) -> list[RoundRisk]:
 def _risk(at: datetime, by_luck: Sequence[Played], really: Sequence[Played]) -> RoundRisk:
     draws = len(by_luck)
     p = _share_short(by_luck)
-    blame: dict[str, int] = {}
-    for played in by_luck:
-        if played.missing_j > 0.0:
-            blame[played.food] = blame.get(played.food, 0) + 1
+    blame = Counter(played.food for played in by_luck if played.missing_j > 0.0)
     return RoundRisk(
         at=at,
         probability=p,
@@ -110,12 +102,12 @@ def with_probability(
     shortfalls: Sequence[Shortfall], risks: Sequence[RoundRisk]
 ) -> tuple[Shortfall, ...]:
     """Shortfalls with the largest probability of their rounds."""
-    result = []
-    for shortfall in shortfalls:
-        inside = [r.probability for r in risks if shortfall.at <= r.at <= shortfall.until]
-        # A round that nobody feeds is no matter of chance.
-        result.append(evolve(shortfall, probability=max(inside, default=1.0)))
-    return tuple(result)
+    inside = ([r.probability for r in risks if s.at <= r.at <= s.until] for s in shortfalls)
+    # A round that nobody feeds is no matter of chance.
+    return tuple(
+        evolve(shortfall, probability=max(found, default=1.0))
+        for shortfall, found in zip(shortfalls, inside, strict=True)
+    )
 
 
 def thin_spells(
@@ -148,9 +140,7 @@ def spare_effects(outlook: Outlook) -> dict[str, float]:
         "a fifth more cysts in every hatch": evolve(room, hatch_margin=room.hatch_margin + 0.2),
     }
     if room.vessels:
-        largest = max(room.vessels, key=lambda v: v.litres)
-        more = evolve(largest, name="one more vessel", lost_h=None)
-        rooms["one more vessel"] = evolve(room, vessels=(*room.vessels, more))
+        rooms[_MORE] = with_vessel(room, largest_again(room, _MORE))
     return {
         name: _mean_risk(make_outlook(changed, now=outlook.now, days=days))
         for name, changed in rooms.items()

@@ -57,6 +57,10 @@ class Serving:
         return max(0.0, self.need.energy_j - sum(self.given_j.values()))
 
 
+#: What broods are to get, by round.
+Served = Sequence[Sequence[Serving]]
+
+
 class Suits:
     """How well a food suits a serving, and which there are.
 
@@ -141,9 +145,8 @@ class Suits:
         del self.met[rounds:]
 
     def learn(
-        self, rows: Sequence[Sequence[Serving]], brought: Mapping[str, Sequence[float]],
-        *, since: int, shared_out: bool,
-    ) -> bool:  # fmt: skip
+        self, rows: Served, brought: Mapping[str, Sequence[float]], *, since: int, shared_out: bool
+    ) -> bool:
         """Takes from a plan what is scarce; True if that may change who is to get scarce worms.
 
         Args:

@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from cultures.foods.food import DRY
 from cultures.needs.need import Round
 from cultures.planning.prices import Want, choice_of, shares_of, want_of
-from cultures.planning.servings import SHORT_SHARE, STAND_IN_FROM, Serving, Suits, dry_j_per_g
+from cultures.planning.servings import (
+    SHORT_SHARE,
+    STAND_IN_FROM,
+    Served,
+    Serving,
+    Suits,
+    dry_j_per_g,
+)
 from cultures.room.room import Room
 
 #: Up to so many times what is wanted of a food is fed; of more, what is wanted.
@@ -62,9 +69,8 @@ def open_wants(food: str, row: Sequence[Serving], index: int, suits: Suits) -> l
 
 
 def share_out(
-    servings: Sequence[Sequence[Serving]], food: str, given_j: Sequence[float], suits: Suits,
-    *, since: int = 0,
-) -> None:  # fmt: skip
+    servings: Served, food: str, given_j: Sequence[float], suits: Suits, *, since: int = 0
+) -> None:
     """Divides what there is of a food from a round on."""
     both = zip(servings[since:], given_j[since:], strict=True)
     for index, (row, total) in enumerate(both, since):
@@ -83,6 +89,13 @@ def share(row: Sequence[Serving], food: str, total: float, index: int, suits: Su
         if want > 0.0:
             most_j = suits.most_j(serving, food) if scale > 1.0 else want
             serving.given_j[food] = min(want * scale, most_j)
+
+
+def take_back(rows: Iterable[Sequence[Serving]], food: str) -> None:
+    """Takes back what was given of a food."""
+    for row in rows:
+        for serving in row:
+            serving.given_j.pop(food, None)
 
 
 def divide(
@@ -108,9 +121,7 @@ def divide(
             serving.given_j[food] = min(part_j, suits.most_j(serving, food)) if over else part_j
 
 
-def pass_on(
-    servings: Sequence[Sequence[Serving]], food: str, others: Sequence[str], suits: Suits
-) -> None:
+def pass_on(servings: Served, food: str, others: Sequence[str], suits: Suits) -> None:
     """Asks the first suitable other food for what this one does not bring."""
     for row in servings:
         for serving in row:
@@ -130,15 +141,13 @@ def dry_bought_from(room: Room, feedings: Sequence[Round], start: datetime) -> i
     return next((r.index for r in feedings if r.keeper and r.at >= had), len(feedings))
 
 
-def dry_left_j(room: Room, rows: Sequence[Sequence[Serving]]) -> float:
+def dry_left_j(room: Room, rows: Served) -> float:
     """The dry food in stock that some rounds leave [J], infinite where it is not stated."""
     used_j = sum(s.given_j.get(DRY, 0.0) for row in rows for s in row)
     return room.stock_g.get(DRY, math.inf) * dry_j_per_g() - used_j
 
 
-def give_dry(
-    servings: Sequence[Sequence[Serving]], suits: Suits, there_j: float = math.inf, until: int = 0
-) -> None:
+def give_dry(servings: Served, suits: Suits, there_j: float = math.inf, until: int = 0) -> None:
     """Dry food: its own share of the diet, and what is missing as far as the brood takes it.
 
     Args:
@@ -164,7 +173,7 @@ def _dry_asked_j(serving: Serving, suits: Suits) -> float:
     return asked if asked > 0.01 * serving.need.energy_j else 0.0
 
 
-def lean_on(kind: str, servings: Sequence[Sequence[Serving]], since: int, suits: Suits) -> bool:
+def lean_on(kind: str, servings: Served, since: int, suits: Suits) -> bool:
     """Asks worms for what all other foods left open from a round on; True if anything was asked."""
     asked = False
     for row in servings[max(since, suits.ripe_from[kind]) :]:

@@ -74,6 +74,10 @@ class WormPlan:
         """Energy of all worms that are harvested for a round [J]."""
         return self.course.given_mg(index) * self.kind.fed_j_per_mg
 
+    def each_j(self) -> list[float]:
+        """The same of each round [J]."""
+        return [mg * self.kind.fed_j_per_mg for mg in self.course.each_mg()]
+
     def head(self, rounds: int) -> WormPlan:
         """What stands of it for its first rounds, among all its stages."""
         return evolve(
@@ -81,12 +85,6 @@ class WormPlan:
             course=self.course.head(rounds), demand_mg=self.demand_mg[:rounds],
             wanted_mg=self.wanted_mg[:rounds], prices=self.prices[:rounds],
         )  # fmt: skip
-
-    def at_prices(
-        self, course: WormCourse, demand_mg: list[float], prices: Sequence[float]
-    ) -> WormPlan:
-        """The same cultures and splits, asked for what is asked at other prices."""
-        return evolve(self, course=course, demand_mg=demand_mg, prices=prices)
 
 
 def plan_worms(
@@ -568,14 +566,7 @@ class _Planner:
         rename = {s.culture.name: self._new_name() for s in planned}
         if all(old == new for old, new in rename.items()):
             return
-        self.splits = [
-            evolve(
-                s,
-                parent=rename.get(s.parent, s.parent),
-                culture=evolve(s.culture, name=rename.get(s.culture.name, s.culture.name)),
-            )
-            for s in self.splits
-        ]
+        self.splits = [split.renamed(rename) for split in self.splits]
         for old in rename:
             del self.stages[old]
         for split in self.splits:

@@ -119,14 +119,15 @@ def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> lis
     model = vessel_model(room, vessel)
     if model.rate <= 0.0:  # it stands still, for who knows how long
         return []
-    set_h = hatch.begun_h(model.rate)
-    told_at = hatch.harvest_at if hatch.told_today else None
-    there = [(r, harvest_time(room, r)) for r in feedings if r.keeper or room.leaves(r.at)]
+    set_h, told_h = hatch.begun_h(model.rate), hours(hatch.harvest_at) if hatch.harvest_at else None
     again_h = hours(room.not_before[hatch.vessel]) if hatch.vessel in room.not_before else 0.0
-    there = [(r, at_h) for r, at_h in there if at_h > set_h and r.at_h >= again_h]
-    if told_at:
-        before = [r for r in there if r[1] == hours(told_at) and not r[0].keeper]
-        there = before or there
+    there = [
+        (r, at_h) for r in feedings
+        if (r.keeper or room.leaves(r.at)) and r.at_h >= again_h
+        and (at_h := harvest_time(room, r)) > set_h
+    ]  # fmt: skip
+    if hatch.told_today:
+        there = [of for of in there if of[1] == told_h and not of[0].keeper] or there
     most_h = room.hatch_kind.keeps_at_most_h
     found = [
         batch_of(vessel, model, r.index, set_h, harvest_h, hatch.cysts_g, standing=True,
@@ -143,7 +144,6 @@ def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> lis
         return []
     best = max(found, key=lambda b: (b.energy_j, -b.harvest_h))
     worth = [b for b in found if b.energy_j >= _WORTH_DRAWING * best.energy_j]
-    told_h = hours(hatch.harvest_at) if hatch.harvest_at is not None else None
     told = next((b for b in worth if b.harvest_h == told_h), best)
     return [told, *(b for b in (*worth[:_HARVESTS], best) if b is not told)]
 

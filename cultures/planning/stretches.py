@@ -13,7 +13,6 @@ from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
 from cultures.foods.temperature import Clock
-from cultures.foods.worms import first_harvest_age
 from cultures.needs.need import Round
 from cultures.planning.standing_hatches import longest_incubation
 from cultures.room.room import Culture, Room
@@ -43,11 +42,9 @@ def look_ahead(room: Room, start: datetime) -> timedelta:
 
 
 def _ripening_days(room: Room, culture: Culture, start: datetime) -> float:
-    v = culture.kind.values
-    model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
-    age = first_harvest_age(model, culture.starter_g * v["starter_mg_per_g"])
     series = room.series(culture.temperature_c, start.date(), start.date() + _LONGEST_AHEAD)
-    return (Clock.of(series, culture.kind.rate).when(hours(start), age) - hours(start)) / 24.0
+    ripe_h = Clock.of(series, culture.kind.rate).when(hours(start), culture.ripe_age())
+    return (ripe_h - hours(start)) / 24.0
 
 
 def view_end(room: Room, start: datetime, until: datetime) -> datetime:

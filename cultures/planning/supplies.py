@@ -15,7 +15,7 @@ from cultures.planning.amounts import weighed_dry_g
 from cultures.planning.gaps import Gap
 from cultures.planning.harvests import HatchPlan, jar_ml
 from cultures.planning.outlook import Outlook, rounds_there
-from cultures.planning.servings import Serving, dry_j_per_g
+from cultures.planning.servings import Served, dry_j_per_g
 from cultures.planning.task_ids import SHORT
 from cultures.room.room import MEDIUM, Room
 from cultures.tasks.plan import SupplyUse
@@ -153,9 +153,7 @@ def _as_told(
     return evolve(found, at=next(iter(there), found.at), due=first)
 
 
-def dry_wanting(
-    gaps: Sequence[Gap], servings: Sequence[Sequence[Serving]], units: str
-) -> tuple[float, float]:  # fmt: skip
+def dry_wanting(gaps: Sequence[Gap], servings: Served, units: str) -> tuple[float, float]:
     """How much dry food would be given at the rounds of some gaps and is not there [g], as it is
     packed; and how much of what is missing it would take away [J].
     """
@@ -200,15 +198,13 @@ def stocks(outlook: Outlook) -> dict[str, float]:
 def supply_uses(outlook: Outlook) -> tuple[SupplyUse, ...]:
     """Use by week within the shown time, stock now, and the day by which to buy."""
     result = []
-    every = uses(outlook)
-    held = stocks(outlook)
+    every, held = uses(outlook), stocks(outlook)
     for item in sorted({use.item for use in every}):
-        mine = [use for use in every if use.item == item]
         weeks = [0.0] * math.ceil((outlook.until - outlook.now) / timedelta(days=7))
-        for use in mine:
-            if use.at < outlook.until:
+        for use in every:
+            if use.item == item and use.at < outlook.until:
                 weeks[max(0, int((use.at - outlook.now) / timedelta(days=7)))] += use.grams
-        found = _bought(outlook, item, mine, held.get(item))
+        found = _bought(outlook, item, every)
         result.append(
             SupplyUse(
                 item=item,
@@ -224,9 +220,8 @@ def supply_uses(outlook: Outlook) -> tuple[SupplyUse, ...]:
 def supply_tasks(outlook: Outlook) -> Iterator[Task]:
     """A task for each supply that runs out within the shown time, in time to get more."""
     every = uses(outlook)
-    for item, stock in stocks(outlook).items():
-        mine = [use for use in every if use.item == item]
-        found = _bought(outlook, item, mine, stock)
+    for item in stocks(outlook):
+        found = _bought(outlook, item, every)
         if found is None:
             continue
         out = found.out
@@ -247,14 +242,12 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
 
 def cysts_to_buy(outlook: Outlook) -> Purchase | None:
     """What is to be bought of cysts; None while they last."""
-    mine = cyst_uses(outlook.room, outlook.feeding.hatches)
-    return _bought(outlook, "cysts", mine, stocks(outlook).get("cysts"))
+    return _bought(outlook, "cysts", cyst_uses(outlook.room, outlook.feeding.hatches))
 
 
 def dry_to_buy(outlook: Outlook) -> Purchase | None:
     """The same of dry food."""
-    mine = [use for use in uses(outlook) if use.item == DRY]
-    return _bought(outlook, DRY, mine, stocks(outlook).get(DRY))
+    return _bought(outlook, DRY, uses(outlook))
 
 
 def supply_name(item: str) -> str:
@@ -293,10 +286,10 @@ def _wanted(
     return max(0.0, used * (_LASTS / (end - since)) - max(0.0, stock - before))
 
 
-def _bought(
-    outlook: Outlook, item: str, mine: Sequence[Use], stock: float | None
-) -> Purchase | None:
-    room, there = outlook.room, rounds_there(outlook)
+def _bought(outlook: Outlook, item: str, every: Sequence[Use]) -> Purchase | None:
+    """What is to be bought of an item, among the uses of whatever supplies."""
+    room, there, stock = outlook.room, rounds_there(outlook), stocks(outlook).get(item)
+    mine = [use for use in every if use.item == item]
     begun = [r for r in there[:1] if r.at < outlook.feedings[0].at]
     return purchase(
         mine, stock, [*begun, *outlook.feedings], min([outlook.now, *(r.at for r in begun)]),

@@ -1,25 +1,48 @@
-"""Telling: what of a plan a person is shown as theirs to do, put into the record."""
+"""Telling: what of a plan a person is shown as theirs to do, put into the record; and what of a
+printed sheet the plan has changed since.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from datetime import date, datetime, timedelta
 from itertools import groupby
 from pathlib import Path
 
-from attrs import evolve
+from attrs import evolve, frozen
 
+from cultures.foods.food import DRY
 from cultures.needs.need import BroodNeed, rounds_between
-from cultures.planning.outlook import Outlook
+from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import as_sieved, draws_at
 from cultures.record.bare import still_bare
 from cultures.record.history import remember
 from cultures.record.present import Present, present
-from cultures.record.store import ANSWER, Advised, append_telling, as_told, record_path, same
+from cultures.record.store import (
+    ANSWER,
+    Advised,
+    Printed,
+    append_telling,
+    as_told,
+    read_record,
+    record_path,
+    same,
+)
 from cultures.tasks.plan import Advice
-from cultures.tasks.task import HELPERS_WORK, Feed, HarvestHatch, Reminder, SetHatch, Start, Task
-from cultures.tasks.told import Bare, ToldTask
+from cultures.tasks.task import (
+    HELPERS_WORK,
+    Feed,
+    HarvestHatch,
+    Reminder,
+    SetHatch,
+    Soak,
+    Start,
+    Task,
+    Work,
+)
+from cultures.tasks.told import WEIGHED, Bare, ToldTask
+from cultures.words.tasks import wet_ml
 
 _DAY = timedelta(days=1)
 #: What a helper looks at: the printed sheet, and the page of that key.
@@ -207,3 +230,101 @@ def _on_paper(told: ToldTask, found: Present) -> bool:
         and found.room.helped(day, day)
         and any(p.by == HELPERS_SHEET and p.first <= day <= p.last for p in found.record.printed)
     )
+
+
+#: Less than a tenth more or less nobody feels, and no clock on paper is read closer.
+_FELT, _MOVED = 0.1, timedelta(minutes=5)
+
+
+@frozen(eq=False)
+class Stale:
+    """What of a sheet is to be done otherwise than it says, or no longer, or is missing on it.
+
+    Attributes:
+        rounds: of which a step or a dose is another. tasks: those that belong to no round.
+        shown, ahead: what it shows of what lies ahead, and what is planned now, by id.
+    """
+
+    printed: Printed
+    rounds: tuple[datetime, ...]
+    tasks: tuple[Task, ...]
+    shown: Mapping[str, ToldTask]
+    ahead: Mapping[str, ToldTask]
+
+
+def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[Stale]:
+    """The sheets whose days are not over and that no longer hold.
+
+    Raises:
+        FileProblemError: the record cannot be read.
+    """
+    found: list[Stale] = []
+    lasting = [p for p in present.record.printed if p.last >= outlook.now.date()]
+    planned = tellings(outlook, tasks_of(outlook), outlook.now) if lasting else []
+    for printed in lasting:
+        record = read_record(record_path(room_path), outlook.room.timezone, printed.at)
+        shown = _on_sheet(printed, record.tasks.values(), present, outlook.now)
+        ahead = _with_its_helper(printed, outlook) or planned
+        now = _on_sheet(printed, ahead, present, outlook.now)
+        changed = _changed(shown, now)
+        if changed:
+            rounds = sorted({t.round_at for t in changed if t.round_at is not None})
+            others = (t.task for t in changed if t.round_at is None)
+            tasks = tuple(sorted(others, key=lambda t: t.at))
+            found.append(Stale(printed, tuple(rounds), tasks, shown, now))
+    return found
+
+
+def _with_its_helper(printed: Printed, outlook: Outlook) -> Sequence[ToldTask]:
+    """What a helper is told now, of days on which the room file has none; () where it has."""
+    now = outlook.now
+    first = max(printed.first, now.date())
+    if printed.by != HELPERS_SHEET or outlook.room.helped(first, printed.last):
+        return ()
+    days = max(outlook.room.horizon_days, (printed.last - now.date()).days + 2)
+    other = make_outlook(outlook.room.with_helper(first, printed.last), now=now, days=days)
+    return tellings(other, tasks_of(other), now)
+
+
+def _on_sheet(
+    printed: Printed, told: Iterable[ToldTask], present: Present, now: datetime
+) -> dict[str, ToldTask]:
+    """Work that lies ahead, of the days of a sheet, and that nobody has noted yet."""
+    done = present.fates.answer.keys() | {t.task.id for t in present.in_hand}
+    kinds = HELPERS_WORK if printed.by == HELPERS_SHEET else (Work, Soak)
+    return {
+        t.task.id: t for t in told
+        if isinstance(t.task, kinds) and t.task.at > now and t.task.id not in done
+        and printed.first <= t.due_at.date() <= printed.last
+    }  # fmt: skip
+
+
+def _changed(shown: Mapping[str, ToldTask], now: Mapping[str, ToldTask]) -> list[ToldTask]:
+    """Tasks that are otherwise than shown, shown no longer asked for, or not shown."""
+    others = [t for key, t in now.items() if key not in shown or _differs(shown[key], t)]
+    return [*others, *(t for key, t in shown.items() if key not in now)]
+
+
+def _differs(one: ToldTask, other: ToldTask) -> bool:
+    if abs(one.task.at - other.task.at) > _MOVED or one.task.subject != other.task.subject:
+        return True
+    before, after = _amounts(one), _amounts(other)
+    return before.keys() != after.keys() or any(
+        abs(before[key] - after[key]) > _FELT * max(before[key], after[key]) for key in before
+    )
+
+
+def _amounts(told: ToldTask) -> dict[object, float]:
+    """What is measured for a task: of a feeding the doses, and what is taken from each jar."""
+    found: dict[object, float] = {}
+    if not isinstance(told.task, Feed):
+        found.update(told.task.amounts)
+    for x in told.lines:
+        if x.amount > 0:
+            water_ml = wet_ml(x, told.lines) if x.food == DRY else None
+            # Another way is another dose, however much it is.
+            way = (WEIGHED,) if x.food == DRY and water_ml is None else ()
+            found[(x.tank, x.brood, x.food, *way)] = water_ml or x.amount
+    for draw in told.draws:
+        found[draw.vessel, draw.harvested] = draw.take_ml
+    return found

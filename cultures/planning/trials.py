@@ -20,14 +20,15 @@ import random
 from bisect import bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
+from functools import cached_property
 from typing import NamedTuple
 
 from attrs import define, field, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.parameters import eight_in_ten
-from cultures.foods.worms import first_harvest_age
 from cultures.planning.gaps import Gap
+from cultures.planning.harvests import may_be_fed
 from cultures.planning.outlook import Outlook
 from cultures.planning.servings import STAND_IN_FROM, Serving, Suits, falls_short
 from cultures.planning.split_plan import swipe_step_mg
@@ -76,8 +77,7 @@ class Scene:
     """A round laid out for drawing.
 
     Attributes:
-        held: (hatch, share of its energy left by then). wanted_j: of each food by all mouths.
-        lacks: the food of a gap of the plan, or "".
+        held: (hatch, share of its energy left by then).
     """
 
     index: int
@@ -86,16 +86,16 @@ class Scene:
     sources: dict[str, list[Source]]
     held: list[tuple[int, float]]
     mouths: list[Mouth]
-    wanted_j: Mapping[str, float] = field(init=False)
-    lacks: str = field(init=False)
 
-    @wanted_j.default
-    def _all_wanted(self) -> Mapping[str, float]:
+    @cached_property
+    def wanted_j(self) -> Mapping[str, float]:
+        """Of each food, by all mouths [J]."""
         foods = dict.fromkeys(food for mouth in self.mouths for food in mouth.want_j)
         return {f: math.fsum(m.want_j.get(f, 0.0) for m in self.mouths) for f in foods}
 
-    @lacks.default
-    def _first_lack(self) -> str:
+    @cached_property
+    def lacks(self) -> str:
+        """The food of a gap of the plan, or ""."""
         return next((mouth.lacks for mouth in self.mouths if mouth.lacks), "")
 
 
@@ -160,7 +160,6 @@ class Theatre:
         v = plan.kind.values
         for stage in plan.stages:
             culture, split = stage.culture, splits.get(stage.culture.name)
-            age = first_harvest_age(stage.model, culture.starter_g * v["starter_mg_per_g"])
             degrees = culture.temperature_c
             if degrees is None:
                 degrees = self.outlook.room.room_temperature_c(self.outlook.now.date())
@@ -171,7 +170,7 @@ class Theatre:
                 sigma=sigma(v["yield_spread"]),
                 inherited=v["yield_inherited"],
                 crash_per_day=v["crash_per_day"],
-                ripening_h=age / max(1e-3, plan.kind.rate(degrees)) * 24.0,
+                ripening_h=culture.ripe_age() / max(1e-3, plan.kind.rate(degrees)) * 24.0,
             )
 
     def _left_at_now(self, number: int) -> float:
@@ -225,11 +224,12 @@ class Theatre:
 
     def scenes(self) -> list[Scene]:
         """The rounds within the shown time at which somebody feeds."""
-        found = []
-        outlook = self.outlook
-        gaps = {gap.key: gap for gap in outlook.gaps}
-        holding = holding_of(outlook.room)
-        batches = outlook.feeding.hatches.batches
+        found, outlook = [], self.outlook
+        gaps, holding = {gap.key: gap for gap in outlook.gaps}, holding_of(outlook.room)
+        numbers = {
+            name: {stage.culture.name: n for n, stage in enumerate(plan.stages)}
+            for name, plan in outlook.feeding.worms.items()
+        }
         spares = {
             name: run_course(
                 plan.stages, plan.splits, plan.demand_mg, swipe_step_mg(plan.kind), spare=True
@@ -243,51 +243,38 @@ class Theatre:
                 continue
             sources: dict[str, list[Source]] = {}
             for name, plan in outlook.feeding.worms.items():
-                numbers = {s.culture.name: n for n, s in enumerate(plan.stages)}
-                per_mg = plan.kind.fed_j_per_mg
+                number, per_mg = numbers[name], plan.kind.fed_j_per_mg
                 taken = {h.culture: h.taken_mg for h in plan.course.harvests[feeding.index]}
                 spare = spares[name][feeding.index]
                 sources[name] = [
-                    Source(numbers[c], taken.get(c, 0.0) * per_mg, spare.get(c, 0.0) * per_mg)
+                    Source(number[c], taken.get(c, 0.0) * per_mg, spare.get(c, 0.0) * per_mg)
                     for c in sorted({*taken, *spare})
                 ]
             held = [
                 (number, holding.share(batch.harvest_h, feeding.at_h))
-                for number, batch in enumerate(batches)
-                if batch.at_index <= feeding.index
-                and feeding.at_h - batch.harvest_h <= holding.longest_h + 1e-9
+                for number, batch in enumerate(outlook.feeding.hatches.batches)
+                if may_be_fed(batch, feeding, holding)
             ]
-            ordered = sorted(row, key=lambda s: (s.need.length_mm, s.need.brood.name))
-            found.append(
-                Scene(
-                    feeding.index,
-                    feeding.at,
-                    feeding.at_h,
-                    sources,
-                    held,
-                    [
-                        self._mouth(s, lines, gaps.get((feeding.index, s.need.brood.name)))
-                        for s in ordered
-                    ],
-                )
-            )
+            mouths = [
+                self._mouth(serving, lines, gaps.get((feeding.index, serving.need.brood.name)))
+                for serving in sorted(row, key=lambda s: (s.need.length_mm, s.need.brood.name))
+            ]
+            found.append(Scene(feeding.index, feeding.at, feeding.at_h, sources, held, mouths))
         return found
 
     def _mouth(self, serving: Serving, lines: Sequence[FeedLine], gap: Gap | None) -> Mouth:
         given_j = {x.food: x.given_j for x in lines if x.brood == serving.need.brood.name}
-        kinds = self.outlook.feeding.worms.values()
-        widest_first = sorted(kinds, key=lambda p: (-p.kind.values["width_um"], p.kind.name))
-        worms = (plan.kind.name for plan in widest_first)
+        kinds = [plan.kind for plan in self.outlook.feeding.worms.values()]
+        kinds.sort(key=lambda kind: (-kind.values["width_um"], kind.name))
+        more_j = self.suits.dry_cap_j(serving) - given_j.get(DRY, 0.0)
         return Mouth(
             brood=serving.need.brood.name,
             need_j=serving.need.energy_j,
             missing_j=serving.need.energy_j - sum(given_j.values()),
             lacks=gap.food if gap is not None else "",
             want_j={f: j for f, j in given_j.items() if f != DRY and j > 0},
-            dry_extra_j=0.0
-            if serving.dry_out_j > 0.0
-            else max(0.0, self.suits.dry_cap_j(serving) - given_j.get(DRY, 0.0)),
-            worms=tuple(w for w in worms if self.suits(serving, w) >= STAND_IN_FROM),
+            dry_extra_j=0.0 if serving.dry_out_j > 0.0 else max(0.0, more_j),
+            worms=tuple(k.name for k in kinds if self.suits(serving, k.name) >= STAND_IN_FROM),
         )
 
 
@@ -354,9 +341,8 @@ def _brought(scene: Scene, world: World) -> tuple[dict[str, float], dict[str, fl
         could = 0.0
         for source in sources:
             key = food, source.number
-            if _gone_until(world.gone[key], scene.at_h) > scene.at_h:
-                continue
-            could += world.factor[key] * (source.planned_j + source.spare_j)
+            if _gone_until(world.gone[key], scene.at_h) <= scene.at_h:
+                could += world.factor[key] * (source.planned_j + source.spare_j)
         could *= world.level.get(food, 1.0)
         if could < wanted:
             short[food] = wanted - could

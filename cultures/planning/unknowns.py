@@ -24,11 +24,11 @@ from cultures.foods.parameters import (
     specs_of,
 )
 from cultures.fry.feeding import feeding_parameters
-from cultures.needs.need import BroodCourse, BroodNeed, Round, room_needs
+from cultures.needs.need import BroodCourse, Round, RoundNeeds, room_needs
 from cultures.planning.outlook import Outlook
 from cultures.replay.own_values import grown
 from cultures.room.jars import vessel_model
-from cultures.room.room import Brood, Room
+from cultures.room.room import Room
 
 #: A quantity, and the kind of food or the brood that it is of, or "".
 Key = tuple[str, str]
@@ -103,7 +103,7 @@ def need_laws(room: Room) -> dict[Key, Law]:
         parameters = brood.fry_class.parameters
         found["growth", brood.name] = law_of(parameters["growth_rate_per_day"])
         found["survival", brood.name] = law_of(parameters["survival_per_day"])
-        guessed = _is_guessed(room, brood)
+        guessed = brood.counted_on < BroodCourse.of(room, brood).first_food_day()
         found["count", brood.name] = law_of(effort["guessed_share" if guessed else "counted_share"])
     return {key: _own(room, key, law) for key, law in found.items()}
 
@@ -112,11 +112,6 @@ def _own(room: Room, key: Key, law: Law) -> Law:
     """The keeper's own law of something, where there is one."""
     ends = room.sure.ranges.get(key)
     return law if ends is None else Law(*ends)
-
-
-def _is_guessed(room: Room, brood: Brood) -> bool:
-    """Whether a brood was last counted before it was fed first."""
-    return brood.counted_on < BroodCourse.of(room, brood).first_food_day()
 
 
 @frozen(eq=False)
@@ -235,9 +230,8 @@ class Needs:
 
     @classmethod
     def of(
-        cls, room: Room, rounds: Sequence[Round], needs: Sequence[Sequence[BroodNeed]],
-        laws: Mapping[Key, Law],
-    ) -> Needs:  # fmt: skip
+        cls, room: Room, rounds: Sequence[Round], needs: RoundNeeds, laws: Mapping[Key, Law]
+    ) -> Needs:
         """Those of some rounds, as they are planned for."""
         ends = []
         for side in ("low", "high"):
@@ -272,7 +266,7 @@ class Needs:
 
 
 def need_ranges(
-    room: Room, rounds: Sequence[Round], needs: Sequence[Sequence[BroodNeed]]
+    room: Room, rounds: Sequence[Round], needs: RoundNeeds
 ) -> dict[tuple[int, str], tuple[float, float]]:
     """What eight in ten stay within of what broods really need, over what is planned.
 

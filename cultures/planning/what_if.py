@@ -20,26 +20,35 @@ from __future__ import annotations
 import shlex
 from collections.abc import Callable, Collection, Container, Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
-from typing import Any
+from typing import Any, TypeVar
 
 from attrs import evolve, frozen
 
-from cultures.errors import LivefoodError, UnitError, nearest
+from cultures.errors import LivefoodError, RangeError, UnitError, nearest
 from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
-from cultures.fry.classes import FryClass
 from cultures.fry.species import species_named
+from cultures.planning.changes import (
+    bought_culture,
+    free_name,
+    home_for,
+    spawned,
+    whom_like,
+    with_brood,
+    with_culture,
+    with_cysts,
+    with_vessel,
+)
 from cultures.planning.gaps import ANY
-from cultures.planning.remedies import bought_culture
 from cultures.planning.servings import falls_short
-from cultures.planning.spawning import free_name, spawned, whom_like
-from cultures.room.room import Away, Brood, Cysts, Room, Spell, Tank, Told
+from cultures.room.room import Away, Brood, Culture, Room, Spell, Tank, Told
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
     Count,
     Feed,
     HarvestHatch,
     HarvestWorms,
+    Listed,
     SetHatch,
     Soak,
     Split,
@@ -54,22 +63,21 @@ from cultures.words.units import Dimension, parse_quantity
 #: Tasks that follow from others and would only lengthen a comparison.
 _FOLLOWING = (Feed, Soak, HarvestWorms, HarvestHatch, Count)
 
+_T = TypeVar("_T", Brood, Culture, Vessel)
+
+#: By (what, name, tank) the day on which it ends.
+_Ends = dict[tuple[str, str, str], date]
+
 #: A food that is wanted and not given for so long has ended.
 _STOPS = timedelta(days=1)
 
 
 class SuppositionError(LivefoodError):
-    """A supposition that cannot be understood, or is impossible in this room; ``why`` without the
-    words it was put in, where that is all there is to say.
-    """
-
-    def __init__(self, message: str, why: str = "") -> None:
-        super().__init__(message)
-        self.why = why or message
+    """A supposition that cannot be understood, or is impossible in this room."""
 
 
 @frozen
-class Lasting:
+class Lasting(Listed):
     """How long something lasts, before and after.
 
     Attributes:
@@ -83,14 +91,6 @@ class Lasting:
     tanks: tuple[str, ...]
     before: date | None
     after: date | None
-
-    def to_json(self) -> dict[str, Any]:
-        """For other programs."""
-        before, after = (day and day.isoformat() for day in (self.before, self.after))
-        return {
-            "what": self.what, "name": self.name, "tanks": list(self.tanks),
-            "before": before, "after": after,
-        }  # fmt: skip
 
 
 @frozen
@@ -146,7 +146,7 @@ class Difference:
         }
 
 
-def _ends(plan: Plan) -> dict[tuple[str, str, str], date]:
+def _ends(plan: Plan) -> _Ends:
     """By (what, name, tank) the day on which it ends or first falls short, of all that does."""
     ends = {("stock", use.item, ""): use.out for use in plan.supplies if use.out is not None}
     given: dict[tuple[str, str], tuple[datetime, datetime]] = {}
@@ -172,14 +172,12 @@ def _ends(plan: Plan) -> dict[tuple[str, str, str], date]:
     return ends
 
 
-def _of_any_food(
-    ends: dict[tuple[str, str, str], date], tanks: Container[str]
-) -> dict[tuple[str, str, str], date]:  # fmt: skip
+def _of_any_food(ends: _Ends, tanks: Container[str]) -> _Ends:
     """The same, but of some tanks only when they fall short of any food.
 
     Where no food fits, what falls short has no name; with one that will, it has.
     """
-    found: dict[tuple[str, str, str], date] = {}
+    found: _Ends = {}
     for (what, name, tank), day in ends.items():
         key = (what, ANY if what == "short" and tank in tanks else name, tank)
         found[key] = min(day, found.get(key, day))
@@ -258,7 +256,8 @@ def suppose(room: Room, text: str, now: datetime) -> Room:
     except ValueError:
         raise SuppositionError(f"'{text}': a quote is not closed") from None
     if not words:
-        raise SuppositionError(f"suppose something: {'; '.join(_FORMS.values())}")
+        forms = "; ".join(form for _, form in _VERBS.values())
+        raise SuppositionError(f"suppose something: {forms}")
     verb = words[0].lower()
     if verb not in _VERBS:
         hint = nearest(verb, _VERBS)
@@ -266,11 +265,11 @@ def suppose(room: Room, text: str, now: datetime) -> Room:
         raise SuppositionError(f"'{text}': it begins with one of {', '.join(_VERBS)}{more}")
     reader = _Words(text, words[1:], room, now)
     try:
-        changed = _VERBS[verb](reader)
+        changed = _VERBS[verb][0](reader)
     except SuppositionError:
         raise
     except LivefoodError as error:
-        raise SuppositionError(f"'{text}': {error}", str(error)) from None
+        raise SuppositionError(f"'{text}': {error}") from None
     if reader.left:
         raise reader.wrong(f"'{' '.join(reader.left)}' is left over")
     return changed
@@ -283,8 +282,8 @@ class _Words:
         self.text, self.left, self.room, self.now = text, words, room, now
 
     def wrong(self, message: str) -> SuppositionError:
-        verb = self.text.split()[0].lower()
-        return SuppositionError(f"'{self.text}': {message}; write: {_FORMS[verb]}", message)
+        _, form = _VERBS[self.text.split()[0].lower()]
+        return SuppositionError(f"'{self.text}': {message}; write: {form}")
 
     def word(self, what: str) -> str:
         """The next word."""
@@ -322,26 +321,29 @@ class _Words:
         if not self.follows(word):
             raise self.wrong(f"'{word}' is missing")
 
-    def number(self, what: str, low: float, high: float) -> float:
-        """A number within limits."""
-        word = self.word(what)
-        try:
-            value = float(word)
-        except ValueError:
-            raise self.wrong(f"{what} must be a number, not '{word}'") from None
-        if not low <= value <= high:
-            raise self.wrong(f"{what} must be from {low:g} to {high:g}")
-        return value
+    def count(self) -> float:
+        """A number of fry."""
+
+        def refused(word: str) -> float:
+            raise self.wrong(f"a count must be a number, not '{word}'")
+
+        return self._within("a count", refused, 1, 1e6)
 
     def quantity(
         self, what: str, dimension: Dimension, unit: str, low: float, high: float
     ) -> float:
         """A number in ``unit``, or text with a unit."""
+        return self._within(what, lambda word: parse_quantity(word, dimension, unit), low, high)
+
+    def _within(
+        self, what: str, otherwise: Callable[[str], float], low: float, high: float
+    ) -> float:
+        """A number within limits; ``otherwise`` reads what is no bare number."""
         word = self.word(what)
         try:
             value = float(word)
         except ValueError:
-            value = parse_quantity(word, dimension, unit)
+            value = otherwise(word)
         if not low <= value <= high:
             raise self.wrong(f"{what} must be from {low:g} to {high:g}")
         return value
@@ -361,6 +363,16 @@ class _Words:
             raise self.wrong(f"{found} is past")
         return found
 
+    def span(self) -> tuple[date, date]:
+        """From a day to another."""
+        self.need("from")
+        start = self.day()
+        self.need("to")
+        end = self.day()
+        if end < start:
+            raise self.wrong(f"{end} is before {start}")
+        return start, end
+
     def hour(self, day: date) -> float:
         """Midnight of a day [h since the epoch]."""
         return hours(self.room.local(day, time(0)))
@@ -370,12 +382,14 @@ def _spawn(w: _Words) -> Room:
     words = _species_of_words(w) or w.name(
         "a class", (brood.name for brood in w.room.broods), counted=True
     )
-    pattern, fry_class = whom_like(w.room, words)
-    count = w.number("a count", 1, 1e6)
-    tank = _tank_for(w, pattern, fry_class)
+    like = whom_like(w.room, words)
+    count = w.count()
+    try:
+        tank = w.tank().name if w.follows("in") else home_for(w.room, *like)
+    except RangeError as error:
+        raise w.wrong(str(error)) from None
     w.need("on")
-    brood = spawned(w.room, words, count, w.day(), tank)
-    return evolve(w.room, broods=(*w.room.broods, brood))
+    return with_brood(w.room, spawned(w.room, words, like, count, w.day(), tank))
 
 
 def _species_of_words(w: _Words) -> str | None:
@@ -387,19 +401,9 @@ def _species_of_words(w: _Words) -> str | None:
     return None
 
 
-def _tank_for(w: _Words, pattern: Brood | None, fry_class: FryClass) -> str:
-    if w.follows("in"):
-        return w.tank().name
-    free = w.room.free_tank(fry_class)
-    if free is None and pattern is not None:
-        return pattern.tank
-    if free is None:
-        low, high = fry_class.values["t_min_c"], fry_class.values["t_max_c"]
-        raise w.wrong(
-            f"no tank is free that suits {fry_class.label} ({low:g} to {high:g} °C); name one"
-            " with 'in'"
-        )
-    return free.name
+def _changed(things: Iterable[_T], name: str, **changes: Any) -> tuple[_T, ...]:
+    """Things of which the one of a name is otherwise."""
+    return tuple(evolve(one, **changes) if one.name == name else one for one in things)
 
 
 def _lose(w: _Words) -> Room:
@@ -414,17 +418,13 @@ def _lose(w: _Words) -> Room:
         day = w.day()
         lost_h = w.hour(day)
     if any(c.name == name for c in room.cultures):
-        cultures = tuple(evolve(c, lost_h=lost_h) if c.name == name else c for c in room.cultures)
-        return evolve(room, cultures=cultures)
+        return evolve(room, cultures=_changed(room.cultures, name, lost_h=lost_h))
     if any(v.name == name for v in room.vessels):
-        vessels = tuple(evolve(v, lost_h=lost_h) if v.name == name else v for v in room.vessels)
-        hatches = room.hatches
-        if day <= w.now.date():
-            hatches = tuple(h for h in room.hatches if h.vessel != name)
-        return evolve(room, vessels=vessels, hatches=hatches)
+        at_once = day <= w.now.date()
+        hatches = tuple(h for h in room.hatches if h.vessel != name or not at_once)
+        return evolve(room, vessels=_changed(room.vessels, name, lost_h=lost_h), hatches=hatches)
     if any(b.name == name for b in room.broods):
-        broods = tuple(evolve(b, gone_on=day) if b.name == name else b for b in room.broods)
-        return evolve(room, broods=broods)
+        return evolve(room, broods=_changed(room.broods, name, gone_on=day))
     if any(b.name == name for b in room.hoped):
         return evolve(room, hoped=tuple(b for b in room.hoped if b.name != name))
     raise w.wrong(f"there is no culture, vessel or brood '{name}'; {nearest(name, known)}")
@@ -432,11 +432,7 @@ def _lose(w: _Words) -> Room:
 
 def _count(w: _Words) -> Room:
     name = w.room.brood(w.name("a brood", (brood.name for brood in w.room.broods))).name
-    count = w.number("a count", 1, 1e6)
-    broods = tuple(
-        evolve(b, count=count, counted_on=w.now.date()) if b.name == name else b
-        for b in w.room.broods
-    )
+    broods = _changed(w.room.broods, name, count=w.count(), counted_on=w.now.date())
     return evolve(w.room, broods=broods)
 
 
@@ -444,30 +440,25 @@ def _temperature(w: _Words) -> Room:
     room = w.room
     degrees = w.quantity("degrees", "temperature", "c", 0, 45)
     tank = w.tank() if w.follows("of") else None
-    start, end = _span(w)
+    start, end = w.span()
     start_h, end_h = w.hour(start), w.hour(end + timedelta(days=1))
     if tank is None:
-        for culture in room.cultures:
-            wrong = (
-                culture.kind.check_temperature(degrees) if culture.temperature_c is None else None
-            )
-            if wrong:
+        for culture in (c for c in room.cultures if c.temperature_c is None):
+            if wrong := culture.kind.check_temperature(degrees):
                 raise SuppositionError(
                     f"'{w.text}': {culture.name}: {wrong}; suppose: lose {culture.name}"
                 )
         return evolve(room, spells=(*room.spells, Spell(start_h, end_h, degrees)))
-    broods = []
-    for brood in room.broods:
+    broods = room.broods
+    for brood in broods:
         if brood.tank == tank.name:
             log = brood.temperature_log or ((0.0, tank.temperature_c),)
             before = [point for point in log if point[0] < start_h]
             after = [point for point in log if point[0] > end_h]
             last = [point for point in log if point[0] <= end_h][-1][1]
-            brood = evolve(
-                brood, temperature_log=(*before, (start_h, degrees), (end_h, last), *after)
-            )
-        broods.append(brood)
-    return evolve(room, broods=tuple(broods))
+            spell = (*before, (start_h, degrees), (end_h, last), *after)
+            broods = _changed(broods, brood.name, temperature_log=spell)
+    return evolve(room, broods=broods)
 
 
 def _buy(w: _Words) -> Room:
@@ -477,17 +468,15 @@ def _buy(w: _Words) -> Room:
     kind = room.kinds.get(labels.get(first, first))
     if isinstance(kind, WormKind):
         day = w.day() if w.follows("on") else w.now.date()
-        culture = bought_culture(room, kind, day, f"bought {kind.label}")
-        return evolve(room, cultures=(*room.cultures, culture))
+        return with_culture(room, bought_culture(room, kind, day, f"bought {kind.label}"))
     w.left.insert(0, first)
-    known = [name for name, k in room.kinds.items() if isinstance(k, WormKind)]
     try:
         grams = w.quantity("grams", "mass", "g", 0.1, 1e5)
     except LivefoodError:
-        raise w.wrong(f"'{first}' is neither grams nor a kind; {nearest(first, known)}") from None
+        hint = nearest(first, labels.values())
+        raise w.wrong(f"'{first}' is neither grams nor a kind; {hint}") from None
     w.need("cysts")
-    cysts = room.cysts or Cysts(grams=0.0)
-    return evolve(room, cysts=evolve(cysts, grams=cysts.grams + grams))
+    return with_cysts(room, grams)
 
 
 def _vessel(w: _Words) -> Room:
@@ -500,11 +489,11 @@ def _vessel(w: _Words) -> Room:
         raise w.wrong(wrong)
     salt = room.vessels[0].salinity_g_per_l if room.vessels else 25.0
     name = free_name("supposed vessel", [v.name for v in room.vessels])
-    return evolve(room, vessels=(*room.vessels, Vessel(name, litres, degrees, salt)))
+    return with_vessel(room, Vessel(name, litres, degrees, salt))
 
 
 def _away(w: _Words) -> Room:
-    start, end = _span(w)
+    start, end = w.span()
     helper = w.follows("with")
     if helper:
         w.need("helper")
@@ -512,31 +501,13 @@ def _away(w: _Words) -> Room:
     return evolve(w.room, away=(Away(start, end, helper), *w.room.away))
 
 
-def _span(w: _Words) -> tuple[date, date]:
-    w.need("from")
-    start = w.day()
-    w.need("to")
-    end = w.day()
-    if end < start:
-        raise w.wrong(f"{end} is before {start}")
-    return start, end
-
-
-_VERBS: dict[str, Callable[[_Words], Room]] = {
-    "spawn": _spawn,
-    "lose": _lose,
-    "count": _count,
-    "temperature": _temperature,
-    "buy": _buy,
-    "vessel": _vessel,
-    "away": _away,
-}
-_FORMS = {
-    "spawn": "spawn CLASS COUNT [in TANK] on DAY",
-    "lose": "lose NAME [on DAY]",
-    "count": "count BROOD COUNT",
-    "temperature": "temperature DEGREES [of TANK] from DAY to DAY",
-    "buy": "buy GRAMS cysts, or: buy KIND [on DAY]",
-    "vessel": "vessel LITRES [at DEGREES]",
-    "away": "away from DAY to DAY [with helper]",
+#: By its first word how a supposition is read, and how it is to be written.
+_VERBS: dict[str, tuple[Callable[[_Words], Room], str]] = {
+    "spawn": (_spawn, "spawn CLASS COUNT [in TANK] on DAY"),
+    "lose": (_lose, "lose NAME [on DAY]"),
+    "count": (_count, "count BROOD COUNT"),
+    "temperature": (_temperature, "temperature DEGREES [of TANK] from DAY to DAY"),
+    "buy": (_buy, "buy GRAMS cysts, or: buy KIND [on DAY]"),
+    "vessel": (_vessel, "vessel LITRES [at DEGREES]"),
+    "away": (_away, "away from DAY to DAY [with helper]"),
 }

@@ -10,17 +10,17 @@ import math
 from bisect import bisect_left
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from copy import copy
-from datetime import time
+from datetime import date, time
 from itertools import pairwise
 from typing import NamedTuple
 
-from attrs import define, field, frozen
+from attrs import define, evolve, field, frozen
 
-from cultures.foods.temperature import Clock, TemperatureSeries
+from cultures.foods.temperature import Clock
 from cultures.foods.worms import GrowthStep, WormModel, last_useful_age, through
 from cultures.needs.need import Round
 from cultures.planning.task_ids import natural
-from cultures.room.room import Culture, Room
+from cultures.room.room import Culture, CultureMark, Room
 from cultures.words.moments import hours
 
 #: Splits of one round leave a parent at least this share of the worms it had before them.
@@ -48,6 +48,12 @@ class Split:
     parent: str
     culture: Culture
     at_index: int
+
+    def renamed(self, names: Mapping[str, str]) -> Split:
+        """The same among cultures of which some have other names."""
+        name = self.culture.name
+        culture = evolve(self.culture, name=names.get(name, name))
+        return Split(names.get(self.parent, self.parent), culture, self.at_index)
 
 
 @define(eq=False)
@@ -123,11 +129,11 @@ class WormCourse:
         stage_of: the cultures by name, as they were carried last.
     """
 
-    harvests: list[tuple[Harvest, ...]]
-    short_mg: list[float]
-    usable: list[int]
-    left: list[tuple[dict[str, float], dict[str, float]]] = field(repr=False)
-    spare_mg: list[dict[str, float]]
+    harvests: list[tuple[Harvest, ...]] = field(factory=list)
+    short_mg: list[float] = field(factory=list)
+    usable: list[int] = field(factory=list)
+    left: list[tuple[dict[str, float], dict[str, float]]] = field(factory=list, repr=False)
+    spare_mg: list[dict[str, float]] = field(factory=list)
     usable_from: dict[str, int] = field(factory=dict)
     unfit: int = 0
     poor: int = 0
@@ -140,6 +146,10 @@ class WormCourse:
     def given_mg(self, index: int) -> float:
         """All that is harvested for a round [mg]."""
         return sum(harvest.taken_mg for harvest in self.harvests[index])
+
+    def each_mg(self) -> list[float]:
+        """The same of each round that it was carried through [mg]."""
+        return [self.given_mg(index) for index in range(len(self.harvests))]
 
     def parents(self, index: int) -> list[tuple[float, str]]:
         """Cultures that can be split after a round (once more, where splits are planned then), with
@@ -173,9 +183,12 @@ class WormCourse:
 
 def culture_clock(room: Room, culture: Culture, feedings: Sequence[Round]) -> Clock:
     """The physiological clock of a culture where it stands."""
-    last = feedings[-1].at.date() if feedings else culture.started
-    series: TemperatureSeries = room.series(culture.temperature_c, culture.started, last)
-    return Clock.of(series, culture.kind.rate)
+    return clock_until(room, culture, feedings[-1].at.date() if feedings else culture.started)
+
+
+def clock_until(room: Room, culture: Culture, last: date) -> Clock:
+    """The same, with the temperatures up to a day."""
+    return Clock.of(room.series(culture.temperature_c, culture.started, last), culture.kind.rate)
 
 
 def started_h(room: Room, culture: Culture) -> float:
@@ -185,17 +198,13 @@ def started_h(room: Room, culture: Culture) -> float:
 
 def standing_stage(room: Room, culture: Culture, feedings: Sequence[Round]) -> Stage:
     """A culture that stands already, left alone from its mark (or start) to the first round."""
-    clock = culture_clock(room, culture, feedings)
-    model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
-    if culture.mark is not None:
-        begun_h, age, stock = culture.mark.at_h, culture.mark.age, culture.mark.stock_mg
-    else:
-        begun_h, age = started_h(room, culture), 0.0
-        stock = min(model.capacity_mg, culture.starter_g * culture.kind.values["starter_mg_per_g"])
-    first = next((r.index for r in feedings if r.at_h >= begun_h), len(feedings))
+    mark = culture.mark or CultureMark(started_h(room, culture), 0.0, _first_mg(culture))
+    first = next((r.index for r in feedings if r.at_h >= mark.at_h), len(feedings))
+    stage = _stage(room, culture, mark, first, feedings)
     if first < len(feedings):
-        stock = model.grow(stock, age, age + clock.days(begun_h, feedings[first].at_h))
-    return _stage(culture, model, clock, begun_h, first, stock, feedings, age=age)
+        days = culture_clock(room, culture, feedings).days(mark.at_h, feedings[first].at_h)
+        stage.start_mg = stage.model.grow(mark.stock_mg, mark.age, mark.age + days)
+    return stage
 
 
 def first_harvest(stage: Stage) -> int | None:
@@ -211,12 +220,13 @@ def first_harvest(stage: Stage) -> int | None:
 
 def child_stage(room: Room, split: Split, feedings: Sequence[Round]) -> Stage:
     """The child of a split; its stock is filled in when the split is made."""
-    culture = split.culture
-    clock = culture_clock(room, culture, feedings)
-    model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
-    begun_h = feedings[split.at_index].at_h
-    stock = min(model.capacity_mg, culture.starter_g * culture.kind.values["starter_mg_per_g"])
-    return _stage(culture, model, clock, begun_h, split.at_index, stock, feedings)
+    begun = CultureMark(feedings[split.at_index].at_h, 0.0, _first_mg(split.culture))
+    return _stage(room, split.culture, begun, split.at_index, feedings)
+
+
+def _first_mg(culture: Culture) -> float:
+    """The worms with which a culture begins [mg wet]: those of its starter, as it carries them."""
+    return min(culture.model().capacity_mg, culture.starter_mg)
 
 
 @define(eq=False)
@@ -263,25 +273,18 @@ class Layouts:
 
 
 def _stage(
-    culture: Culture,
-    model: WormModel,
-    clock: Clock,
-    begun_h: float,
-    first: int,
-    start_mg: float,
-    feedings: Sequence[Round],
-    *,
-    age: float = 0.0,
+    room: Room, culture: Culture, mark: CultureMark, first: int, feedings: Sequence[Round]
 ) -> Stage:
+    """A culture laid out from a round on, as it was at a moment before."""
+    model, clock = culture.model(), culture_clock(room, culture, feedings)
     values, sour_from = culture.kind.values, model.half_spent_age - model.souring_width
     best_from, best_until = values["parent_from_days"], values["parent_until_days"]
-    spent_age = last_useful_age(model, values["retire_share"])
-    spent_h = clock.when(begun_h, spent_age - age)
+    spent_h = clock.when(mark.at_h, last_useful_age(model, values["retire_share"]) - mark.age)
     if culture.lost_h is not None:
         spent_h = min(spent_h, culture.lost_h)
     spent_from = max(first, bisect_left(feedings, spent_h, key=lambda r: r.at_h))
     times_h = [r.at_h for r in feedings[first:spent_from]]
-    ages = [age + days for days in clock.days_to(begun_h, times_h)]
+    ages = [mark.age + days for days in clock.days_to(mark.at_h, times_h)]
     rank = [2 if a >= sour_from else 0 if best_from <= a <= best_until else 1 for a in ages]
     capacity_mg = [model.capacity_at(age) for age in ages]
     least = model.climbing_density
@@ -289,7 +292,7 @@ def _stage(
         culture=culture,
         model=model,
         first=first,
-        start_mg=start_mg,
+        start_mg=mark.stock_mg,
         ages=ages,
         steps=[model.step(before, after) for before, after in pairwise(ages)],
         climbs_mg=[
@@ -343,7 +346,7 @@ def run_course(
         until: rounds to be carried through, or None for all. enough: asked every few rounds
             whether the rest need not be known.
     """
-    course = WormCourse([], [], [], [], []) if since is None else since
+    course = WormCourse() if since is None else since
     stocks = course.stocks
     by_round: dict[int, list[Split]] = {}
     for split in sorted(splits, key=lambda s: natural(s.culture.name)):

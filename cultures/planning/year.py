@@ -2,8 +2,7 @@
 
 The needs are those of the ideal diet over the year; nothing is planned. A load is what the broods
 ask of a food on the heaviest day of a week, as a share of what the room can give of it
-(:mod:`cultures.planning.giving`). Who goes short where that is too much is judged as in a plan
-(:mod:`cultures.planning.year_short`).
+(:mod:`cultures.planning.giving`). Who goes short where that is too much is judged as in a plan.
 """
 
 from __future__ import annotations
@@ -20,9 +19,8 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.diet import diet_shares
 from cultures.needs.dates import BroodDate, sale_date
 from cultures.needs.need import BroodCourse, Round
-from cultures.planning.giving import Giving
+from cultures.planning.giving import Giving, Substitution
 from cultures.planning.servings import falls_short
-from cultures.planning.year_short import Substitution
 from cultures.room.room import Room
 from cultures.words.moments import hours
 
@@ -35,6 +33,10 @@ _DAY = timedelta(days=1)
 Stage = Literal["eggs", "first_food", "nauplii", "weaning", "grow_out", "can_go"]
 #: In the order of a life.
 STAGES: tuple[Stage, ...] = ("eggs", "first_food", "nauplii", "weaning", "grow_out", "can_go")
+
+
+#: Energy that is asked for by day, food and brood [J/d].
+_Asked = Mapping[date, Mapping[str, Mapping[str, float]]]
 
 
 @frozen
@@ -184,8 +186,7 @@ class Year:
         giving, foods = Giving(self.room), Substitution(self.room)
         found: dict[str, float] = {}
         for load in loads:
-            noon = self.room.local(load.day, time(12))
-            whole = Round(0, noon, hours(noon), per_day=1, fed=True, keeper=True)
+            whole = _at_noon(self.room, load.day)
             here = [b.course for b in self.broods if b.start <= load.day <= b.end]
             needs = [need for course in here if (need := course.need(whole)) is not None]
             missing = foods.missing(needs, partial(giving.j_per_day, day=load.day))
@@ -228,11 +229,9 @@ def year_of(room: Room, now: datetime, weeks: int = WEEKS) -> Year:
 
 def _bare_days(brood: BroodYear, end: date) -> tuple[date, date] | None:
     """The first and the last day on which it is to eat and no food fits, from its first food on."""
-    room, found = brood.course.room, list[date]()
+    found: list[date] = []
     for day in _days(brood.start, min(brood.end + _DAY, end)):
-        noon = room.local(day, time(12))
-        whole = Round(0, noon, hours(noon), per_day=1, fed=True, keeper=True)
-        need = brood.course.need(whole)
+        need = brood.course.need(_at_noon(brood.course.room, day))
         if need is None or need.energy_j <= 0.0:
             continue
         if need.foods:
@@ -247,8 +246,14 @@ def _kept(brood: BroodYear, until: date) -> BroodYear:
     return evolve(brood, spans=(*spans, evolve(last, end=max(last.end, until - _DAY))))
 
 
-def _dry_j(needs: Mapping[date, Mapping[str, Mapping[str, float]]], until: date) -> float:
+def _dry_j(needs: _Asked, until: date) -> float:
     return sum(sum(of.get(DRY, {}).values()) for day, of in needs.items() if day < until)
+
+
+def _at_noon(room: Room, day: date, per_day: int = 1) -> Round:
+    """One of so many rounds of a day, as if at noon."""
+    noon = room.local(day, time(12))
+    return Round(0, noon, hours(noon), per_day, fed=True, keeper=True)
 
 
 def _days(start: date, end: date) -> list[date]:
@@ -280,7 +285,8 @@ def _grown(course: BroodCourse, end: date) -> date:
     if all(food.name != DRY for food in course.foods):
         return end
     at_h = course.reaches(course.fry_class.values["fry_until_mm"])
-    return course.room.at_hour(at_h).date() if at_h < _noon(course, end) else end
+    ends_h = _at_noon(course.room, end).at_h
+    return course.room.at_hour(at_h).date() if at_h < ends_h else end
 
 
 def _stage(course: BroodCourse, sale: BroodDate | None, day: date) -> Stage:
@@ -289,7 +295,7 @@ def _stage(course: BroodCourse, sale: BroodDate | None, day: date) -> Stage:
         return "can_go"
     if day < course.first_food_day():
         return "eggs"
-    length = course.length_mm(_noon(course, day))
+    length = course.length_mm(_at_noon(course.room, day).at_h)
     if length >= course.fry_class.values["move_on_mm"]:
         return "grow_out"
     foods = {food.name: food for food in course.foods}
@@ -301,10 +307,6 @@ def _stage(course: BroodCourse, sale: BroodDate | None, day: date) -> Stage:
     return "nauplii" if main and foods[main].width_um >= fine else "first_food"
 
 
-def _noon(course: BroodCourse, day: date) -> float:
-    return hours(course.room.local(day, time(12)))
-
-
 def _needs(
     room: Room, broods: Sequence[BroodYear], today: date
 ) -> dict[date, dict[str, dict[str, float]]]:
@@ -312,9 +314,8 @@ def _needs(
     found: dict[date, dict[str, dict[str, float]]] = {}
     days = _days(today, max((b.end for b in broods), default=today) + _DAY)
     for day in days:
-        noon = room.local(day, time(12))
         per_day = len(room.rounds_on(day))
-        a_round = Round(0, noon, hours(noon), per_day=per_day, fed=True, keeper=True)
+        a_round = _at_noon(room, day, per_day)
         for brood in broods:
             need = brood.course.need(a_round) if brood.start <= day <= brood.end else None
             for food, energy_j in (need.foods if need is not None else {}).items():
@@ -323,9 +324,7 @@ def _needs(
     return found
 
 
-def _load(
-    food: str, monday: date, needs: Mapping[date, Mapping[str, Mapping[str, float]]], giving: Giving
-) -> Load:
+def _load(food: str, monday: date, needs: _Asked, giving: Giving) -> Load:
     """The day of a week on which a food is asked for most, against what can be given."""
 
     def of(day: date) -> Load:
@@ -340,13 +339,5 @@ def _load(
 
 def away_in(room: Room, start: date, end: date) -> Literal["", "helper", "away"]:
     """Whether nobody, or a helper only, is there on some day of [start, end)."""
-    return _worst(
-        away.helper for away in room.away if away.start < end and away.end >= start
-    )  # fmt: skip
-
-
-def _worst(helpers: Iterable[bool]) -> Literal["", "helper", "away"]:
-    found = list(helpers)
-    if not found:
-        return ""
-    return "helper" if all(found) else "away"
+    helpers = [away.helper for away in room.away if away.start < end and away.end >= start]
+    return "" if not helpers else "helper" if all(helpers) else "away"

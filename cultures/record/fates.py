@@ -23,6 +23,7 @@ from operator import attrgetter
 from attrs import field, frozen
 
 from cultures.journal.entries import Entry
+from cultures.journal.events import gave_nothing
 from cultures.record.store import Record
 from cultures.tasks.task import (
     Buy,
@@ -34,6 +35,7 @@ from cultures.tasks.task import (
     Soak,
     Sort,
     Start,
+    Task,
 )
 from cultures.tasks.told import ToldTask
 
@@ -247,6 +249,11 @@ def _is_of_tank(told: ToldTask, entry: Entry) -> bool:
 def _moved_whole(told: ToldTask, entry: Entry) -> bool:
     """Whether a brood that was to be sorted was only moved: to sort it is to move a part of it."""
     return isinstance(told.task, Sort) and entry.event == "move" and entry.amount is None
+
+
+def is_no_harvest(task: Task, answer: Entry | None) -> bool:
+    """Whether a task is the harvest of a hatch that was noted to have given nothing."""
+    return isinstance(task, HarvestHatch) and answer is not None and gave_nothing(answer)
 
 
 def subjects_of(told: ToldTask) -> Iterable[str]:

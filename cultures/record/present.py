@@ -16,11 +16,11 @@ from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, journal_path, read_journal
-from cultures.journal.events import LEAVING, gave_nothing
+from cultures.journal.events import LEAVING
 from cultures.learning.learn import Learned, learn
 from cultures.record.advice import open_advice
 from cultures.record.bare import bare_spans, still_bare
-from cultures.record.fates import Fate, Fates, fates, subjects_of
+from cultures.record.fates import Fate, Fates, fates, is_no_harvest, subjects_of
 from cultures.record.overtaken import hatched_otherwise, overtaken, untouched, worth_a_word
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import Replayed, Step, noted_steps
@@ -100,7 +100,7 @@ class Present:
         earlier = {
             key for key, t in self.record.tasks.items()
             if key in answer and not isinstance(t.task, Feed)
-            and ((isinstance(t.task, HarvestHatch) and gave_nothing(answer[key]))
+            and (is_no_harvest(t.task, answer[key])
                  or answer[key].when.astimezone(self.room.timezone).date() < t.task.at.date())
         }  # fmt: skip
         failed = {key for key, fate in of.items() if fate in (Fate.SKIPPED, Fate.LAPSED)}

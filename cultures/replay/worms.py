@@ -57,9 +57,9 @@ class Life:
         since_h: float | None = None, stock_mg: float | None = None,
     ) -> Life:  # fmt: skip
         """A culture at its start; without ``stock_mg`` its starter is of unknown origin."""
-        model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
+        model = culture.model()
         if stock_mg is None:
-            stock_mg = culture.starter_g * culture.kind.values["starter_mg_per_g"]
+            stock_mg = culture.starter_mg
         state = CultureState(min(model.capacity_mg, stock_mg))
         return cls(
             culture=culture,

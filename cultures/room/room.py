@@ -15,6 +15,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY, Food
 from cultures.foods.kinds import HatchKind, Kind, WormKind
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.vessels import Vessel
+from cultures.foods.worms import WormModel, first_harvest_age
 from cultures.fry.bioenergetics import WELL_FED, Fed
 from cultures.fry.classes import FryClass, shipped_class
 from cultures.fry.feeding import dry_food
@@ -184,6 +185,19 @@ class Culture:
     def bought_g(self) -> float:
         """What its medium takes out of the cupboard [g]; the rest is water."""
         return self.medium_g * self.kind.values["bought_share"]
+
+    @property
+    def starter_mg(self) -> float:
+        """The worms that its starter brings [mg wet]."""
+        return self.starter_g * self.kind.values["starter_mg_per_g"]
+
+    def model(self) -> WormModel:
+        """How its worms grow on its own medium."""
+        return self.kind.model(medium_g=self.medium_g, surface_cm2=self.surface_cm2)
+
+    def ripe_age(self) -> float:
+        """How old its medium is when it first gives, left alone till then [physiological d]."""
+        return first_harvest_age(self.model(), self.starter_mg)
 
 
 @frozen

@@ -21,11 +21,11 @@ from cli.screens.today import is_shown, shown_tasks, shown_until, this_round
 from cli.sheet.page import sheet_days
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, append, journal_path, read_journal, undo_of
-from cultures.journal.events import gave_nothing
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.book import made_before
+from cultures.record.fates import is_no_harvest
 from cultures.record.present import Present, as_entry, present_of
 from cultures.record.store import record_path
 from cultures.room.file import load_room
@@ -521,8 +521,7 @@ class Life:
         planned = {t.id: t for t in plan.tasks}
         told_now = {t.task.id: t.task for t in found.in_hand}
         for key, task in told_now.items():
-            answer = found.fates.answer.get(key)
-            failed = isinstance(task, HarvestHatch) and answer is not None and gave_nothing(answer)
+            failed = is_no_harvest(task, found.fates.answer.get(key))
             if planned.get(key) != (None if failed else task):
                 raise Broken(f"4: {key} is in hand and the plan has it otherwise")
         for told in self.due():

@@ -18,9 +18,9 @@ from datetime import datetime, timedelta
 
 from attrs import evolve
 
+from cultures.planning.changes import with_tank
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan, tasks_of
-from cultures.planning.spawning import with_tank
 from cultures.planning.telling import tellings
 from cultures.planning.what_if import settings_and_splits, suppose
 from cultures.record.present import present

@@ -15,6 +15,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import BroodNeed, Round
 from cultures.planning.amounts import (
     _TURN_A_H,
+    AsTold,
     _cup_shares,
     _dosed_cup,
     _dry_doses,
@@ -25,7 +26,6 @@ from cultures.planning.amounts import (
     measure,
     whole_shares,
 )
-from cultures.planning.as_told import AsTold
 from cultures.planning.harvests import HatchPlan
 from cultures.planning.lots import LotProblem
 from cultures.planning.matching import FeedingPlan

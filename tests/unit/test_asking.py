@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 
-from cultures.planning.asking import asked_at, most_a_day
+from cultures.planning.brood_tasks import asked_at, most_a_day
 from cultures.planning.build import build_tasks
 from cultures.planning.notes import _stale
 from cultures.planning.outlook import Outlook, make_outlook

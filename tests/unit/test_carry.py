@@ -14,10 +14,9 @@ from attrs import evolve
 
 from cultures.needs.need import BroodCourse
 from cultures.planning.brood_trials import Standing, Trial, looked_at_until
-from cultures.planning.carry import Carry, days_of_weeks, largest, sizes, surely
-from cultures.planning.lifts import lifts_of
+from cultures.planning.carry import Carry, days_of_weeks, largest, lifts_of, sizes, surely
+from cultures.planning.changes import with_tank
 from cultures.planning.outlook import make_outlook
-from cultures.planning.spawning import with_tank
 from cultures.planning.what_if import suppose
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room

@@ -19,7 +19,9 @@ from cultures.planning.brood_trials import Standing, Trial, _held_up, _mendable,
 from cultures.planning.carry import (
     Carried,
     Carry,
+    CarryError,
     Gain,
+    Lift,
     Wish,
     _gain_of,
     days_of_weeks,
@@ -27,10 +29,9 @@ from cultures.planning.carry import (
     sizes,
     surely,
 )
+from cultures.planning.changes import with_tank
 from cultures.planning.gaps import Gap
-from cultures.planning.lifts import Lift
 from cultures.planning.servings import Serving
-from cultures.planning.spawning import with_tank
 from cultures.room.file import read_room
 from cultures.room.room import Away, Brood, Room
 from cultures.words.moments import hours
@@ -614,21 +615,18 @@ def test_wishes_are_granted_by_their_days_each_in_the_room_as_it_is_then(
     assert seen == [("b", 2), ("a", 3), ("c", 3)]  # of the second none is fed
 
 
-def test_a_brood_is_tried_in_its_tank(room: Room, monkeypatch: pytest.MonkeyPatch) -> None:
-    asked: list[str] = []
-
-    def suppose(there: Room, text: str, _: datetime) -> Room:
-        asked.append(text)
-        return evolve(there, broods=(*there.broods, evolve(room.broods[0], name="new")))
-
-    monkeypatch.setattr(module, "suppose", suppose)
+def test_a_brood_is_tried_in_its_tank(room: Room) -> None:
+    """One egg of today: in the tank that is named, else where a spawning of such fish would be."""
     carry: Any = object.__new__(Carry)
     carry.now = _START
-    assert carry._brood(room, "some fish", "Tank 1").name == "new"
-    assert carry._brood(room, "one", None).name == "new"
-    assert asked == [
-        "spawn 'some fish' 1 in 'Tank 1' on 2027-01-05", "spawn one 1 on 2027-01-05"
-    ]  # fmt: skip
+    named, like = room.tanks[-1].name, room.broods[0]
+    brood = carry._brood(room, like.name, named)
+    assert (brood.tank, brood.count, brood.anchor_date) == (named, 1.0, _START.date())
+    taken = evolve(room, tanks=(room.tank(like.tank),), broods=(like,), hoped=())
+    assert carry._brood(taken, like.name, None).tank == like.tank
+    for words, tank in (("no such fish", None), (like.name, "nowhere")):
+        with pytest.raises(CarryError, match=tank or words):
+            carry._brood(room, words, tank)
 
 
 def test_the_room_is_planned_once_as_far_as_is_looked(

@@ -17,6 +17,7 @@ from cultures.planning import amounts as amounts_module
 from cultures.planning import hatch_plan as hatch_module
 from cultures.planning import standing_hatches as standing_module
 from cultures.planning.amounts import (
+    AsTold,
     _cup_shares,
     _dosed_cup,
     _dry_doses,
@@ -26,7 +27,6 @@ from cultures.planning.amounts import (
     measure,
     weighed_dry_g,
 )
-from cultures.planning.as_told import AsTold
 from cultures.planning.harvests import Batch, Decided, HatchPlan
 from cultures.planning.hatch_plan import _carried, _had_h, _lacking, _lots, plan_hatches
 from cultures.planning.lots import Lot, LotPlan, LotProblem, Option

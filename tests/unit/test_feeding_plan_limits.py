@@ -45,7 +45,7 @@ def test_a_plan_is_made_of_its_stretches(room: Room, rounds: list[Round]) -> Non
     ends = stretch_ends(room, rounds, _START)
     assert len(ends) > 3
     kept: list[Stretch] = []
-    plan = plan_feeding(room, rounds, start=_START, keep=kept)
+    plan = plan_feeding(room, rounds, start=_START, needs=room_needs(room, rounds), keep=kept)
     assert [stretch.end for stretch in kept] == ends[:-1]
     ahead = look_ahead(room, _START)
     assert [stretch.settled.rounds for stretch in kept] == [
@@ -58,7 +58,7 @@ def test_a_plan_is_made_of_its_stretches(room: Room, rounds: list[Round]) -> Non
 
 
 def test_needs_that_are_known_are_taken(room: Room, rounds: list[Round]) -> None:
-    own = plan_feeding(room, rounds[:20], start=_START)
+    own = plan_feeding(room, rounds[:20], start=_START, needs=room_needs(room, rounds[:20]))
     needs = room_needs(room, rounds[:20])
     assert _given(plan_feeding(room, rounds[:20], start=_START, needs=needs)) == _given(own)
     half = [[_half(need) for need in row] for row in needs]
@@ -70,16 +70,20 @@ def test_needs_that_are_known_are_taken(room: Room, rounds: list[Round]) -> None
 
 def test_a_plan_goes_on_from_a_stretch_and_is_the_same(room: Room, rounds: list[Round]) -> None:
     kept: list[Stretch] = []
-    whole = plan_feeding(room, rounds, start=_START, keep=kept)
+    whole = plan_feeding(room, rounds, start=_START, needs=room_needs(room, rounds), keep=kept)
     for before in kept[:2]:
         later: list[Stretch] = []
-        again = plan_feeding(room, rounds, start=_START, before=before, keep=later)
+        again = plan_feeding(
+            room, rounds, start=_START, needs=room_needs(room, rounds), before=before, keep=later
+        )
         assert [stretch.end for stretch in later] == [
             stretch.end for stretch in kept if stretch.end > before.end
         ]
         assert _given(again) == _given(whole)
     known = Known(Layouts(room, rounds))
-    assert _given(plan_feeding(room, rounds, start=_START, known=known)) == _given(whole)
+    assert _given(
+        plan_feeding(room, rounds, start=_START, needs=room_needs(room, rounds), known=known)
+    ) == _given(whole)
 
 
 def test_a_plan_that_will_do_is_not_carried_on(room: Room, rounds: list[Round]) -> None:
@@ -90,7 +94,7 @@ def test_a_plan_that_will_do_is_not_carried_on(room: Room, rounds: list[Round]) 
         asked.append((len(part.feedings), settled))
         return len(asked) == 2
 
-    part = plan_feeding(room, rounds, start=_START, enough=enough)
+    part = plan_feeding(room, rounds, start=_START, needs=room_needs(room, rounds), enough=enough)
     ahead = look_ahead(room, _START)
     assert asked == [(end, settled_rounds(rounds, end, ahead)) for end in ends[:2]]
     assert len(part.feedings) == ends[1]
@@ -100,15 +104,20 @@ def test_what_is_known_of_worms_is_let_go_of_in_long_plans(
     room: Room, rounds: list[Round], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """With more than three stretches before the last; what a caller knows of lengths stays."""
-    part: Any = None
-    monkeypatch.setattr(module, "plan_stretch", lambda *_: part)
-    for count, kept in ((3, True), (4, False)):
+    known: list[int] = []
+
+    def plan_stretch(basis: matching.Basis, *_: Any) -> Any:
+        known.append(len(basis.memo))
+        worms: Any = None
+        basis.memo[len(known),] = worms
+
+    monkeypatch.setattr(module, "plan_stretch", plan_stretch)
+    for count, last in ((3, 3), (4, 0)):
         ends = [10 * (n + 1) for n in range(count)]
         monkeypatch.setattr(module, "stretch_ends", lambda *_, ends=ends: [*ends, 120])
         monkeypatch.setattr(module, "settled_rounds", lambda *_: 0)
-        memo: Any = {("old",): "known"}
-        plan_feeding(room, rounds, start=_START, memo=memo)
-        assert (("old",) in memo) is kept
+        plan_feeding(room, rounds, start=_START, needs=room_needs(room, rounds))
+        assert known[-1] == last
 
 
 def test_worms_of_which_no_more_is_asked_are_not_planned_again(

@@ -11,12 +11,12 @@ from attrs import evolve
 
 from cultures.needs.meals import Step
 from cultures.planning import hoped_short as module
+from cultures.planning.changes import usual_culture
 from cultures.planning.gaps import Gap
 from cultures.planning.hoped_short import _bought, _helper, _remedies, hoped_shortfalls
-from cultures.planning.hunger import Hunger, Toll, _share
 from cultures.planning.outlook import Outlook, _first_round, rounds_until
-from cultures.planning.remedies import ASK_HELP, usual_culture
-from cultures.planning.shortfalls import Lack
+from cultures.planning.remedies import ASK_HELP
+from cultures.planning.shortfalls import Hunger, Lack, Toll, _share
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
 from cultures.tasks.plan import Act, Remedy, Shortfall
@@ -90,38 +90,34 @@ def test_what_gains_a_twentieth_is_told_the_most_effective_first(
     wider = [remedy(30.0, 3), remedy(30.0, 2), remedy(60.0, 9)]
     monkeypatch.setattr(module, "_bought", lambda *_: iter(bought))
     monkeypatch.setattr(module, "_wider", lambda *_: iter(wider))
-    helped: list[float] = []
-    monkeypatch.setattr(module, "_helper", noting(helped, (), lambda *args: args[3]))
+    asked = [remedy(4.9, 1), remedy(5.0, 1)]
+    monkeypatch.setattr(module, "_helper", lambda *_: iter(asked))
     gaps = [_gap(room.broods[0], i, short_j=50.0) for i in (1, 2)]
     none: Any = None
     found = _remedies(none, none, Lack("worm", "none", gaps))
     assert [(r.effect_j, (r.by - _START).days) for r in found] == [
         (60.0, 9), (30.0, 2), (30.0, 3), (5.0, 1)
     ]  # fmt: skip
-    assert list(_remedies(none, none, Lack("any", "away", gaps))) == []
-    assert helped == [5.0]
+    assert list(_remedies(none, none, Lack("any", "away", gaps))) == asked[1:]
 
 
-def test_somebody_who_feeds_is_told_where_that_gains_enough(
+def test_somebody_who_feeds_is_asked_where_that_can_be(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    by, gained = _START + _DAY, {"j": 5.0}
+    by = _START + _DAY
     monkeypatch.setattr(module, "help_by", lambda *_: by)
     monkeypatch.setattr(module, "with_help", lambda *_: (room, _rounds(4)))
     monkeypatch.setattr(module, "plan_feeding", lambda *_, **__: "plan")
-    monkeypatch.setattr(
-        module, "_effect_j", lambda *args: gained["j"] if args[4][1] == "plan" else 0
-    )
+    monkeypatch.setattr(module, "_effect_j", lambda *args: 5.0 if args[4][1] == "plan" else 0)
     lack, none = Lack("any", "away", [_gap(room.broods[0], 1)]), None
     hopes: Any = none
     asked = Remedy(ASK_HELP, by, 5.0, act=Act.ASK)
-    assert list(_helper(_outlook(room), hopes, lack, 5.0)) == [asked]
-    assert list(_helper(_outlook(room), hopes, lack, 5.1)) == []
+    assert list(_helper(_outlook(room), hopes, lack)) == [asked]
     monkeypatch.setattr(module, "help_by", lambda *_: None)
-    assert list(_helper(_outlook(room), hopes, lack, 0.0)) == []
+    assert list(_helper(_outlook(room), hopes, lack)) == []
     monkeypatch.setattr(module, "help_by", lambda *_: by)
     monkeypatch.setattr(module, "with_help", lambda *_: None)
-    assert list(_helper(_outlook(room), hopes, lack, 0.0)) == []
+    assert list(_helper(_outlook(room), hopes, lack)) == []
 
 
 def test_a_starter_for_a_spawning_is_bought_in_time(

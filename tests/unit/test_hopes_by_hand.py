@@ -13,6 +13,7 @@ from cultures.foods.food import BRINE_SHRIMP
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodCourse, BroodNeed, Round
 from cultures.planning import hopes as module
+from cultures.planning.changes import usual_culture
 from cultures.planning.gaps import ANY, Gap
 from cultures.planning.hopes import (
     Hopes,
@@ -25,7 +26,6 @@ from cultures.planning.hopes import (
 )
 from cultures.planning.prices import asked_at, want_of
 from cultures.planning.rations import Rations
-from cultures.planning.remedies import usual_culture
 from cultures.planning.servings import Serving
 from cultures.planning.split_plan import WormPlan, in_swipes_mg
 from cultures.planning.worm_course import Split, run_course
@@ -274,15 +274,15 @@ def test_worms_are_asked_for_at_their_price() -> None:
 
 
 def test_a_round_is_short_from_a_hundredth_on() -> None:
-    def short(since: int, *missing: float) -> int | None:
+    def short(since: int, *missing: float) -> bool:
         course: Any = SimpleNamespace(short_mg=list(missing), given_mg=lambda i: 100.0 - missing[i])
-        return Rations._short(course, since)
+        return evolve(_rations(4.0), first=since)._is_short(course)
 
-    assert short(0, 0.0, 1.0, 1.1) == 2
-    assert short(0, 2.0, 0.0, 2.0) == 0
-    assert short(1, 2.0, 0.0, 2.0) == 2
-    assert short(0, 1.0, 0.5) is None
-    assert short(3, 2.0, 2.0, 2.0) is None
+    assert short(0, 0.0, 1.0, 1.1)
+    assert short(0, 2.0, 0.0, 0.0)
+    assert not short(1, 2.0, 0.0, 0.0)
+    assert not short(0, 1.0, 0.5)
+    assert not short(3, 2.0, 2.0, 2.0)
 
 
 def test_one_worm_more_is_taken_whole_where_all_that_climbs_is_taken() -> None:

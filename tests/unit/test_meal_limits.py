@@ -34,7 +34,7 @@ from cultures.needs.need import (
     rounds_between,
 )
 from cultures.planning.gaps import Gap
-from cultures.planning.hunger import Hunger
+from cultures.planning.shortfalls import Hunger
 from cultures.room.room import Away
 from cultures.words.moments import hours
 from tests.unit.test_replay_by_hand import ROOM, _at

@@ -10,13 +10,13 @@ from attrs import evolve
 from cli.commands.demo_room import demo_text
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.needs.need import BroodNeed
+from cultures.planning.carry import Lift, lifts_of
+from cultures.planning.changes import usual_culture
 from cultures.planning.gaps import Gap
 from cultures.planning.harvests import Portion
-from cultures.planning.lifts import Lift, lifts_of
 from cultures.planning.outlook import make_outlook
 from cultures.planning.preparation import draws_at
 from cultures.planning.ready import first_ripe, last_start, supposed
-from cultures.planning.remedies import usual_culture
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of
 from cultures.room.room import Room

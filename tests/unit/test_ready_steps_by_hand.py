@@ -15,9 +15,10 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodCourse, Round
-from cultures.planning import ready, spawning
+from cultures.planning import changes, ready
 from cultures.planning.brood_trials import Trial
 from cultures.planning.carry import Wish
+from cultures.planning.changes import usual_culture, whom_like
 from cultures.planning.hatch_options import harvest_time
 from cultures.planning.ready import (
     Readiness,
@@ -30,8 +31,6 @@ from cultures.planning.ready import (
     spawned_for,
     supposed,
 )
-from cultures.planning.remedies import usual_culture
-from cultures.planning.spawning import whom_like
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Culture, Room, RunningHatch
@@ -139,9 +138,9 @@ def test_a_class_is_meant_by_its_name_or_by_fish_that_it_alone_has(
 ) -> None:
     assert whom_like(room, "bubble_nest")[1].name == "bubble_nest"
     named = lambda word, _: word if word == "goldfish" else None  # noqa: E731
-    monkeypatch.setattr(spawning, "class_named", named)
+    monkeypatch.setattr(changes, "class_named", named)
     for fish, found in ((["bubble_nest"], "bubble_nest"), ([], None), (["a", "b"], None)):
-        monkeypatch.setattr(spawning, "classes_of_fish", lambda _, fish=fish: fish)
+        monkeypatch.setattr(changes, "classes_of_fish", lambda _, fish=fish: fish)
         if found is not None:
             assert whom_like(room, "some fish")[1].name == found
         else:

@@ -16,7 +16,7 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed, Round, rounds_between
-from cultures.planning import remedies
+from cultures.planning import changes, remedies
 from cultures.planning.gaps import ANY, Gap
 from cultures.planning.remedies import _Change, _Finder, help_by, helped_until, with_help
 from cultures.planning.servings import Serving
@@ -316,7 +316,7 @@ def _kind(room: Room, name: str = "microworm") -> WormKind:
 
 def test_a_culture_gives_its_whole_stock_once_as_far_as_it_climbs(room: Room) -> None:
     kind = _kind(room)
-    culture = remedies.usual_culture(room, kind)
+    culture = changes.usual_culture(room, kind)
     model = kind.model(medium_g=150.0, surface_cm2=180.0)
     given_j = _finder(room, _lack(_gap(room, 2)))._gives_j(culture)
     assert given_j == pytest.approx(model.climbing_fraction * model.capacity_mg * kind.fed_j_per_mg)
@@ -335,7 +335,7 @@ def test_a_culture_is_begun_no_sooner_than_it_must_be(room: Room) -> None:
     """At the last round from which on it is ripe in time for the first gap it can serve at all."""
     warm = _warm(room)
     kind = _kind(warm)
-    pattern = remedies.usual_culture(warm, kind)
+    pattern = changes.usual_culture(warm, kind)
     model = kind.model(medium_g=150.0, surface_cm2=180.0)
     age = first_harvest_age(model, 15.0 * kind.values["starter_mg_per_g"])
     needed = math.ceil(age * 2)  # rounds, of half a day each
@@ -358,7 +358,7 @@ def test_a_culture_is_begun_no_sooner_than_it_must_be(room: Room) -> None:
 
 
 def test_no_culture_is_begun_on_a_full_shelf_or_by_nobody(room: Room) -> None:
-    pattern = remedies.usual_culture(room, _kind(room))
+    pattern = changes.usual_culture(room, _kind(room))
     stages = {"x": SimpleNamespace(stages=[_stage("A", 9, spent=8, rounds=12)])}
     for shelf, found in ((1, None), (2, 7), (None, 7)):
         finder = _finder(evolve(room, shelf=shelf), _lack(_gap(room, 7)), worms=stages)
@@ -481,7 +481,7 @@ def test_the_culture_that_may_save_most_is_begun(room: Room) -> None:
     assert "thin" in change.against
     kind = _kind(here, change.kind)
     gives = {
-        k.name: min(100.0, finder._gives_j(remedies.usual_culture(here, k)))
+        k.name: min(100.0, finder._gives_j(changes.usual_culture(here, k)))
         for k in here.kinds.values()
         if isinstance(k, WormKind) and finder._takes(gap, k.name)
     }
@@ -502,9 +502,7 @@ def test_the_culture_that_may_save_most_is_begun(room: Room) -> None:
     assert change.room.broods[0].foods == (DRY, change.kind)
     # Where one culture cannot do it all it is the kind that gives most a round.
     much = _finder(here, _lack(_gap(here, 30, 1e9)))
-    full = {
-        name: finder._gives_j(remedies.usual_culture(here, _kind(here, name))) for name in gives
-    }
+    full = {name: finder._gives_j(changes.usual_culture(here, _kind(here, name))) for name in gives}
     first = _one(much._culture(set(), ripe=False))
     assert full[first.kind] == max(full.values())
     assert len(set(full.values())) > 1
@@ -516,7 +514,7 @@ def test_the_culture_that_may_save_most_is_begun(room: Room) -> None:
 
 def test_one_more_of_a_kind_is_said_so_and_a_ripe_one_is_half_full(room: Room) -> None:
     kind = _kind(room)
-    stands = evolve(remedies.usual_culture(room, kind), name="MW-1")
+    stands = evolve(changes.usual_culture(room, kind), name="MW-1")
     # All other kinds are tried already.
     others = {k for k in room.kinds if k != "microworm"}
     here = evolve(_warm(room), cultures=(stands,))

@@ -15,14 +15,13 @@ from cultures.foods.vessels import Vessel
 from cultures.fry.diet import suitability
 from cultures.fry.feeding import takable
 from cultures.needs.need import BroodNeed
+from cultures.planning.carry import Lift, lifts_of
 from cultures.planning.gaps import ANY, Gap, find_gaps, missing_food
 from cultures.planning.harvests import Batch
-from cultures.planning.hunger import Toll
-from cultures.planning.lifts import Lift, lifts_of
 from cultures.planning.lots import Lot, Option
 from cultures.planning.outlook import Outlook
 from cultures.planning.servings import Serving
-from cultures.planning.shortfalls import Lack, Limits, find_lacks, join
+from cultures.planning.shortfalls import Lack, Limits, Toll, find_lacks, join
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Brood, Cysts, Room

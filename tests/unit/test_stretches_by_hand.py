@@ -16,6 +16,7 @@ from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed
 from cultures.planning import feeding_plan as feeding_module
 from cultures.planning import stretches as module
+from cultures.planning.changes import usual_culture
 from cultures.planning.feeding_plan import coming_starts, leave_out_unripe
 from cultures.planning.harvests import HatchPlan, window_times
 from cultures.planning.hatch_options import (
@@ -26,7 +27,6 @@ from cultures.planning.hatch_options import (
     likeness,
 )
 from cultures.planning.lots import Lot, LotProblem, Option
-from cultures.planning.remedies import usual_culture
 from cultures.planning.servings import Serving, Suits, _stand_in_share
 from cultures.planning.standing_hatches import longest_incubation
 from cultures.planning.stretches import (
@@ -172,14 +172,14 @@ def test_a_food_is_there_from_the_first_harvest_on(
         standing=lambda c: gives[c.name], child=lambda s: gives[s.culture.name]
     )
     here = evolve(room, cultures=(_culture(room, "A"), _culture(room, "B")))
-    bought = {"microworm": [Split("", _culture(room, "C"), 2), Split("", _culture(room, "D"), 12)]}
+    bought = {"microworm": [Split("", _culture(room, "C"), 2)]}
     for a, b, c, since in (
         (5, 7, 9, 5),
         (None, 7, 9, 7),
         (None, None, 9, 9),
         (None, None, None, 12),
     ):
-        gives.update({"A": a, "B": b, "C": c, "D": 1})
+        gives.update({"A": a, "B": b, "C": c})
         suits = Suits(here)
         leave_out_unripe(here, rounds, bought, suits, _START, layouts)
         assert suits.ripe_from == {"microworm": since, BRINE_SHRIMP: 3}

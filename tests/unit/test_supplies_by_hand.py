@@ -10,8 +10,8 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.food import DRY
+from cultures.planning.changes import usual_culture
 from cultures.planning.harvests import Batch, Portion
-from cultures.planning.remedies import usual_culture
 from cultures.planning.supplies import (
     Use,
     _buy_at,

@@ -24,15 +24,20 @@ from cultures.planning import build as build_module
 from cultures.planning import hoped_short
 from cultures.planning.brood_tasks import _day_there, _id, _task, brood_date_tasks
 from cultures.planning.build import _attended, _counts, _first_foods, _switches, _wettings
+from cultures.planning.changes import usual_culture
+from cultures.planning.food_tasks import (
+    _remarked,
+    _why_harvest,
+    _why_set,
+    hatch_tasks,
+    round_tasks,
+    worm_tasks,
+)
 from cultures.planning.giving import Giving, culture_j_per_day, vessel_j_per_day
 from cultures.planning.harvests import Batch, Portion
 from cultures.planning.hoped_short import _effect_j, _kinds_for, _last_start, _wider
-from cultures.planning.remedies import usual_culture
 from cultures.planning.shortfalls import Lack
 from cultures.planning.standing_hatches import late_h
-from cultures.planning.task_hatches import _why_harvest, _why_set, hatch_tasks
-from cultures.planning.task_rounds import round_tasks
-from cultures.planning.task_worms import _remarked, worm_tasks
 from cultures.planning.worm_course import Harvest, Split, child_stage, first_harvest
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of, vessel_model

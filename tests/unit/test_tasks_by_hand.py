@@ -13,11 +13,10 @@ from cultures.foods.kinds import WormKind
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import BroodCourse
 from cultures.planning.build import _counts, _fresh
+from cultures.planning.food_tasks import _free_key, _water_ml
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.servings import dry_j_per_g
-from cultures.planning.task_hatches import _free_key
-from cultures.planning.task_rounds import _water_ml
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.tasks.task import (

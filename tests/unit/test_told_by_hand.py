@@ -10,18 +10,21 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.food import DRY
-from cultures.planning import printed as printed_module
 from cultures.planning import telling as telling_module
-from cultures.planning.as_told import AsTold, kept, told_ahead
-from cultures.planning.printed import (
+from cultures.planning.amounts import AsTold, kept, told_ahead
+from cultures.planning.telling import (
     _amounts,
     _changed,
     _differs,
+    _news,
     _on_sheet,
     _with_its_helper,
+    as_if_told,
+    keeps_told,
+    record_telling,
     stale_sheets,
+    tellings,
 )
-from cultures.planning.telling import _news, as_if_told, keeps_told, record_telling, tellings
 from cultures.record.store import Advised, Printed
 from cultures.room.room import Told
 from cultures.tasks.plan import Act, Advice
@@ -217,9 +220,9 @@ def test_a_helpers_sheet_is_held_against_a_room_with_a_helper(
         made.append((room.days, now, days))
         return "outlook"
 
-    monkeypatch.setattr(printed_module, "make_outlook", make)
-    monkeypatch.setattr(printed_module, "tasks_of", lambda _: ())
-    monkeypatch.setattr(printed_module, "tellings", lambda *_: ["told"])
+    monkeypatch.setattr(telling_module, "make_outlook", make)
+    monkeypatch.setattr(telling_module, "tasks_of", lambda _: ())
+    monkeypatch.setattr(telling_module, "tellings", lambda *_: ["told"])
     sheet = Printed(_NOW, "helper", date(2027, 1, 3), date(2027, 1, 8))
     for first, last, days in ((3, 8, 21), (7, 8, 21), (3, 30, 27)):
         here: Any = SimpleNamespace(room=_room(helped=False), now=_NOW)
@@ -246,9 +249,9 @@ def test_a_sheet_is_stale_while_its_days_last_and_something_on_it_changed(
            _told(_set(0.05, "b"))]  # fmt: skip
     outlook: Any = SimpleNamespace(now=_NOW, room=SimpleNamespace(timezone=UTC))
     planned: list[Any] = []
-    monkeypatch.setattr(printed_module, "tasks_of", lambda _: ())
-    monkeypatch.setattr(printed_module, "tellings", noting(planned, now, lambda *_: 1))
-    monkeypatch.setattr(printed_module, "read_record", lambda *_: SimpleNamespace(tasks=then))
+    monkeypatch.setattr(telling_module, "tasks_of", lambda _: ())
+    monkeypatch.setattr(telling_module, "tellings", noting(planned, now, lambda *_: 1))
+    monkeypatch.setattr(telling_module, "read_record", lambda *_: SimpleNamespace(tasks=then))
     found = stale_sheets(outlook, _known(printed=sheets), tmp_path / "room.toml")
     assert [stale.printed for stale in found] == sheets[1:]
     assert found[0].rounds == (_NOW + 0.3 * _DAY,)

@@ -14,11 +14,12 @@ from cultures.errors import RangeError
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.needs.need import BroodNeed
+from cultures.planning.carry import lifts_of
+from cultures.planning.changes import bought_culture, usual_culture, with_food
 from cultures.planning.gaps import Gap
-from cultures.planning.lifts import lifts_of
 from cultures.planning.outlook import make_outlook
 from cultures.planning.ready import readiness, supposed
-from cultures.planning.remedies import _Finder, bought_culture, usual_culture, with_food
+from cultures.planning.remedies import _Finder
 from cultures.planning.supplies import Use, purchase
 from cultures.planning.what_if import SuppositionError, _ends, suppose
 from cultures.room.file import read_room

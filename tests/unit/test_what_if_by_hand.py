@@ -9,8 +9,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 
-from cultures.planning.remedies import usual_culture
-from cultures.planning.spawning import free_name
+from cultures.planning.changes import free_name, usual_culture
 from cultures.planning.what_if import (
     Difference,
     Lasting,

@@ -15,9 +15,8 @@ from cli.commands.demo_room import demo_text
 from cli.screens.year import besides
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import BroodCourse, Round, room_needs, rounds_between
-from cultures.planning.giving import Giving, culture_j_per_day, vessel_j_per_day
+from cultures.planning.giving import Giving, Substitution, culture_j_per_day, vessel_j_per_day
 from cultures.planning.year import STAGES, Year, away_in, year_of
-from cultures.planning.year_short import Substitution
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.words.moments import hours
