@@ -56,8 +56,12 @@ def room_tag(name: str) -> str:
 
 def written_as(start: datetime, end: datetime, title: str, text: str) -> str:
     """How an entry was written: its times, and digests of its title and text."""
-    marks = [sha256(words.encode()).hexdigest()[:12] for words in (title, text)]
-    return f"{_utc(start)}/{_utc(end)}/{marks[0]}/{len(text)}/{marks[1]}"
+    return f"{_utc(start)}/{_utc(end)}/{digest(title)}/{len(text)}/{digest(text)}"
+
+
+def digest(words: str) -> str:
+    """By what a title or a text is known again."""
+    return sha256(words.encode()).hexdigest()[:12]
 
 
 def calendar_bytes(records: list[Record], ledger: Ledger, header: Header) -> bytes:

@@ -8,7 +8,6 @@ another computer, and also without the notes beside the room.
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
-from hashlib import sha256
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -16,7 +15,7 @@ from attrs import frozen
 from icalendar import Calendar, Component
 
 from calendars.entries import GROUPS, SHORTEST, CalendarError, Entry, setting_of
-from calendars.ics import KEY, RUN, WITHDRAWN, WRITTEN, room_tag, written_as
+from calendars.ics import KEY, RUN, WITHDRAWN, WRITTEN, digest, room_tag, written_as
 from calendars.ledger import Ledger, Record, State
 
 
@@ -81,12 +80,12 @@ class Seen:
 
     def own_words(self, base: Entry | None) -> str:
         """What a person wrote into the text besides."""
-        length, digest = _text_of(self.written)
+        length, known_as = _text_of(self.written)
         for part, rest in (
             (self.text[:length], self.text[length:]),
             (self.text[len(self.text) - length :], self.text[: len(self.text) - length]),
         ):
-            if digest and _digest(part) == digest:
+            if known_as and digest(part) == known_as:
                 return rest.strip()
         if base is None:
             return ""
@@ -200,7 +199,3 @@ def _moment(item: Component, name: str) -> datetime | None:
 def _text_of(written: str) -> tuple[int, str]:
     parts = written.split("/")
     return (int(parts[3]), parts[4]) if len(parts) == 5 and parts[3].isdigit() else (0, "")
-
-
-def _digest(text: str) -> str:
-    return sha256(text.encode()).hexdigest()[:12]

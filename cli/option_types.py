@@ -70,10 +70,6 @@ def read_moment(text: str) -> datetime:
     return _near(text, parse_moment(text))
 
 
-def _read_day(text: str) -> date:
-    return _near(text, parse_day(text))
-
-
 def _near(text: str, day: _Day) -> _Day:
     if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
         limits = f"{_FIRST_YEAR} to {_LAST_YEAR}"
@@ -140,7 +136,7 @@ MOMENT = Read("moment", read_moment)
 #: The same, or a time of a day near by: ``07:50``, ``yesterday 18:30``, ``Nov 28, 7 am``.
 SPOKEN = Read("moment", _spoken)
 #: A day such as ``2027-01-05``.
-DAY = Read("day", _read_day)
+DAY = Read("day", lambda text: _near(text, parse_day(text)))
 
 #: How likely something is: ``0.7`` or ``70 %``.
 CHANCE = Read("share", read_share)

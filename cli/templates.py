@@ -25,7 +25,7 @@ def render(package: str, name: str, **values: Any) -> str:
     return _environment(package).get_template(name).render(**values)
 
 
-def _anchor(name: str) -> str:
+def anchor(name: str) -> str:
     """The id of a thing on a page, which may hold no blanks."""
     return "-".join(name.split())
 
@@ -36,6 +36,6 @@ def _environment(package: str) -> Environment:
         loader=ChoiceLoader([PackageLoader(package), PackageLoader("cli.drawing")]),
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    found.filters |= {"tidy": tidy, "anchor": _anchor, "capital": capital}
+    found.filters |= {"tidy": tidy, "anchor": anchor, "capital": capital}
     found.filters |= {each.__name__: each for each in _SAID}
     return found

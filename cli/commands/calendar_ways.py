@@ -209,8 +209,7 @@ def feed_of(job: Job) -> FeedSource:
 def serve_feed(job: Job) -> None:
     """``--serve``: until interrupted."""
     need_packages()
-    from calendars.publish.feed import check_address
-    from calendars.publish.loopback import is_loopback
+    from calendars.publish.loopback import check_address, is_loopback
     from cli.page.app import feed_app
     from cli.page.serve import listen
 

@@ -33,9 +33,8 @@ from cli.options import (
 from cli.screens.as_json import ranges
 from cli.screens.hatch import Job, report
 from cultures.foods.food import BRINE_SHRIMP
-from cultures.foods.hatch_range import hatch_interval
 from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest
-from cultures.foods.hatch_sizing import Setting, SizedHatch, size_hatch
+from cultures.foods.hatch_sizing import Setting, SizedHatch, hatch_interval, size_hatch
 from cultures.foods.holding import Holding
 from cultures.foods.kinds import HatchKind, shipped_kind
 from cultures.foods.vessels import Vessel

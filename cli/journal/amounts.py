@@ -12,7 +12,7 @@ from cultures.words.text import short
 from cultures.words.units import parse_quantity
 
 #: As in a room file [g].
-_LEAST_CYSTS_G, _MOST_CYSTS_G, _MOST_STARTER_G = 0.01, 10000.0, 100000.0
+_LEAST_G, _MOST_CYSTS_G, _MOST_STARTER_G = 0.01, 10000.0, 100000.0
 _PORTION = re.compile(r"^([\d./ ]*\d\.?)\s*([a-zA-Z]*)$")
 _SPOON = re.compile(r"\b(?:tsp|tbsp|(?:tea|table)spoons?)\b", re.IGNORECASE)
 _PORTION_UNITS = {
@@ -32,12 +32,8 @@ def cysts_g(text: str, kind: HatchKind) -> float:
     Raises:
         UnitError: unreadable, of another dimension, or more than any tin holds.
     """
-    found = parse_quantity(text, "mass", "g", density_g_per_ml=kind.values["bulk_density_g_per_ml"])
-    if not _LEAST_CYSTS_G <= found <= _MOST_CYSTS_G:
-        raise UnitError(
-            f"{found:g} g of cysts is not possible; use {_LEAST_CYSTS_G:g} to {_MOST_CYSTS_G:g} g"
-        )
-    return found
+    found = grams(text, kind.values["bulk_density_g_per_ml"])
+    return _possible(found, f"{found:g} g of cysts", _MOST_CYSTS_G)
 
 
 def starter_g(text: str) -> float:
@@ -47,12 +43,18 @@ def starter_g(text: str) -> float:
         UnitError: unreadable, or more than any box holds.
     """
     found = grams(text)
-    if not _LEAST_CYSTS_G <= found <= _MOST_STARTER_G:
-        raise UnitError(
-            f"a starter of {found:g} g is not possible; use {_LEAST_CYSTS_G:g} to"
-            f" {_MOST_STARTER_G:g} g"
-        )
-    return found
+    return _possible(found, f"a starter of {found:g} g", _MOST_STARTER_G)
+
+
+def _possible(found_g: float, said: str, most_g: float) -> float:
+    """A mass that is neither less than anybody weighs nor more than there can be [g].
+
+    Raises:
+        UnitError: it is.
+    """
+    if not _LEAST_G <= found_g <= most_g:
+        raise UnitError(f"{said} is not possible; use {_LEAST_G:g} to {most_g:g} g")
+    return found_g
 
 
 def grams(text: str, g_per_ml: float = 1.0) -> float:

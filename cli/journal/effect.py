@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Container, Iterable, Mapping, Sequence
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from attrs import evolve, frozen
@@ -391,8 +391,8 @@ def _until_warm(entry: Entry, before: Room, after: Present, book: Book) -> str:
 def _is_older(entry: Entry, stated: Room) -> bool:
     """Whether an entry is about a brood that the file states, and of before it was true."""
     of_brood = entry.subject in {brood.name for brood in stated.broods} and entry.event != "length"
-    true_at = stated.stated_at or stated.local(stated.as_of, time(0))
-    return of_brood and stated.as_of_stated and entry.when < true_at and entry.event != "note"
+    before = stated.as_of_stated and entry.when < stated.true_at
+    return of_brood and before and entry.event != "note"
 
 
 def _called(entry: Entry, before: Room, after: Present) -> str:

@@ -114,12 +114,9 @@ def stands_for(name: str | None) -> str:
     return f"{INSTEAD}{name}" if name else ""
 
 
-def _keep_sure(context: click.Context, _: click.Parameter, value: bool) -> None:
-    context.meta[SURE] = value
-
-
 sure_option = click.option(
-    "--sure", is_flag=True, expose_value=False, callback=_keep_sure,
+    "--sure", is_flag=True, expose_value=False,
+    callback=lambda context, _, value: context.meta.update({SURE: value}),
     help="Note it even though it does not fit what is known.",
 )  # fmt: skip
 instead_option = click.option(

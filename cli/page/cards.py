@@ -10,7 +10,7 @@ from attrs import frozen
 from cli.page.desk import Look
 from cli.page.wording import on_page
 from cli.screens.care import cautions_of
-from cli.screens.entry import amount_text, of_tank
+from cli.screens.entry import amount_text, not_as_told, of_tank
 from cli.screens.feeding import bare_words, feed_rows, food_heads, lost_words, overtaken_words
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round, harvests_ahead
@@ -359,10 +359,8 @@ def _said(entry: Entry | None, look: Look) -> str:
     """What was noted of a task, in a word or two."""
     if entry is None:
         return ""
-    if entry.event == "skip":
-        return "not done"
-    if entry.event == "failed":
-        return "failed"
+    if failed := not_as_told(entry):
+        return failed
     if entry.amount is None or entry.event == "fed":
         return "done"
     return f"done, {amount_text(entry, look.outlook.room)}"

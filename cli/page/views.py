@@ -37,6 +37,7 @@ from cultures.fry.classes import class_names, shipped_class
 from cultures.fry.species import read_species, species_keys
 from cultures.journal.entries import Entry, journal_path, read_journal
 from cultures.record.answers import answers_path, read_answers, together
+from cultures.record.book import names_of
 from cultures.record.store import PAGE, append_telling, record_path
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
@@ -50,6 +51,9 @@ _AHEAD = timedelta(days=14)
 _MOST_ASKED = 200
 #: Of so many lines the taps and commands that noted them are listed.
 _MOST_LINES = 120
+#: What a note can be about, under its heading.
+_THINGS = {"Room": "room", "Tanks": "tank", "Broods": "brood", "Cultures": "culture",
+           "Vessels": "vessel", "Stocks": "stock"}  # fmt: skip
 #: What a temperature can be of.
 _WARM = ("Room", "Tanks", "Cultures", "Vessels")
 #: So many tanks are named in a line.
@@ -229,13 +233,7 @@ def _stocks(room: Room) -> dict[str, list[tuple[str, str]]]:
 
 def _things(look: Look) -> dict[str, list[str]]:
     """What a note can be about."""
-    room = look.outlook.room
-    return {
-        "Room": ["room"], "Tanks": [t.name for t in room.tanks],
-        "Broods": [b.name for b in room.every_brood],
-        "Cultures": [c.name for c in room.cultures], "Vessels": [v.name for v in room.vessels],
-        "Stocks": list(stock_names(room)),
-    }  # fmt: skip
+    return {kind: names_of(look.outlook.room, thing) for kind, thing in _THINGS.items()}
 
 
 def helper_view(look: Look) -> dict[str, Any]:

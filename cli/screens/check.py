@@ -13,7 +13,7 @@ from cultures.needs.company import unequal_company
 from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
-from cultures.room.room import Brood, Culture, Room
+from cultures.room.room import Brood, Room
 from cultures.room.tool_use import unused_tools
 from cultures.tasks.task import tidy
 from cultures.words.moments import hours, spoken_day
@@ -70,7 +70,7 @@ def screen(room: Room, now: datetime, path: Path, *, unfilled: bool = False) -> 
     Args:
         unfilled: the file is as `new` wrote it.
     """
-    found, units = facts(room, now), room.units
+    found, units, air_c = facts(room, now), room.units, room.room_temperature_c(now.date())
     counts = (
         f"{many(found['tanks'], 'tank')}, {many(len(found['broods']), 'brood')},"
         f" {many(len(found['cultures']), 'culture')}, {many(len(found['vessels']), 'vessel')}"
@@ -87,7 +87,8 @@ def screen(room: Room, now: datetime, path: Path, *, unfilled: bool = False) -> 
     ]  # fmt: skip
     cultures = [
         [c.name, ", ".join(each.label for each in (c.kind, c.kind.on, c.kind.by) if each),
-         many((now.date() - c.started).days, "day"), celsius(_stands_at(c, room, now), units)]
+         many((now.date() - c.started).days, "day"),
+         celsius(air_c if c.temperature_c is None else c.temperature_c, units)]
         for c in room.cultures
     ]  # fmt: skip
     vessels = [
@@ -113,11 +114,6 @@ def screen(room: Room, now: datetime, path: Path, *, unfilled: bool = False) -> 
 
 def _table(head: list[str], rows: list[list[str]], right: Sequence[int]) -> str:
     return columns([head, *rows], right=right, head=True) if rows else ""
-
-
-def _stands_at(culture: Culture, room: Room, now: datetime) -> float:
-    own = culture.temperature_c
-    return room.room_temperature_c(now.date()) if own is None else own
 
 
 def _ahead(room: Room, now: datetime) -> list[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
@@ -13,7 +12,7 @@ from cli.screens.yields import of_medium
 from cultures.foods.yields import Setup, YieldCurve, daily_yield
 from cultures.planning.plan import tasks_of
 from cultures.record.present import Present
-from cultures.replay.culture_course import CourseDay, CultureCourse, culture_course
+from cultures.replay.culture_course import CultureCourse, culture_course
 from cultures.room.room import Room
 from cultures.words.moments import spoken_day, spoken_when
 from cultures.words.quantities import fraction, grams, many, milligrams, millilitres
@@ -23,6 +22,8 @@ from cultures.words.units import DRAW_ML
 #: Rows of the table at most; longer cultures are shown by several days.
 _MOST_ROWS = 36
 _BAR = 24
+#: Marks of a day that are written otherwise than they are called.
+_MARKS = {"today": "<- today"}
 
 
 @frozen(eq=False)
@@ -148,18 +149,13 @@ def _table(look: Look) -> str:
         done, ahead = sum(d.taken_mg for d in group), sum(d.ahead_mg for d in group)
         taken = done + ahead
         bar = "#" * round(_BAR * done / top) + "-" * round(_BAR * ahead / top)
-        marks = ", ".join(_marks(group))
+        marks = ", ".join(_MARKS.get(mark, mark) for day in group for mark in day.marks)
         rows.append([
             spoken_day(group[0].day, look.now.date(), look.room.units),
             milligrams(group[0].stock_mg, look.room.units),
             _portion(look, taken) if taken > 0 else "", f"{bar} {marks}".strip(),
         ])  # fmt: skip
     return columns(rows, right=(1, 2))
-
-
-def _marks(group: Sequence[CourseDay]) -> list[str]:
-    words = {"today": "<- today", "ripe": "ripe", "spent": "spent"}
-    return [words.get(mark, mark) for day in group for mark in day.marks]
 
 
 def _touches(look: Look) -> list[str]:

@@ -66,6 +66,11 @@ def _of_round(what: str, entry: Entry, room: Room) -> str:
     return "" if near else f" for {clock_text(at, room.units)}"
 
 
+def not_as_told(entry: Entry) -> str:
+    """That a task was not done, or came to nothing, by the entry that tells of it; "" else."""
+    return {"skip": "not done", "failed": "failed"}.get(entry.event, "")
+
+
 def of_tank(entry: Entry, room: Room) -> str:
     """What one tank of a round got, by one entry about it."""
     if entry.event == "skip":

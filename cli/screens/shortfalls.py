@@ -117,7 +117,7 @@ def split_by_haste(
         lines = [*haste_lines(told)]
         soon = [line for line in lines if line.is_urgent(now)]
         return _few(soon, units), _few([line for line in lines if line not in soon], units)
-    ordered = sorted(told, key=_first_by)
+    ordered = sorted(told, key=lambda s: min(line.by for line in haste_lines([s])))
     hasty = [s for s in ordered if is_urgent(s, now)]
     return (
         [line for s in hasty for line in shortfall_text(s, units)],
@@ -206,10 +206,6 @@ def is_trifle(shortfall: Shortfall, a_round_j: float) -> bool:
 def is_urgent(shortfall: Shortfall, now: datetime) -> bool:
     """Whether some of it must be acted on within two days; see :class:`HasteLine`."""
     return any(line.is_urgent(now) for line in haste_lines([shortfall]))
-
-
-def _first_by(shortfall: Shortfall) -> datetime:
-    return min(line.by for line in haste_lines([shortfall]))
 
 
 def _few(lines: Sequence[HasteLine], units: str) -> list[str]:

@@ -12,7 +12,7 @@ from attrs import evolve
 from cli.screens.absence import Absence
 from cli.screens.advice import other_advice
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of
-from cli.screens.entry import amount_text, besides
+from cli.screens.entry import amount_text, besides, not_as_told
 from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste, starter_text
@@ -402,10 +402,8 @@ def _answer(room: Room, task: Task) -> str:
     entry = room.answered.get(task.id)
     if entry is None:
         return ""
-    if entry.event == "skip":
-        return "(not done) "
-    if entry.event == "failed":
-        return "(failed) "
+    if failed := not_as_told(entry):
+        return f"({failed}) "
     if entry.amount is None or entry.event == "fed":
         return "(noted) "
     shown = amount_text(entry, room)

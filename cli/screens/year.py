@@ -18,7 +18,7 @@ from cultures.planning.year import BroodYear, FoodYear, Load, Stage, Year, away_
 from cultures.tasks.task import as_json, tidy
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import food_name, many
-from cultures.words.text import cut
+from cultures.words.text import cut, listed
 
 #: The letter of each stage, and what it is called.
 LETTERS: dict[Stage, tuple[str, str]] = {
@@ -236,9 +236,8 @@ def _short(year: Year, run: Sequence[Load]) -> str:
     if not missing:
         return "Other foods would take its place."
     named = [name for name, _ in missing[:_EATERS]]
-    names = named[0] if len(named) == 1 else f"{', '.join(named[:-1])} and {named[-1]}"
     more = f", and {len(missing) - len(named)} more," if len(missing) > len(named) else ""
-    return f"{names}{more} would miss up to {missing[0][1]:.0%} of what they eat."
+    return f"{listed(named)}{more} would miss up to {missing[0][1]:.0%} of what they eat."
 
 
 def _planned(year: Year, worst: Load, eaters: Sequence[str]) -> str:

@@ -58,14 +58,15 @@ def of_medium(kind: WormKind) -> str:
 
 
 def _summary(cases: Sequence[Case]) -> str:
-    portion = "draws" if cases[0].setup.kind.medium == "liquid" else "swipes"
+    kind = cases[0].setup.kind
+    portion = "draws" if kind.medium == "liquid" else "swipes"
     found: list[tuple[str, Callable[[Case], str]]] = [
         ("first harvest", _first),
         ("  range", lambda c: _span(c, "first_harvest_day")),
         ("take of the worms", lambda c: f"{c.curve.fraction:.1%}"),
         ("gives a day", lambda c: _mass(c.curve.daily_mg)),
         ("  range, mg", lambda c: _span(c, "daily")),
-        (f"  in {portion}", lambda c: f"{c.curve.daily_mg / _value(c, 'portion_mg'):.0f}"),
+        (f"  in {portion}", lambda c: f"{c.curve.daily_mg / kind.values['portion_mg']:.0f}"),
         ("last useful", lambda c: _day(c.curve.last_useful_day)),
         ("  range", lambda c: _span(c, "last_useful_day")),
         ("total", lambda c: _mass(c.curve.total_mg)),
@@ -125,10 +126,6 @@ def _first(case: Case) -> str:
     if curve.first_harvest_day is None and (curve.last_useful_day or 0) > shown:
         return f"after day {shown}"
     return _day(curve.first_harvest_day)
-
-
-def _value(case: Case, key: str) -> float:
-    return case.setup.kind.values[key]
 
 
 def _span(case: Case, key: str) -> str:

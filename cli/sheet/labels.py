@@ -14,7 +14,7 @@ from cli.options import Setting
 from cli.progress import planned
 from cli.sheet.page import PAPERS
 from cli.sheet.parts import Moment, Said
-from cli.templates import render
+from cli.templates import anchor, render
 from cultures.errors import UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
@@ -108,11 +108,6 @@ def _address(page: str, where: str, name: str) -> str:
     if not page:
         return ""
     return urljoin(f"{page.rstrip('/')}/", where) + (f"#{quote(anchor(name))}" if name else "")
-
-
-def anchor(name: str) -> str:
-    """The mark of a card by its name; a mark holds no blanks."""
-    return "-".join(name.split())
 
 
 def labels_page(room: Room, labels: Sequence[Label], *, paper: str) -> str:

@@ -8,7 +8,6 @@ file of which there is more to say than that it is not there: that goes into the
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import datetime, time
 
 from cultures.errors import RangeError, UnknownNameError
 from cultures.journal.entries import Entry
@@ -141,7 +140,7 @@ def check_may_go(what: str, name: str, before: Present) -> None:
                 f" or note that it gave nothing (livefood journal failed {name})"
             )
     else:
-        noted = [e for e in _about(name, before) if e.when >= _since(room)]
+        noted = [e for e in _about(name, before) if e.when >= room.true_at]
         if name not in names_of(room, what):
             raise RangeError(
                 f"{name} is gone already{_lines(noted[-1:])}, and the plan no longer counts on it."
@@ -239,10 +238,6 @@ def _about(name: str, found: Present) -> list[Entry]:
         e for e in found.entries
         if name in (e.subject, e.other) or e.other.startswith(f"{name} ")
     ]  # fmt: skip
-
-
-def _since(room: Room) -> datetime:
-    return room.stated_at or room.local(room.as_of, time(0))
 
 
 def _as_of(found: Present) -> str:

@@ -17,7 +17,6 @@ from cultures.fry.species import species_keys
 from cultures.journal.events import DATED, LEAVING, OF_EGGS, Entry, chance_of, day_ahead
 from cultures.needs.meals import fed_by
 from cultures.needs.need import BroodCourse, first_food_of, round_after
-from cultures.replay.brood_changes import counted
 from cultures.replay.doubts import brood_doubt, eggs_doubt
 from cultures.replay.meals import Meals
 from cultures.replay.observations import FishNoted, LengthObserved
@@ -434,6 +433,25 @@ def growth_sd(fry_class: FryClass, length_mm: float, grown_from: float, fish: in
     )
     grown = fry_class.growth_days(length_mm) - grown_from
     return (longer - grown_from - grown) / grown if longer < end else None
+
+
+def counted(brood: Brood, count: float, on: date) -> Brood:
+    """The brood after a count, with its survival drawn towards what the counts say.
+
+    The survival of the class (or the room file) weighs like ``survival_prior_days`` of
+    counting, so that two counts a day apart do not decide how many will be alive in a
+    month. Survival is never above 1: more fry than before mean a miscount.
+
+    Args:
+        count: above 0. on: not before the last count.
+    """
+    days = (on - brood.counted_on).days
+    prior = feeding_values()["survival_prior_days"]
+    seen = math.log(min(1.0, count / brood.count))
+    daily = (prior * math.log(brood.survival_per_day) + seen) / (prior + days)
+    # On the day of the last count the difference is its correction, not a day's deaths.
+    survival = math.exp(daily) if days > 0 else brood.survival_per_day
+    return evolve(brood, count=count, counted_on=on, survival_per_day=survival)
 
 
 def _less(brood: Brood, gone: float, day: date) -> Brood:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence, Set
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, datetime, timedelta
 
 from attrs import evolve, field, frozen
 
@@ -78,7 +78,7 @@ def noted_steps(entries: Iterable[Entry], now: datetime) -> list[Step]:
 def replay(room: Room, steps: Sequence[Step], now: datetime, own_values: OwnValues) -> Replayed:
     """Carries the room file through all that was done, in the order given, up to ``now``."""
     plain = {b.name: b.fry_class for b in room.every_brood}
-    as_of_h = hours(room.stated_at or room.local(room.as_of, time(0)))
+    as_of_h = hours(room.true_at)
     room = with_own_values(room, own_values)
     shared = Shared(
         now=now.astimezone(room.timezone),

@@ -433,6 +433,11 @@ class Room:
     tools: Tools = field(factory=Tools, repr=False)
     sure: HowSure = field(factory=HowSure, repr=False)
 
+    @property
+    def true_at(self) -> datetime:
+        """The moment at which the file is true; of a whole day its beginning."""
+        return self.stated_at or self.local(self.as_of, time(0))
+
     def tank(self, name: str) -> Tank:
         """The tank of a name.
 

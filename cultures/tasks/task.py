@@ -6,6 +6,7 @@ by the type checker, so a new kind of task shows every place that must know of i
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime
 from typing import Any, ClassVar, Final, TypeAlias
@@ -28,12 +29,13 @@ class _Common:
         caution: shown with the step, or "".
         other: what it makes or needs besides (the new culture of a split), or "".
         spawns: (brood, tank) of the planned spawnings without which it would not be.
+        what: the name of its kind, which is that of its class as ``set_hatch`` is of SetHatch.
         answered_by: the events of the journal that answer it; none for what is answered with its
             feeding.
     """
 
     what: ClassVar[str]
-    answered_by: ClassVar[tuple[str, ...]]
+    answered_by: ClassVar[tuple[str, ...]] = ()
 
     id: str
     at: datetime
@@ -43,6 +45,9 @@ class _Common:
     caution: str = ""
     other: str = ""
     spawns: tuple[tuple[str, str], ...] = ()
+
+    def __init_subclass__(cls) -> None:
+        cls.what = re.sub(r"\B[A-Z]", r"_\g<0>", cls.__name__).lower()
 
     @property
     def amounts(self) -> dict[str, float]:
@@ -92,7 +97,6 @@ class SetHatch(Work):
     ``strain``: as the tin is labelled, "" where nobody said.
     """
 
-    what: ClassVar[str] = "set_hatch"
     answered_by = ("set",)
 
     cysts_g: float
@@ -110,7 +114,6 @@ class HarvestHatch(Work):
     ``late_h``: how long after its best, where nauplii do not keep in the vessel for so long.
     """
 
-    what: ClassVar[str] = "harvest_hatch"
     answered_by = ("harvest", "hatched", "failed")
 
     nauplii: float
@@ -128,7 +131,6 @@ class HarvestWorms(Work):
     ``other``: what they are wiped off, "" for the wall.
     """
 
-    what: ClassVar[str] = "harvest_worms"
     answered_by = ("harvest",)
 
     mg: float
@@ -147,7 +149,6 @@ class Feed(Work):
             it is weighed, where more is soaked than fed and the rest poured away.
     """
 
-    what: ClassVar[str] = "feed"
     answered_by = ("fed",)
 
     tanks: float
@@ -163,12 +164,8 @@ class Feed(Work):
         """Its numbers by name, each cup under the name of its food."""
         cups = {f"{food}_ml": volume for food, volume in self.cups_ml.items()}
         cups |= {f"{food}{_FED}": volume for food, volume in self.fed_ml.items()}
-        more = {
-            "nauplii": self.nauplii, "jar_ml": self.jar_ml, "dry_g": self.dry_g,
-            "soaked_g": self.soaked_g,
-        }  # fmt: skip
-        known = {name: value for name, value in more.items() if value is not None}
-        return {"tanks": self.tanks, **cups, **known}
+        single = {k: v for k, v in super().amounts.items() if k not in ("cups_ml", "fed_ml")}
+        return {"tanks": self.tanks, **cups, **single}
 
     @property
     def dry_used_g(self) -> float:
@@ -190,7 +187,6 @@ class _NewCulture(Work):
 class Split(_NewCulture):
     """A starter of the subject goes onto new medium, labelled ``other``."""
 
-    what: ClassVar[str] = "split"
     answered_by = ("split",)
 
 
@@ -198,7 +194,6 @@ class Split(_NewCulture):
 class Start(_NewCulture):
     """A bought starter goes onto new medium, labelled ``other``."""
 
-    what: ClassVar[str] = "start"
     answered_by = ("start",)
 
 
@@ -206,7 +201,6 @@ class Start(_NewCulture):
 class Retire(Work):
     """A culture that is spent is thrown out."""
 
-    what: ClassVar[str] = "retire"
     answered_by = ("discard", "failed")
 
 
@@ -219,9 +213,6 @@ class Soak(Reminder):
     weighed out, where it is not soaked for all; None too where that was not recorded yet.
     """
 
-    what: ClassVar[str] = "soak"
-    answered_by = ()
-
     dry_g: float
     spoons: float
     fed_g: float | None = None
@@ -233,9 +224,6 @@ class Soak(Reminder):
 class FirstFood(Reminder):
     """A brood eats for the first time."""
 
-    what: ClassVar[str] = "first_food"
-    answered_by = ()
-
     fry: float
 
 
@@ -243,7 +231,6 @@ class FirstFood(Reminder):
 class Wet(Reminder):
     """Eggs out of the peat are put in water."""
 
-    what: ClassVar[str] = "wet"
     answered_by = ("wetted",)
 
     fry: float
@@ -253,9 +240,6 @@ class Wet(Reminder):
 class SwitchFood(Reminder):
     """Another food, ``other``, becomes the main one of a brood."""
 
-    what: ClassVar[str] = "switch_food"
-    answered_by = ()
-
     length_mm: float
 
 
@@ -263,7 +247,6 @@ class SwitchFood(Reminder):
 class Count(Reminder):
     """A brood is to be counted again."""
 
-    what: ClassVar[str] = "count"
     answered_by = ("count",)
 
     fry: float
@@ -279,7 +262,6 @@ class _OfItsSize(Reminder):
 class Sort(_OfItsSize):
     """A brood is to be sorted by size."""
 
-    what: ClassVar[str] = "sort"
     answered_by = ("sorted", "move")
 
 
@@ -287,7 +269,6 @@ class Sort(_OfItsSize):
 class Lid(_OfItsSize):
     """A tank needs a tight lid."""
 
-    what: ClassVar[str] = "lid"
     answered_by = ("lid",)
 
 
@@ -295,7 +276,6 @@ class Lid(_OfItsSize):
 class MoveOn(_OfItsSize):
     """A brood outgrows its tank."""
 
-    what: ClassVar[str] = "move_on"
     answered_by = ("move",)
 
 
@@ -303,7 +283,6 @@ class MoveOn(_OfItsSize):
 class Sell(_OfItsSize):
     """Fish of a brood can be sold or given away."""
 
-    what: ClassVar[str] = "sell"
     answered_by = ("sold",)
 
 
@@ -314,7 +293,6 @@ class Buy(Reminder):
     ``due`` is the day by which it was told to be bought, once that is over.
     """
 
-    what: ClassVar[str] = "buy"
     answered_by = ("bought",)
 
     item: str

@@ -18,9 +18,8 @@ from calendars import lint
 from calendars.entries import CalendarError
 from calendars.from_plan import entries_of
 from calendars.ics import Header
-from calendars.publish.feed import check_address
 from calendars.publish.feed_source import FeedSource, Produced, feed_notes_path, feed_token
-from calendars.publish.loopback import is_loopback
+from calendars.publish.loopback import check_address, is_loopback
 from cli.page.app import feed_app
 from cli.page.serve import listen
 from cultures.errors import FileProblemError, LivefoodError

@@ -14,8 +14,7 @@ import pytest
 from attrs import evolve
 
 from cultures.needs.need import BroodCourse
-from cultures.replay.brood_changes import counted
-from cultures.replay.broods import growth_sd
+from cultures.replay.broods import counted, growth_sd
 from cultures.replay.own_values import OwnValues, grown, with_own_values
 from cultures.replay.replay import Replayed
 from cultures.room.room import Brood, HowSure, Room

@@ -8,7 +8,7 @@ import pytest
 from attrs import evolve
 
 from cultures.needs.need import BroodCourse
-from cultures.replay.brood_changes import counted
+from cultures.replay.broods import counted
 from cultures.room.file import read_room
 from cultures.words.moments import hours
 

@@ -12,9 +12,8 @@ import pytest
 from attrs import evolve
 
 from cultures.errors import RangeError
-from cultures.foods.hatch_range import hatch_interval
 from cultures.foods.hatch_request import HatchNotPossibleError, HatchRequest
-from cultures.foods.hatch_sizing import SizedHatch, size_hatch
+from cultures.foods.hatch_sizing import SizedHatch, hatch_interval, size_hatch
 from cultures.foods.holding import Holding
 from cultures.foods.kinds import HatchKind, shipped_kind
 from cultures.foods.vessels import Vessel

@@ -18,7 +18,7 @@ from cultures.learning.estimates import poor_cultures
 from cultures.needs.dates import brood_dates
 from cultures.needs.food_units import natural_amount
 from cultures.needs.need import BroodCourse, food_needs_at, rounds_between
-from cultures.replay.brood_changes import counted
+from cultures.replay.broods import counted
 from cultures.replay.doubts import brood_doubt, hatch_doubt, most_nauplii, worms_doubt
 from cultures.replay.observations import Observations, YieldObserved
 from cultures.replay.own_values import OwnValues
