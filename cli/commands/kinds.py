@@ -136,7 +136,7 @@ def _of_kind(kind: Kind) -> Entry:
     more: dict[str, Any] = {"specs": HATCH_SPECS}
     if isinstance(kind, WormKind):
         more = {"specs": WORM_SPECS, "media": kind.media, "harvests": kind.harvests}
-    return Entry(kind.name, label, what, kind.scientific, kind.parameters, strains=shipped,
+    return Entry(kind.name, label, what, kind.about, kind.parameters, strains=shipped,
                  cautions=kind.cautions, **more)  # fmt: skip
 
 

@@ -97,7 +97,7 @@ def course_screen(look: Look) -> str:
     weigh = millilitres if culture.kind.medium == "liquid" else grams
     age = (today - culture.started).days
     head = (
-        f"{culture.name}, {culture.kind.label} ({culture.kind.scientific}):"
+        f"{culture.name}, {culture.kind.named}:"
         f" {weigh(culture.medium_g, units)}{of_medium(culture.kind)}, started"
         f" {spoken_day(culture.started, today, units)}, {many(age, 'day')} old"
     )

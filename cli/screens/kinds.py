@@ -56,7 +56,8 @@ def several(species: Sequence[Species]) -> str:
 
 def details(entry: Entry, *, with_sources: bool, units: str = "metric") -> str:
     """Every parameter of one kind or class; the notes are in the units of their sources."""
-    lines = [wrapped(f"{entry.label} ({entry.about}), {entry.what}")]
+    about = f" ({entry.about})" if entry.about else ""
+    lines = [wrapped(f"{entry.label}{about}, {entry.what}")]
     if entry.strains:
         lines.append(wrapped("Strains: " + ", ".join(entry.strains) + "."))
     lines.append("")

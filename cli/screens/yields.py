@@ -49,7 +49,7 @@ def _head(setup: Setup, units: str) -> str:
     medium += of_medium(kind)
     listed = ", ".join(part for part in (medium, area, f"starter {starter}") if part)
     by = f", harvested by {kind.by.label}" if kind.by is not None else ""
-    return f"{kind.label} ({kind.scientific}), {listed}{by}"
+    return f"{kind.named}, {listed}{by}"
 
 
 def of_medium(kind: WormKind) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Any
@@ -43,7 +44,8 @@ _MEDIA = ("solid", "liquid")
 class _Living:
     """What all kinds have; ``values``: plain numbers by name (data/specs).
 
-    ``taken_off``: what the worms of a solid medium are wiped off, "" for the wall.
+    ``taken_off``: what the worms of a solid medium are wiped off, "" for the wall; ``like``: the
+    label of the shipped kind that a keeper's own one starts from, "" for none.
     """
 
     name: str
@@ -54,10 +56,21 @@ class _Living:
     cautions: tuple[str, ...] = ()
     recipe: str = ""
     taken_off: str = ""
+    like: str = ""
 
     @values.default
     def _values(self) -> Mapping[str, float]:
         return values_of(self.parameters)
+
+    @property
+    def about(self) -> str:
+        """What it is to whoever knows it under another name; "" where nothing is given."""
+        return self.scientific or (f"like {self.like}" if self.like else "")
+
+    @property
+    def named(self) -> str:
+        """Its label, and in brackets what it is."""
+        return f"{self.label} ({self.about})" if self.about else self.label
 
     @property
     def rate(self) -> Briere:
@@ -290,6 +303,9 @@ Kind = WormKind | HatchKind
 _KIND_KEYS = ("name", "label", "scientific", "model", "medium", "prefix", "recipe", "taken_off",
               "cautions", "parameters", "strains", "like", "media", "harvests")  # fmt: skip
 
+#: What says which kind it is; one that is like it has its own.
+_NAMING_KEYS = ("label", "scientific", "prefix")
+
 
 def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
     """A kind from its table (shipped data and room file alike).
@@ -301,11 +317,14 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         UnknownNameError: an unknown strain, or an unknown kind in ``like``.
     """
     check_keys(table, _KIND_KEYS)
+    like = ""
     for key in ("parameters", "strains"):
         if not isinstance(table.get(key, {}), Mapping):
             raise ParameterError(key, "must be a table of parameters")
     if "like" in table:
-        table = _merged(_shipped_table(str(table["like"])), table)
+        base = _shipped_table(str(table["like"]))
+        table = _merged(base, table)
+        like = str(base["label"]) if table["name"] != base["name"] else ""
     name = str(table.get("name", ""))
     if not name:
         raise ParameterError("name", "a kind needs a name")
@@ -314,6 +333,7 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         "name": name,
         "label": str(table.get("label", name.replace("_", " "))),
         "cautions": _texts(table.get("cautions", ())),
+        "like": like,
         **{key: str(table.get(key, "")) for key in ("scientific", "recipe", "taken_off")},
     }
     raw = dict(table.get("parameters", {}))
@@ -333,7 +353,7 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         raise ParameterError("medium", f"must be one of {', '.join(_MEDIA)}")
     parameters = read_parameters(raw, WORM_SPECS)
     check_ascending(parameters, *_THERMAL_ORDERS)
-    prefix = str(table.get("prefix") or "".join(w[0] for w in name.split("_")).upper())
+    prefix = str(table.get("prefix") or _initials(name))
     return WormKind(
         **common, medium=medium, parameters=parameters, prefix=prefix,
         media=read_variants("media", table.get("media", {})),
@@ -349,7 +369,22 @@ def _texts(raw: object) -> tuple[str, ...]:
     raise ParameterError("cautions", "must be a list of sentences")
 
 
+def _initials(name: str) -> str:
+    """What the names of a kind's cultures begin with, where it does not say; none of a shipped one.
+
+    As much more of the first word as it takes: ``green_worm`` is GRW beside the grindal worm's GW.
+    """
+    words = re.findall(r"[^\W_]+", name) or [name]
+    taken = {_shipped_table(shipped).get("prefix") for shipped in kind_names()}
+    ends = "".join(word[0] for word in words[1:])
+    tried = (f"{words[0][:length]}{ends}".upper() for length in range(1, len(words[0]) + 1))
+    return next((prefix for prefix in tried if prefix not in taken), words[0].upper())
+
+
 def _merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
+    """A shipped kind's table with a keeper's own words and values; what names it is never lent."""
+    if own.get("name", base["name"]) != base["name"]:
+        base = {key: value for key, value in base.items() if key not in _NAMING_KEYS}
     merged = {**base, **{k: v for k, v in own.items() if k not in ("like", "parameters")}}
     merged["parameters"] = {**base.get("parameters", {}), **own.get("parameters", {})}
     return merged

@@ -16,7 +16,14 @@ from attrs import define, field, frozen
 
 from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
-from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal
+from cultures.journal.entries import (
+    Entry,
+    Journal,
+    append,
+    journal_path,
+    read_journal,
+    undo_of,
+)
 from cultures.journal.events import LEAVING, begins, check_entry, counts_none
 from cultures.needs.need import BroodCourse, Round, rounds_between
 from cultures.record.fates import fates
@@ -323,11 +330,23 @@ class Book:
             entries = [*made_before(entries, before), *entries]
             if not sure:
                 self._check(entries, before)
+            entries = [*self._set_anew(entries), *entries]
         ahead(tuple(entries))
         torn = append(self.path, entries) if entries else ""
         edits = of_edits(before, self.room_path) if before else ()
         remember(self.room_path, self.now)
         return Noted(len(self.journal.entries), len(entries), before, torn, edits)
+
+    def _set_anew(self, entries: Sequence[Entry]) -> list[Entry]:
+        """Takes back the settings in the place of which entries stand: nobody sets one vessel
+        twice at one moment.
+        """
+        taken_back = {e.subject for e in entries if e.event == "undo"}
+        anew = {(e.subject, e.when) for e in entries if e.event == "set"}
+        return [
+            undo_of(e, self.now) for e in self.journal.effective()
+            if e.event == "set" and (e.subject, e.when) in anew and str(e.line) not in taken_back
+        ]  # fmt: skip
 
     def written(self, noted: Noted) -> tuple[Entry, ...]:
         """What was noted, with its lines, from the journal read anew.

@@ -145,10 +145,10 @@ class Cultures:
         if older is not None:  # the file is newer than the split and knows the parent
             self._begin(_child(older.culture, deed), deed.at_h)
             return True
-        if before and parent is None:
+        if parent is None:
             return self._split_of_what_left_the_file(deed)
-        if before or parent is None:
-            return parent is not None
+        if before:
+            return True
         self.shared.tell(
             entry, f"{entry.subject} was split after it was gone by another line; {entry.other}"
             " counts all the same. Take back the one that is wrong."
@@ -158,11 +158,36 @@ class Cultures:
 
     def _split_of_what_left_the_file(self, deed: Deed) -> bool:
         """A child lives on until something else is noted of it, whatever became of its parent."""
-        kind = self._kind_of_child(deed)
+        entry, kind, before = deed.entry, self._kind_of_child(deed), deed.at_h < self.shared.as_of_h
         if kind is None:
+            if not deed.presumed:
+                self._lost(entry)
             return False
-        self._begin(_child(self._pattern(kind, deed), deed), deed.at_h)
+        child = _child(self._pattern(kind, deed), deed)
+        if before:
+            self._begin(child, deed.at_h)
+            return True
+        known = any(x.culture.kind.name == kind.name for x in self.lives.values())
+        medium = f"{child.medium_g:,g} {'mL' if kind.medium == 'liquid' else 'g'}"
+        self.shared.tell(
+            entry, f"'{entry.subject}' is not in the room file (any more). {entry.other}, split"
+            f" from it, is taken as {kind.label} on {medium} of medium. If it is otherwise, write it"
+            f" into the room file, with started = {child.started.isoformat()}; if it is gone:"
+            f" livefood journal discard '{entry.other}'."
+        )  # fmt: skip
+        if known:
+            self._set_up(child, deed)
+        else:  # nobody knows how much medium it took
+            self._begin(child, deed.at_h)
         return True
+
+    def _lost(self, entry: Entry) -> None:
+        """Names a child of which nobody knows what it is."""
+        self.shared.tell(
+            entry, f"{entry.other}, split from {entry.subject}, is not used: '{entry.subject}' is"
+            f" not in the room file, and so its kind is not known. If {entry.other} stands:"
+            f" livefood add culture '{entry.other}', with its kind and medium."
+        )  # fmt: skip
 
     def _kind_of_child(self, deed: Deed) -> WormKind | None:
         """What a child is, as it was told, or by its label."""

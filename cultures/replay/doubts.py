@@ -168,15 +168,21 @@ def worms_doubt(entry: Entry, life: Life, taken_mg: float, each_mg: float) -> st
 
 
 def hatch_doubt(
-    entry: Entry, hatch: RunningHatch, at: datetime, kind: HatchKind, cysts: Cysts | None
-) -> str | None:
-    """Why a vessel cannot be set or hold so many nauplii, or None."""
+    entry: Entry, hatch: RunningHatch, at: datetime, kind: HatchKind, cysts: Cysts | None,
+    line: int = 0,
+) -> str | None:  # fmt: skip
+    """Why a vessel cannot be set or hold so many nauplii, or None.
+
+    Args:
+        line: of the journal, that noted the setting; 0 where none did.
+    """
     if entry.event == "set":
         begun = hatch.set_at.astimezone(at.tzinfo)
         return (
             f"{hatch.vessel} holds a hatch of {hatch.cysts_g:.3g} g, set on"
             f" {spoken_when(begun, at)}: note first that it was drawn off"
             f" (journal harvest '{hatch.vessel}')"
+            + (f"; if that setting is the mistake: journal undo --line {line}" if line else "")
         )
     most = most_nauplii(kind, cysts, hatch.cysts_g)
     if entry.amount is not None and entry.amount > most:
@@ -185,6 +191,22 @@ def hatch_doubt(
             f" of cysts give {most:,.0f} at the very most"
         )
     return None
+
+
+def cysts_doubt(set_g: float, litres: float, most_g: float, told_g: float) -> str | None:
+    """Why so many more cysts than were told look like a slip of the pen, or None.
+
+    Args:
+        litres: of the vessel. most_g: more than so much is crowded in it [g].
+    """
+    tenth = set_g / 10.0
+    crowded = set_g > max(most_g, told_g)
+    slipped = told_g <= 2.0 * tenth <= 4.0 * told_g
+    if not (crowded or slipped):
+        return None
+    most = f", and more than {number(most_g)} g is crowded in {litres:g} L" if crowded else ""
+    meant = f"; did you mean {number(tenth)} g?" if slipped else ""
+    return f"{number(set_g)} g of cysts, where {number(told_g)} g was told{most}{meant}"
 
 
 def drawn_doubt(entry: Entry, drawn: datetime, line: int, at: datetime) -> str:

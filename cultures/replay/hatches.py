@@ -15,7 +15,7 @@ from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
 from cultures.journal.events import APART
 from cultures.limits import cysts_slip
-from cultures.replay.doubts import drawn_doubt, hatch_doubt, most_nauplii
+from cultures.replay.doubts import cysts_doubt, drawn_doubt, hatch_doubt, most_nauplii
 from cultures.replay.observations import HatchObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.stocks import CYSTS, SALT
@@ -68,8 +68,9 @@ class Hatches:
 
     Attributes:
         vessels: by name. gone: those that the file does not have any more, by what was told of
-            them. standing: hatches in them. keys: of those whose told setting is over, set then or
-            not. drawn: vessels drawn off and not set since.
+            them. standing: hatches in them. lines: of the journal, those that set them. keys: of
+            those whose told setting is over, set then or not. drawn: vessels drawn off and not set
+            since.
         held: harvests that may still be fed. drawn_of: by the id of each feeding, what it took of
             which jar; came: which share of the nauplii told was there; missed: ids of those told of
             a jar that was not.
@@ -80,6 +81,7 @@ class Hatches:
         self.vessels = {v.name: v for v in room.vessels}
         self.gone: set[str] = set()
         self.standing = {h.vessel: h for h in room.hatches}
+        self.lines: dict[str, int] = {}
         self.keys: set[str] = set()
         self.drawn: dict[str, _Drawn] = {}
         self.held: list[HeldNauplii] = []
@@ -103,7 +105,7 @@ class Hatches:
         """Whether a told harvest is of the hatch that stands, and not of one before or none."""
         return hatch.is_of(told) and (bool(hatch.key) or told.hatch not in self.keys)
 
-    def doubt(self, entry: Entry, at: datetime) -> str | None:
+    def doubt(self, entry: Entry, at: datetime, told: ToldTask | None = None) -> str | None:
         """Why a vessel cannot be set, drawn off or hold so many, or None."""
         hatch, drawn = self.standing.get(entry.subject), self.drawn.get(entry.subject)
         if entry.event == "temperature":
@@ -117,16 +119,23 @@ class Hatches:
             if drawn.counted or late:
                 return drawn_doubt(entry, drawn.at, drawn.line, at)
             return self._too_many(entry, drawn.hatch, at)
-        if entry.event == "set" and entry.amount is not None:
-            slip = cysts_slip(entry.amount, self.vessels[entry.subject].litres)
-            if slip is not None:
-                return f"{entry.subject}: {slip}"
+        slip = self._slip(entry, told) if entry.event == "set" else None
+        if slip is not None:
+            return f"{entry.subject}: {slip}"
         counts = entry.event in ("hatched", "count")
         if drawn is not None and counts and self._is_of_drawn(entry.subject, hours(at)):
             return self._too_many(entry, drawn.hatch, at)
         if (counts or entry.event == "set") and hatch is not None and hatch.set_at <= at:
             return self._too_many(entry, hatch, at)
         return None
+
+    def _slip(self, entry: Entry, told: ToldTask | None) -> str | None:
+        """Why so many cysts look like a slip of the pen, or None."""
+        set_g, litres = entry.amount or 0.0, self.vessels[entry.subject].litres
+        task = told.task if told is not None else None
+        if (slip := cysts_slip(set_g, litres)) or not isinstance(task, SetHatch):
+            return slip
+        return cysts_doubt(set_g, litres, self.room.hatch_kind.most_grams(litres), task.cysts_g)
 
     def _warmth(self, entry: Entry) -> str | None:
         """Why no hatch is set at a temperature, at which one may stand for a while; or None."""
@@ -135,7 +144,8 @@ class Hatches:
         return f"{entry.subject} at {degrees:.4g} °C: {why}" if why else None
 
     def _too_many(self, entry: Entry, hatch: RunningHatch, at: datetime) -> str | None:
-        return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts)
+        line = self.lines.get(entry.subject, 0)
+        return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts, line)
 
     def _empty(self, entry: Entry, at: datetime) -> str | None:
         """Why there is nothing to draw off, or None; what was before the file it does not say."""
@@ -164,7 +174,7 @@ class Hatches:
                 key = told.task.id.partition("/")[2]
                 new = evolve(new, key=key, harvest_at=told.harvest_at)
                 self.keys.add(told.hatch)
-            self.standing[entry.subject] = new
+            self.standing[entry.subject], self.lines[entry.subject] = new, entry.line
             if hatch is not None:  # which nobody drew off
                 self.drawn.pop(entry.subject, None)
         return True

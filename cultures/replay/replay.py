@@ -210,7 +210,7 @@ class _Replay:
         """Why an entry cannot be true by all that is known, or None."""
         entry, brood = deed.entry, self.broods.now.get(deed.entry.subject)
         if entry.subject in self.hatches.vessels:
-            return self.hatches.doubt(entry, deed.at)
+            return self.hatches.doubt(entry, deed.at, deed.told)
         if brood is not None and deed.at_h >= self.shared.stated_h:
             return self.broods.doubt(entry, brood, deed.at)
         if entry.event == "temperature" and deed.at_h >= self.shared.stated_h:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shlex
 from datetime import datetime, timedelta
@@ -57,6 +58,33 @@ def test_an_empty_bottle_is_not_drawn_off(room: Path) -> None:
     refused = _said(room, "2027-01-05T07:00", "harvest", "bottle 2", code=2)
     assert "no hatch stands in bottle 2; note first that it was set; if it is so" in refused
     assert not room.with_name("journal.csv").exists()
+
+
+def test_a_setting_noted_wrongly_is_put_right_at_its_moment(room: Path) -> None:
+    """Its line is named, and ``--sure`` puts the new grams in the place of the old."""
+    anew = ("set", "bottle 2", "0.8", "--at", "07:00")
+    _said(room, "2027-01-05T07:00", "set", "bottle 2", "3")
+    refused = _said(room, "2027-01-05T08:00", *anew, code=2)
+    assert "if that setting is the mistake: journal undo --line 2; if it is so all" in refused
+    noted = _said(room, "2027-01-05T08:00", *anew, "--sure")
+    assert "Noted, line 3: Tue 5 Jan 08:00 undo 2 set bottle 2" in noted
+    again = _said(room, "2027-01-05T09:00", "set", "bottle 2", "1", code=2)
+    assert "holds a hatch of 0.8 g, set on Tue 5 Jan 07:00" in again
+    # Both lines are one answer: taken back, the hatch of 3 g stands as it did.
+    _said(room, "2027-01-05T09:00", "undo")
+    assert "a hatch of 3 g" in _said(room, "2027-01-05T09:00", "set", "bottle 2", "1", code=2)
+
+
+def test_ten_times_the_cysts_that_were_told_are_asked_back(room: Path) -> None:
+    at(room, "2027-01-05T07:00", "today")
+    lines = room.with_name("told.jsonl").read_text("utf-8").splitlines()
+    rows = [row for line in lines for row in json.loads(line).get("told", ())]
+    told = next(row for row in rows if row["what"] == "set_hatch")
+    grams, vessel = told["amounts"]["cysts_g"], told["subject"]
+    words = ("set", vessel, f"{10 * grams:g}", "--at", told["at"][:16])
+    refused = _said(room, told["at"][:16], *words, code=2)
+    assert f"; did you mean {grams:.3g} g?" in refused
+    assert f"set {vessel} " in _said(room, told["at"][:16], *words, "--sure")
 
 
 def test_a_spoon_of_dry_food_is_weight_and_no_water_that_it_was_soaked_in(room: Path) -> None:

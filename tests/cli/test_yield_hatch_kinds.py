@@ -14,6 +14,8 @@ from click.testing import CliRunner, Result
 from cli.commands.demo_room import demo_text
 from cli.main import main
 from cultures.foods.kinds import kind_names
+from tests.cli.invented import room_file as demo_file
+from tests.cli.invented import run as run_on
 
 ROOM = """
 [room]
@@ -426,3 +428,17 @@ def test_help_has_an_example(name: str) -> None:
     assert result.exit_code == 0
     assert f"livefood {name}" in result.output
     assert "Example" in result.output
+
+
+def test_screens_call_a_kind_of_ones_own_by_its_name(tmp_path: Path) -> None:
+    """Its harvest goes into a cup of its own, beside that of the kind it is like."""
+    room = demo_file(tmp_path)
+    box = "started = 2026-10-20\nmedium_g = 400\nsurface_cm2 = 250\nstarter_g = 15\n"
+    with room.open("a", encoding="utf-8") as more:
+        more.write('\n[[kind]]\nname = "white_worm"\nlike = "grindal_worm"\n')
+        for name, kind in (("GR-1", "grindal_worm"), ("WW-1", "white_worm")):
+            more.write(f'\n[[culture]]\nname = "{name}"\nkind = "{kind}"\n{box}')
+    assert "WW-1     white worm" in run_on(room, "check").output
+    assert run_on(room, "yield", "WW-1").output.startswith("WW-1, white worm (like grindal worm):")
+    assert run_on(room, "kinds", "white_worm").output.startswith("white worm (like grindal worm), ")
+    assert "The oldest white worm culture that still" in run_on(room, "today", "--why").output

@@ -11,6 +11,7 @@ import pytest
 
 from cultures.journal.entries import Entry
 from cultures.record.present import as_entry
+from cultures.replay.doubts import cysts_doubt
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step
 from cultures.room.room import HeldNauplii, Room, RunningHatch
@@ -109,6 +110,27 @@ def test_what_cannot_be_set_is_doubted() -> None:
     assert "holds a hatch of 2 g" in (_doubt(_set(_at(6, 9)), standing) or "")
     assert "holds a hatch of 2 g" in (_doubt(_set(_at(6, 8)), standing) or "")
     assert _doubt(_set(_at(6, 7)), standing) is None  # before it
+
+
+_CROWDED = ", and more than 7.5 g is crowded in 1.5 L"
+
+
+@pytest.mark.parametrize(
+    ("set_g", "told_g", "said"),
+    [
+        (4.9, 2.0, None),  # more than told, and not crowded
+        (7.0, 0.6, "7 g of cysts, where 0.6 g was told; did you mean 0.7 g?"),
+        (8.0, 1.2, "8 g of cysts, where 1.2 g was told" + _CROWDED + "; did you mean 0.8 g?"),
+        (3.0, 0.3, "3 g of cysts, where 0.3 g was told; did you mean 0.3 g?"),
+        (7.6, 4.0, "7.6 g of cysts, where 4 g was told" + _CROWDED),
+        (9.0, 9.0, None),  # as told
+    ],
+)  # fmt: skip
+def test_far_more_cysts_than_told_are_asked_back(
+    set_g: float, told_g: float, said: str | None
+) -> None:
+    """A tenth of what is noted, within half and twice what was told, is a point left out."""
+    assert cysts_doubt(set_g, 1.5, 7.5, told_g) == said
 
 
 def test_what_cannot_be_counted_is_doubted() -> None:

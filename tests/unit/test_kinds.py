@@ -157,7 +157,7 @@ def test_a_keepers_own_kind_starts_from_a_shipped_one() -> None:
     assert kind.values["growth_rate_per_day"] == 0.6
     assert kind.parameters["growth_rate_per_day"].status == "keeper"
     assert kind.values["lag_days"] == worm().values["lag_days"]
-    assert kind.label == "microworm"
+    assert kind.label == "attic worm"
     assert kind.model(medium_g=100, surface_cm2=100).growth_rate == 0.6
 
 
@@ -244,3 +244,33 @@ def test_every_parameter_has_a_meaning() -> None:
 def test_one_caution_may_be_a_sentence_and_several_are_a_list() -> None:
     for said, cautions in (("Hot.", ("Hot.",)), (["Hot.", "Sharp."], ("Hot.", "Sharp."))):
         assert read_kind(own() | {"cautions": said}).cautions == cautions
+
+
+def test_a_kind_of_ones_own_has_its_own_name_and_its_cultures_their_own_letters() -> None:
+    kind = read_kind({"name": "white_worm", "like": "grindal_worm"})
+    assert isinstance(kind, WormKind)
+    assert (kind.label, kind.prefix) == ("white worm", "WW")
+    # It is no Enchytraeus buchholzi; how it is kept is what it is like.
+    assert (kind.scientific, kind.named) == ("", "white worm (like grindal worm)")
+    assert kind.recipe == worm("grindal_worm").recipe
+    told = {"label": "pot worm", "prefix": "PW", "scientific": "Enchytraeus albidus"}
+    kind = read_kind({"name": "white_worm", "like": "grindal_worm", **told})
+    assert isinstance(kind, WormKind)
+    assert (kind.named, kind.prefix) == ("pot worm (Enchytraeus albidus)", "PW")
+
+
+def test_a_shipped_kind_that_is_only_changed_keeps_its_name_and_letters() -> None:
+    for own_name in ({}, {"name": "grindal_worm"}):
+        kind = read_kind({"like": "grindal_worm", **own_name})
+        assert isinstance(kind, WormKind)
+        assert (kind.named, kind.prefix) == ("grindal worm (Enchytraeus buchholzi)", "GW")
+
+
+@pytest.mark.parametrize(
+    ("name", "prefix"),
+    [("green_worm", "GRW"), ("milk__worm", "MIW"), ("attic worm", "AW"), ("mw", "M"), ("_", "_")],
+)
+def test_letters_of_a_shipped_kind_are_taken_by_no_other(name: str, prefix: str) -> None:
+    kind = read_kind({"name": name, "like": "grindal_worm"})
+    assert isinstance(kind, WormKind)
+    assert kind.prefix == prefix

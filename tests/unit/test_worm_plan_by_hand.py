@@ -159,6 +159,7 @@ _PATIENT = """
 [[kind]]
 name = "patient"
 like = "microworm"
+prefix = "MW"
 [kind.parameters]
 parent_from_days = 2
 parent_until_days = 25
