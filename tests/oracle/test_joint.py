@@ -28,10 +28,15 @@ LONG = (18, 47, 66, 70, 75, 93)
 
 
 def test_half_of_the_drawn_rooms_cost_what_the_best_plan_does() -> None:
+    """Once more than half do, the middle one does, whatever the others cost."""
     first = 2000
     seeds = range(first, first + examples(suite=7, thorough_run=100))
-    ratios = sorted(compared(seed, seconds=20).ratio for seed in seeds)
-    assert ratios[len(ratios) // 2] <= MIDDLE, ratios
+    ratios: list[float] = []
+    for seed in seeds:
+        ratios.append(compared(seed, seconds=20).ratio)
+        if sum(ratio <= MIDDLE for ratio in ratios) > len(seeds) // 2:
+            return
+    pytest.fail(f"{sorted(ratios)}")
 
 
 def _bounded(found: Compared) -> bool:

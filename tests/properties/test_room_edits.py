@@ -70,7 +70,11 @@ def test_a_change_touches_the_lines_of_its_keys_alone(
         return
     name, typed = data.draw(st.sampled_from(names)), data.draw(_CHANGES[thing])
     new = change(case.text, thing, name, typed, _NOW)
-    old_rows, new_rows = case.text.split("\n"), new.split("\n")
+    # The last line may have had no end; what comes after it gives it that of the others.
+    end = "\r\n" if "\r" in case.text else "\n"
+    assert "\n" not in new.replace(end, "")
+    assert "\r" not in new.replace(end, "")
+    old_rows, new_rows = case.text.split(end), new.split(end)
     changed = [
         op for op in SequenceMatcher(None, old_rows, new_rows, autojunk=False).get_opcodes()
         if op[0] != "equal"

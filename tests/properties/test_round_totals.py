@@ -109,8 +109,9 @@ def test_doses_add_up_to_the_cups_and_the_cups_hold_what_was_harvested(text: str
                 assert energy == pytest.approx(fed_j, rel=1e-9)
         portions = outlook.feeding.hatches.portions[feeding.index]
         assert feed.amounts.get("nauplii", 0.0) == sum(p.nauplii for p in portions)
-        energy_j = sum(p.energy_j for p in portions)
-        assert brought.get(BRINE_SHRIMP, 0.0) == pytest.approx(energy_j, rel=1e-9)
+        fed_ml, made_ml = _fed_ml(feed, BRINE_SHRIMP), feed.amounts.get("brine_shrimp_ml", math.inf)
+        fed_j = sum(p.energy_j for p in portions) * fed_ml / made_ml
+        assert brought.get(BRINE_SHRIMP, 0.0) == pytest.approx(fed_j, rel=1e-9)
 
 
 def _fed_ml(feed: Task, food: str) -> float:

@@ -145,9 +145,13 @@ class _Known:
 def _stops(
     room: Room, monkeypatch: pytest.MonkeyPatch, food: str, *shares: float,
     away: tuple[int, ...] = (), need_j: float = 100.0, stead: bool = True, given_j: float = 1.0,
-    **more: Any,
+    second: tuple[float, float] = (0.0, 1.0), **more: Any,
 ) -> list[str]:  # fmt: skip
-    """What is said of a food that gives such a share of 100 J on each day from 5 January on."""
+    """What is said of a food that gives such a share of 100 J on each day from 5 January on.
+
+    Args:
+        second: what another brood needs and is given of it.
+    """
     monkeypatch.setattr(notes, "Limits", _Known)
     monkeypatch.setattr(notes, "cysts_to_buy", lambda _: None)
     rounds = _rounds(2 * len(shares), away=away)
@@ -155,7 +159,7 @@ def _stops(
     lines = [
         [
             _line(one, r.at, given_j, food=food),
-            _line(two, r.at, 1.0, food=food, need_j=0.0),
+            _line(two, r.at, second[1], food=food, need_j=second[0]),
             *([_line(one, r.at, 9.0, food="other")] if stead else []),
         ]
         for r in rounds
@@ -217,6 +221,18 @@ def test_where_nothing_takes_its_place_that_is_said(
     assert text.startswith("No microworms yet (")
     (text,) = _stops(room, monkeypatch, "microworm", 0.0, 0.0, 1.0, given_j=0.0)
     assert text.startswith("Hardly any microworms yet (")  # others take their place, as ever
+
+
+def test_a_tank_that_still_gets_a_quarter_of_it_is_not_without(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By what each tank gets itself, whatever the other gets of the same food."""
+    for given_j, bare in ((25.0, "A"), (24.0, "A, B")):
+        (text,) = _stops(
+            room, monkeypatch, "microworm", 0.0, 0.0, 1.0, stead=False, given_j=0.0,
+            second=(100.0, given_j),
+        )  # fmt: skip
+        assert text.endswith(f"; in {bare} nothing takes their place.")
 
 
 def test_nauplii_are_hardly_there_and_then_the_tin_is_empty(

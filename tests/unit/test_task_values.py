@@ -128,7 +128,8 @@ def test_other_values_for_other_programs() -> None:
     }  # fmt: skip
     late = Remedy("buy", _AT, 1.0, act=Act.BUY, of="dry", was=_AT - timedelta(days=1)).to_json()
     assert (late["of"], late["told_for"]) == ("dry", (_AT - timedelta(days=1)).isoformat())
-    assert Remedy("buy", _AT, 1.0, act=Act.BUY).fetch == timedelta(0)
+    made = Remedy("buy", _AT, 1.0, act=Act.BUY)
+    assert (made.fetch, made.told) == (timedelta(0), False)  # what was just found was not told yet
     use = SupplyUse("salt", (1.0, 2.5), None, None)
     assert use.to_json() == {
         "item": "salt", "weeks_g": [1, 2.5], "stock_g": None, "buy_by": None, "out": None
