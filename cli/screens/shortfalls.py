@@ -210,7 +210,7 @@ def is_urgent(shortfall: Shortfall, now: datetime) -> bool:
 
 def _few(lines: Sequence[HasteLine], units: str) -> list[str]:
     told = [_one_line(line, units) for line in lines]
-    return at_most(told, _MOST_SHORTFALLS, "  and {} more: livefood shortfalls")
+    return at_most(told, _MOST_SHORTFALLS, "  and {} more of what falls short: livefood shortfalls")
 
 
 def _one_line(line: HasteLine, units: str) -> str:

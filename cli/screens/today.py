@@ -532,7 +532,7 @@ def _short_notes(plan: Plan, outlook: Outlook) -> list[str]:
     """The same in a line each."""
     units = outlook.room.units
     lines = [brief(in_units(note, units)) for note in _folded(new_notes(plan, outlook))]
-    return at_most(lines, _MOST_NOTES, "and {} more: livefood today --why")
+    return at_most(lines, _MOST_NOTES, "and {} more to know: livefood today --why")
 
 
 def _folded(notes: Iterable[str]) -> list[str]:
