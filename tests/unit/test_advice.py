@@ -55,7 +55,7 @@ def _remedy(act: Act, by: datetime, of: str = "x", amount: float = 0.0) -> Remed
         (Act.FETCH, 12, 24, 24, None),  # that was for another round, which is still to come
         (Act.FETCH, 0, 12, 0, None),
         (Act.FETCH, -1, 12, 12, -1),
-        (Act.ASK, 100, 24, 24, None),
+        (Act.ASK, 24, 24, 24, None),  # the moment that was told, or another one is told anew
     ],
 )
 def test_a_time_that_was_told_stands_while_it_is_no_later_and_not_over(
