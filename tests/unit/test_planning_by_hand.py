@@ -442,13 +442,13 @@ def _daily(grams: float, days: int) -> list[Use]:
 def test_four_weeks_are_bought_at_the_rate_of_the_last_two() -> None:
     """2 g a day from a tin of 21 g: the eleventh use on 15 January is not covered.
 
-    Fourteen uses in the first two weeks: 28 x 28 / 14 = 56 g, less the 1 g that is left; in
-    packs of 10 g that is 60. It is bought at the last round two days before, 13 January 07:30.
+    Fourteen uses in the first two weeks: 28 x 28 / 14 = 56 g, less the 1 g that is left; sold
+    are 75 g. It is bought at the last round two days before, 13 January 07:30.
     """
     found = purchase(_daily(2, 60), 21.0, _rounds(60), _START, _TWO_DAYS)
     assert found is not None
     assert found.out == _START + timedelta(days=10)
-    assert found.grams == 60
+    assert found.grams == 75
     assert found.at == _START + timedelta(days=8)
 
 
@@ -473,16 +473,13 @@ def test_what_runs_out_at_once_is_bought_at_the_rate_of_the_first_two_weeks() ->
 
 @pytest.mark.parametrize(
     ("rate", "grams"),
-    # Two thirds of a pack and so on: in steps of 1 g below 10 g, 10 g below 1 kg, 100 g above.
-    [(0.1, 3), (0.3, 9), (0.35, 9.8), (0.5, 14), (30, 840), (36, 1008)],
+    # 2.8 g, 8.4, 9.8, 14, 840 and 1,008 g, as they are sold: no less, and in few packs.
+    [(0.1, 3), (0.3, 10), (0.35, 10), (0.5, 15), (30, 1000), (36, 1500)],
 )
 def test_nobody_buys_to_the_gram(rate: float, grams: float) -> None:
     found = purchase(_daily(rate, 60), 0.0, _rounds(60), _START, _TWO_DAYS)
     assert found is not None
-    wanted = rate * 28
-    assert grams == pytest.approx(wanted, rel=0.08)
-    step = 1 if wanted < 10 else 10 if wanted < 1000 else 100
-    assert found.grams == pytest.approx(step * math.ceil(wanted / step - 1e-6))
+    assert found.grams == pytest.approx(grams)
 
 
 def test_nothing_is_bought_that_lasts_or_is_not_counted() -> None:
@@ -535,7 +532,7 @@ def test_what_was_not_bought_in_time_is_due_since_the_day_that_was_told() -> Non
         assert found.by_words(_START) == ", due since Sun 3 Jan"
 
 
-@pytest.mark.parametrize(("told_g", "grams"), [(40, 40), (100, 100), (20, 60), (200, 60)])
+@pytest.mark.parametrize(("told_g", "grams"), [(40, 40), (100, 100), (20, 75), (200, 75)])
 def test_an_amount_to_buy_stands_as_it_was_told_while_it_is_near(
     told_g: float, grams: float
 ) -> None:
