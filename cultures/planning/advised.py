@@ -51,9 +51,7 @@ def as_advised(room: Room, now: datetime, remedy: Remedy) -> Remedy:
     mine = _told(room, remedy.act, remedy.of)
     if not mine:
         return remedy
-    if remedy.act is Act.ASK:  # its time is the one that was told, over or not
-        return evolve(remedy, told=any(a.by == remedy.by for a in mine))
-    if remedy.still is not None:
+    if remedy.act is Act.ASK or remedy.still is not None:  # its time is the one that was told
         return evolve(remedy, told=True)
     advice = _standing(room, now, remedy.act, remedy.of, remedy.by)
     if advice is None:

@@ -43,8 +43,6 @@ ANSWER = "journal"
 RECORD_NAME = "told.jsonl"
 #: The screen that asks until it is answered, or told not to ask.
 PAGE = "page"
-#: An hour before its time nobody has begun what he was told to do.
-_BEGUN = timedelta(hours=1)
 #: Half a day on both sides of a hatch's setting or harvest an entry is about it; longer for
 #: cultures, whose splits may wait; longest for reminders.
 _HALF_DAY, _DAY = timedelta(hours=12), timedelta(hours=24)
@@ -115,8 +113,8 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
     """The record as it was at a moment; a missing file is an empty one.
 
     A task told again holds as told last before its time; what has begun stays as it was told.
-    What was told on an entry that was taken back since holds no more, of what lay ahead then: it
-    is as it was told before.
+    Later plans start from it as a look told it that took no entry for noted that was taken back
+    since.
 
     Args:
         journal: beside it, for what was taken back.
@@ -144,15 +142,12 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
         if at > now:
             continue
         last = at
-        void = _void_from(undos, known)
-        if void is not None:
-            told = [t for t in told if t.task.at <= void]
-            withdrawn = [key for key in withdrawn if key in tasks and tasks[key].task.at <= void]
-            advice = nothing = None
+        void = _on_what_was_taken_back(undos, known)
         for each in told:
             before = tasks.get(each.task.id)
             if before is None or before.task.at > at or isinstance(each.task, Reminder):
-                looked = (before.looked or before) if before and each.by == ANSWER else None
+                clings = not before or (each.by != ANSWER and not void)
+                looked = None if clings or not before else before.looked or before
                 tasks[each.task.id] = evolve(each.after(before), looked=looked)
                 gone.pop(each.task.id, None)
         for key in withdrawn:
@@ -173,17 +168,14 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
     )  # fmt: skip
 
 
-def _void_from(undos: Iterable[Entry], known: int | None) -> datetime | None:
-    """From when on what was told holds no more, since it was told on what was taken back: from an
-    hour after that, since a round may have begun. None where all of it holds.
+def _on_what_was_taken_back(undos: Iterable[Entry], known: int | None) -> bool:
+    """Whether something was told on an entry that was taken back since.
 
     Args:
         undos: entries that take back others. known: the last line of the journal that was known
             when it was told, None where that is not recorded.
     """
-    mine = (e.when for e in undos if known is not None and int(e.subject) <= known < e.line)
-    first = min(mine, default=None)
-    return None if first is None else first + _BEGUN
+    return known is not None and any(int(e.subject) <= known < e.line for e in undos)
 
 
 def bare_until(bare: Iterable[Bare], moment: datetime) -> list[Bare]:

@@ -93,8 +93,8 @@ class ToldTask:
             many of each brood it was reckoned for, and what each needed, given something or not.
         kind: of the worms that it is about, or "". harvest_at: of a setting, when its hatch is
             to be drawn off. by: the screen that told it. looked: as a look had told it, where an
-            answer to an entry told it otherwise since. first_at: when it was told first, where it
-            was told otherwise since.
+            answer to an entry, or a look at one that was taken back, told it otherwise since.
+            first_at: when it was told first, where it was told otherwise since.
     """
 
     task: Task

@@ -70,7 +70,7 @@ def _asked(act_now: str) -> list[str]:
     found = [line.partition(": ") for line in act_now.partition("ACT NOW - ")[2].split(" - ")]
     return [
         f"{by}: {what.partition(', ')[0].partition(';')[0]}" for by, _, what in found
-        if by.startswith("by ")
+        if by.startswith(("by ", "due since "))
     ]  # fmt: skip
 
 

@@ -442,8 +442,8 @@ def _daily(grams: float, days: int) -> list[Use]:
 def test_four_weeks_are_bought_at_the_rate_of_the_last_two() -> None:
     """2 g a day from a tin of 21 g: the eleventh use on 15 January is not covered.
 
-    Fourteen uses in the first two weeks: 28 x 28 / 14 = 56 g, less the 1 g that is left; as
-    it is sold that is 75. It is bought at the last round two days before, 13 January 07:30.
+    Fourteen uses in the first two weeks: 28 x 28 / 14 = 56 g, less the 1 g that is left; sold
+    are 75 g. It is bought at the last round two days before, 13 January 07:30.
     """
     found = purchase(_daily(2, 60), 21.0, _rounds(60), _START, _TWO_DAYS)
     assert found is not None
@@ -473,14 +473,13 @@ def test_what_runs_out_at_once_is_bought_at_the_rate_of_the_first_two_weeks() ->
 
 @pytest.mark.parametrize(
     ("rate", "grams"),
-    # 2.8, 8.4, 9.8, 14, 840 and 1,008 g: the next of 1, 2, 3, 5 g; then of 1, 1.5, 2, 2.5, 3, 4, 5
-    # and 7.5 tens, hundreds and thousands.
+    # 2.8 g, 8.4, 9.8, 14, 840 and 1,008 g, as they are sold: no less, and in few packs.
     [(0.1, 3), (0.3, 10), (0.35, 10), (0.5, 15), (30, 1000), (36, 1500)],
 )
 def test_nobody_buys_to_the_gram(rate: float, grams: float) -> None:
     found = purchase(_daily(rate, 60), 0.0, _rounds(60), _START, _TWO_DAYS)
     assert found is not None
-    assert found.grams == grams
+    assert found.grams == pytest.approx(grams)
 
 
 def test_nothing_is_bought_that_lasts_or_is_not_counted() -> None:

@@ -318,11 +318,11 @@ def test_the_last_round_that_is_over_needs_no_plan_and_those_before_it_do_not(ro
         assert present(room, (), told, now).room.fed_until == until
 
 
-def test_what_was_told_on_an_entry_that_was_taken_back_holds_no_more(tmp_path: Path) -> None:
+def test_plans_start_from_what_was_told_before_an_entry_that_was_taken_back(tmp_path: Path) -> None:
     """A delivery is noted on line 2, a count on line 3, and at nine the delivery is taken back.
 
-    What lay less than an hour ahead then may have been begun. Once the taking back is taken back
-    itself the delivery stands again, and what was told on it.
+    Who was told 3 g at eight was told so, but plans start from 2.9 g again. Once the taking back is
+    taken back itself the delivery stands again, and what was told on it.
     """
     path = tmp_path / "told.jsonl"
     noted = [
@@ -331,23 +331,21 @@ def test_what_was_told_on_an_entry_that_was_taken_back_holds_no_more(tmp_path: P
         Entry(_at(10, 9), "undo", "2", line=4), Entry(_at(10, 12), "undo", "4", line=5),
     ]  # fmt: skip
 
-    def told(day: int, hour: int, key: str, grams: float) -> ToldTask:
-        return _set(_at(day, hour), key=key, grams=grams)
+    def tell(hour: int, grams: float, line: int) -> None:
+        append_telling(path, _at(10, hour), "today", [_set(_at(11, 8), grams=grams)], noted=line)
 
-    append_telling(path, _at(10, 7), "today", [told(11, 8, "late", 2.9), told(11, 9, "gone", 1.0),
-                   told(10, 10, "soon", 2.9)], noted=1)  # fmt: skip
-    append_telling(path, _at(10, 8), "today", [told(11, 8, "late", 3.0), told(10, 10, "soon", 3.0),
-                   told(11, 10, "new", 2.0)], ["set_hatch/gone"], noted=3)  # fmt: skip
-
-    def holds(hour: int) -> dict[str, float]:
+    def holds(hour: int) -> tuple[float, float]:
         known = Journal(path, tuple(e for e in noted if e.when <= _at(10, hour)))
         record = read_record(path, _ZONE, _at(10, hour), known)
         assert record.line == known.last_line
-        return {key.partition("/")[2]: t.task.amounts["cysts_g"] for key, t in record.tasks.items()}
+        (told,) = record.tasks.values()
+        clings = told.looked or told
+        return told.task.amounts["cysts_g"], clings.task.amounts["cysts_g"]
 
-    assert holds(8) == {"late": 3.0, "soon": 3.0, "new": 2.0}
-    assert holds(9) == {"late": 2.9, "gone": 1.0, "soon": 3.0}
-    # What is told from then on is told on what stands.
-    append_telling(path, _at(10, 10), "today", [told(11, 8, "late", 2.8)], noted=4)
-    assert holds(11)["late"] == 2.8
-    assert holds(12) == {"late": 3.0, "soon": 3.0, "new": 2.0}
+    tell(7, 2.9, 1)
+    tell(8, 3.0, 3)
+    assert holds(8) == (3.0, 3.0)
+    assert holds(9) == (3.0, 2.9)
+    tell(10, 2.8, 4)  # from then on it is told on what stands
+    assert holds(11) == (2.8, 2.8)
+    assert holds(12) == (2.8, 3.0)
