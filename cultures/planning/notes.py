@@ -385,9 +385,9 @@ def _water(outlook: Outlook) -> Iterator[str]:
 
 def _grown(room: Room, now: datetime) -> Iterator[str]:
     grown = [
-        f"{brood.name} ({limit_mm:g} mm)" for brood in room.broods
-        if BroodCourse.of(room, brood).length_mm(hours(now))
-        >= (limit_mm := brood.fry_class.values["fry_until_mm"])
+        f"{brood.name} ({length_mm:.2g} mm)" for brood in room.broods
+        if (length_mm := BroodCourse.of(room, brood).length_mm(hours(now)))
+        >= brood.fry_class.values["fry_until_mm"]
     ]  # fmt: skip
     if grown:
         yield (

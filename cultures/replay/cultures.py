@@ -171,8 +171,8 @@ class Cultures:
         medium = f"{child.medium_g:,g} {'mL' if kind.medium == 'liquid' else 'g'}"
         self.shared.tell(
             entry, f"'{entry.subject}' is not in the room file (any more). {entry.other}, split"
-            f" from it, is taken as {kind.label} on {medium} of medium. If it is otherwise, write it"
-            f" into the room file, with started = {child.started.isoformat()}; if it is gone:"
+            f" from it, is taken as {kind.label} on {medium} of medium. If it is otherwise, write"
+            f" it into the room file, with started = {child.started.isoformat()}; if it is gone:"
             f" livefood journal discard '{entry.other}'."
         )  # fmt: skip
         if known:

@@ -402,14 +402,15 @@ def test_cultures_that_stand_too_warm_or_die_are_named(room: Room) -> None:
 def test_who_has_just_the_length_of_fry_age_is_past_it(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """And it is said how long they are, not from which length on they are."""
     brood = room.broods[0]
     limit_mm = brood.fry_class.values["fry_until_mm"]
     here = evolve(room, broods=(brood,))
-    for length_mm, said in ((limit_mm - 1e-9, 0), (limit_mm, 1)):
+    for length_mm, said in ((limit_mm - 1e-9, 0), (limit_mm, 1), (limit_mm + 4.0, 1)):
         monkeypatch.setattr(BroodCourse, "length_mm", lambda _, __, mm=length_mm: mm)
         found = list(_grown(here, _START))
         assert len(found) == said
-        assert all(f"one ({limit_mm:g} mm)" in text for text in found)
+        assert all(f"one ({length_mm:g} mm)" in text for text in found)
 
 
 def _loaded(room: Room, *days: int, tank: str = "A", given_j: float = 1e6) -> list[FeedLine]:
