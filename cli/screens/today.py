@@ -144,7 +144,7 @@ def screen(
     if hidden and not full:
         parts[-2] += f"\n{_CAUTIONS}"
     if not any(s.certain for s in plan.shortfalls):
-        later.append(wrapped(enough_until(plan.end, units), 4, "  - "))
+        later.append(wrapped(enough_until(plan.end, units, scarce=bool(plan.stops)), 4, "  - "))
     notes = new_notes(plan, outlook) if why else _short_notes(plan, outlook)
     parts.append(block("CAN WAIT", [
         *bullets(harvests_ahead(tasks, rounds, outlook)), *later,

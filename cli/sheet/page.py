@@ -84,6 +84,7 @@ def sheet_page(
         ],
         urgent=shortfall_views(urgent, units),
         shortfalls=shortfall_views([x for x in short if x not in urgent], units),
+        stops=bool(plan.stops),
         enough=not any(s.certain for s in plan.shortfalls),
         notes=[Words(in_units(note, units)) for note in said_once(plan.notes)],
         changes=[

@@ -19,10 +19,10 @@ from cultures.planning import notes
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.notes import (
     _coarse,
-    _cysts_to_buy,
     _first_food_away,
     _grown,
     _temperatures,
+    _to_buy_words,
     _unconfirmed,
     _untried_cysts,
     _water,
@@ -255,17 +255,15 @@ def test_dry_food_and_what_is_still_to_be_bought_never_stop(
     assert len(_stops(room, monkeypatch, "banana_worm", 0.0, 0.0, coming=(comes,))) == 1
 
 
-def test_the_cysts_to_buy_are_said_with_an_empty_tin(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_cysts_to_buy_are_said_with_an_empty_tin() -> None:
     """By the day on which they are bought; told for a day that is past, since when they are due."""
     outlook: Any = SimpleNamespace(now=_START)
     day = datetime(2027, 1, 7, 7, 30, tzinfo=UTC)
-    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: Purchase(60.0, day, day))
-    assert _cysts_to_buy(outlook) == ": buy 60 g of cysts by Thu 7 Jan"
+    soon = Purchase(60.0, day, day)
+    assert _to_buy_words(outlook, soon) == ": buy 60 g of cysts by Thu 7 Jan"
     late = Purchase(60.0, day, day, date(2027, 1, 3))
-    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: late)
-    assert _cysts_to_buy(outlook) == ": buy 60 g of cysts, due since Sun 3 Jan"
-    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: None)
-    assert _cysts_to_buy(outlook) == ""
+    assert _to_buy_words(outlook, late) == ": buy 60 g of cysts, due since Sun 3 Jan"
+    assert _to_buy_words(outlook, None) == ""
 
 
 # --- hunger, first food, spawnings
