@@ -111,6 +111,7 @@ def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
             f" {split.parent} is souring already, so the starter may fail: keep it until"
             f" {split.culture.name} gives worms."
         )
+    recipe = kind.recipe_of(split.culture.medium_g, split.culture.surface_cm2)
     return form(
         id=f"{form.what}/{split.culture.name}",
         at=feeding.at,
@@ -121,7 +122,7 @@ def _split_task(outlook: Outlook, split: PlannedSplit) -> Task:
         medium_g=split.culture.medium_g,
         surface_cm2=split.culture.surface_cm2 or None,
         onto=kind.on.label if kind.on is not None else "",
-        why=f"{reason}{ends}.{risk}{_remarked(outlook, split.parent)} Medium: {kind.recipe}.",
+        why=f"{reason}{ends}.{risk}{_remarked(outlook, split.parent)} Medium: {recipe}.",
         caution=" ".join(kind.cautions),
         spawns=spawns,
     )

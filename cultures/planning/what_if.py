@@ -336,11 +336,12 @@ class _Words:
     def quantity(
         self, what: str, dimension: Dimension, unit: str, low: float, high: float
     ) -> float:
-        """A number in ``unit``, or text with a unit."""
+        """A number in ``unit``, or text with a unit, which may be a word of its own."""
         word = self.word(what)
         try:
-            value = float(word)
-        except ValueError:
+            value = parse_quantity(" ".join([word, *self.left[:1]]), dimension, unit)
+            del self.left[:1]
+        except UnitError:
             value = parse_quantity(word, dimension, unit)
         if not low <= value <= high:
             raise self.wrong(f"{what} must be from {low:g} to {high:g}")
@@ -472,9 +473,10 @@ def _temperature(w: _Words) -> Room:
 
 def _buy(w: _Words) -> Room:
     room = w.room
+    cysts_first = w.follows("cysts")
     labels = {k.label: name for name, k in room.kinds.items() if isinstance(k, WormKind)}
-    first = w.name("grams or a kind", labels)
-    kind = room.kinds.get(labels.get(first, first))
+    first = w.name("grams of cysts, or a kind,", labels)
+    kind = room.kinds.get(labels.get(first, first)) if not cysts_first else None
     if isinstance(kind, WormKind):
         day = w.day() if w.follows("on") else w.now.date()
         culture = bought_culture(room, kind, day, f"bought {kind.label}")
@@ -485,7 +487,8 @@ def _buy(w: _Words) -> Room:
         grams = w.quantity("grams", "mass", "g", 0.1, 1e5)
     except LivefoodError:
         raise w.wrong(f"'{first}' is neither grams nor a kind; {nearest(first, known)}") from None
-    w.need("cysts")
+    if not cysts_first:
+        w.need("cysts")
     cysts = room.cysts or Cysts(grams=0.0)
     return evolve(room, cysts=evolve(cysts, grams=cysts.grams + grams))
 
