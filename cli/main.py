@@ -150,6 +150,7 @@ def main() -> None:
     split, harvest and feed. Quantities are estimates to plan by, not veterinary advice.
 
     Begin with 'livefood demo', then 'livefood new'; 'livefood help' has all there is to read.
+    To try another day: --now TIME only looks; LIVEFOOD_NOW=TIME before a command sets the clock.
     """
 
 

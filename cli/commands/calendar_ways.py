@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
 _IMPORT_ADVICE = """\
 Import it into a calendar of its own, emptied first: many phones do not update
-an entry that they already hold. See docs/calendar.md."""
+an entry that they already hold. See 'livefood help calendar'."""
 _EXPOSED = """\
 Warning: everybody on this network who learns the address can read the plan:
 names of tanks and broods, and when somebody is or is not in the room. It is

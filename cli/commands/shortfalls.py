@@ -46,6 +46,7 @@ def command(
             effects = {name: round(share, 4) for name, share in spare_effects(outlook).items()}
     if as_json:
         listed = [s.to_json() for s in plan.shortfalls]
+        listed += [stop.to_json() for stop in plan.stops]
         print_json({"shortfalls": listed, "spares": effects} if spares else listed)
     else:
         show(_screen(outlook, plan, effects))

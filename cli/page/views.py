@@ -155,6 +155,7 @@ def ahead_view(look: Look) -> dict[str, Any]:
     units = look.outlook.room.units
     return {
         "shortfalls": [s for s in look.plan.shortfalls if not s.thin],
+        "stops": look.plan.stops,
         "cost": lambda s: cost_words(s, units), "by": lambda r: capital(by_words(r, units)),
         "remedy": lambda r: remedy_words(r, units),
         "no_help": lambda s: capital(no_help(s, units)),

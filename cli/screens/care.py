@@ -15,8 +15,8 @@ from cultures.tasks.task import HarvestHatch, HarvestWorms, Start, Task
 
 #: What was not done for so long is told in full again.
 _FORGOTTEN = timedelta(days=31)
-#: What a keeper wrote down is shown for so long.
-REMARKED = timedelta(days=14)
+#: What a keeper wrote down is shown for so long: where the reasons are, and else.
+REMARKED, FRESH = timedelta(days=14), timedelta(days=2)
 #: Stands behind a step that has cautions.
 MARK = f"{TIED}!"
 _DONE = (Fate.DONE, Fate.PRESUMED)
@@ -29,13 +29,14 @@ class Practice:
     Attributes:
         kinds: of each culture, by its name. done: an event or a kind of task, and the kind of
             culture that it was about. everything: tell all in full even so. remarked: what was
-            noted last of a thing, lately, by its name.
+            noted last of a thing, lately, by its name; fresh: of it what stands with its step.
     """
 
     kinds: Mapping[str, str]
     done: frozenset[tuple[str, str]]
     everything: bool = False
     remarked: Mapping[str, str] = field(factory=dict)
+    fresh: Mapping[str, str] = field(factory=dict)
 
     def of(self, task: Task) -> str:
         """The kind of culture that a task is about, or ""."""
@@ -59,10 +60,11 @@ def practice(outlook: Outlook, present: Present, *, everything: bool = False) ->
         for kind, plan in outlook.feeding.worms.items()
         for stage in plan.stages
     }
-    remarked = {
-        name: rows[-1][1] for name, rows in outlook.room.remarks.items()
-        if rows and name in kinds and now - rows[-1][0] < REMARKED
-    }  # fmt: skip
+    remarked, fresh = (
+        {name: rows[-1][1] for name, rows in outlook.room.remarks.items()
+         if rows and name in kinds and now - rows[-1][0] < lately}
+        for lately in (REMARKED, FRESH)
+    )  # fmt: skip
     since = now - _FORGOTTEN
     done = {(e.event, kinds.get(e.subject, "")) for e in present.entries if e.when >= since}
     done |= {
@@ -70,7 +72,7 @@ def practice(outlook: Outlook, present: Present, *, everything: bool = False) ->
         for key, told in present.record.tasks.items()
         if told.task.at >= since and present.fates.of[key] in _DONE
     }
-    return Practice(kinds, frozenset(done), everything, remarked)
+    return Practice(kinds, frozenset(done), everything, remarked, fresh)
 
 
 def _events(task: Task) -> tuple[str, ...]:

@@ -42,7 +42,7 @@ def all_shortfalls(
     hoped = [line for s in shortfalls if s.spawns for line in shortfall_text(s, units)]
     thin = [line for s in _thinnest(shortfalls) for line in shortfall_text(s, units)]
     parts = [
-        block("SHORTFALLS", short) or enough_until(until, units),
+        block("SHORTFALLS", short) or enough_until(until, units, scarce=bool(stops)),
         block("IF A PLANNED SPAWN COMES", hoped),
         block("FOODS THAT NEARLY STOP", stops_text(stops, units)),
         block("THIN MARGINS", thin),
@@ -97,9 +97,10 @@ def chances_text(certainty: Certainty, until: datetime, units: str) -> str:
     )
 
 
-def enough_until(until: datetime, units: str) -> str:
-    """That nothing falls short, as far as the plan looks."""
-    return f"Nothing falls short until {year_text(until, units)}, where the plan ends."
+def enough_until(until: datetime, units: str, *, scarce: bool = False) -> str:
+    """That nothing falls short, as far as the plan looks; ``scarce``: a food nearly stops."""
+    others = ": others take the place of foods that nearly stop" if scarce else ""
+    return f"Nothing falls short until {year_text(until, units)}, where the plan ends{others}."
 
 
 def split_by_haste(

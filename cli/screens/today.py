@@ -11,7 +11,7 @@ from attrs import evolve
 
 from cli.screens.absence import Absence
 from cli.screens.advice import other_advice
-from cli.screens.care import MARK, REMARKED, Practice, cautions_of
+from cli.screens.care import FRESH, MARK, REMARKED, Practice, cautions_of
 from cli.screens.entry import amount_text, besides, not_as_told
 from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
 from cli.screens.salt_and_jars import all_steps, jars_left
@@ -73,8 +73,6 @@ from cultures.words.tools import Tools
 
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
-#: What a keeper wrote down is shown for so long where nobody asks for reasons.
-_FRESH = timedelta(days=2)
 #: Most tasks that are asked about, most remarks of the plan, and most of the keeper.
 _MOST_ASKED, _MOST_NOTES, _MOST_REMARKS = 8, 4, 6
 #: Tasks that are done at the time of a round even so.
@@ -147,7 +145,7 @@ def screen(
     if hidden and not full:
         parts[-2] += f"\n{_CAUTIONS}"
     if not any(s.certain for s in plan.shortfalls):
-        later.append(wrapped(enough_until(plan.end, units), 4, "  - "))
+        later.append(wrapped(enough_until(plan.end, units, scarce=bool(plan.stops)), 4, "  - "))
     notes = new_notes(plan, outlook) if why else _short_notes(plan, outlook)
     parts.append(block("CAN WAIT", [
         *bullets(harvests_ahead(tasks, rounds, outlook)), *later,
@@ -191,7 +189,7 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
         if now - at < REMARKED
     ]
     rows.sort(key=lambda row: row[0], reverse=True)
-    lines = [text for at, text in rows if every or now - at < _FRESH]
+    lines = [text for at, text in rows if every or now - at < FRESH]
     shown = lines if every else lines[:_MOST_REMARKS]
     older = len(rows) - len(shown)
     more = [f"and {many(older, 'more note')} of yours: livefood today --why"] if older else []
@@ -413,7 +411,7 @@ def _answer(room: Room, task: Task) -> str:
 
 def _remark(practice: Practice, task: Task) -> str:
     """The beginning of what was noted of a culture, in brackets."""
-    text = practice.remarked.get(task.subject, "")
+    text = practice.fresh.get(task.subject, "")
     return f"(you noted: {shorten(text, _MOST_SAID, placeholder=' …')}) " if text else ""
 
 

@@ -27,8 +27,9 @@ def report(cases: Sequence[Case], units: str = "metric") -> str:
     lines.append(wrapped(f"Worms in wet weight. {spread}"))
     if not cases[0].interval:
         lines.append("Add --range for what the sources leave open.")
-    if kind.recipe:
-        lines += ["", wrapped(in_units(f"To start one: {kind.recipe}.", units))]
+    setup = cases[0].setup
+    if recipe := kind.recipe_of(setup.medium_g, setup.surface_cm2):
+        lines += ["", wrapped(in_units(f"To start one: {recipe}.", units))]
     cautions = dict.fromkeys((*kind.cautions, *kind.harvest_cautions))
     lines += [wrapped(in_units(f"Caution: {caution}", units)) for caution in cautions]
     return "\n".join(lines)

@@ -13,7 +13,7 @@ from cli.options import Setting
 from cli.screens.shortfalls import is_urgent
 from cli.screens.today import said_once
 from cli.sheet.parts import Said, day, moment
-from cli.sheet.rounds import Day, day_view, days_of
+from cli.sheet.rounds import Day, count_boxes, day_view, days_of
 from cli.sheet.tables import cultures_table, shortfall_views, stock_table
 from cli.sheet.type_size import type_size
 from cli.sheet.wall import wall_view
@@ -43,9 +43,11 @@ class Sheet:
 
 
 def sheet_days(outlook: Outlook, plan: Plan, count: int) -> list[Day]:
-    """The days that the sheet lists: from today on, or from tomorrow when today is over."""
+    """The days that the sheet lists: from today on, or from tomorrow when today has nothing left
+    to tick.
+    """
     first = outlook.now.date()
-    if not any(task.at.date() == first for task in plan.tasks):
+    if not count_boxes(days_of(outlook, plan, [first])):
         first += timedelta(days=1)
     last = outlook.until.date()
     wanted = [first + timedelta(days=i) for i in range(count)]
@@ -84,6 +86,7 @@ def sheet_page(
         ],
         urgent=shortfall_views(urgent, units),
         shortfalls=shortfall_views([x for x in short if x not in urgent], units),
+        stops=bool(plan.stops),
         enough=not any(s.certain for s in plan.shortfalls),
         notes=[Words(in_units(note, units)) for note in said_once(plan.notes)],
         changes=[

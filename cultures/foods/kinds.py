@@ -27,6 +27,7 @@ from cultures.foods.parameters import (
 from cultures.foods.temperature import Briere
 from cultures.foods.variants import Variant, multiplied, read_variants
 from cultures.foods.worms import WormModel
+from cultures.words.quantities import number
 from cultures.words.units import DRAW_ML, TEASPOON_ML
 
 WORM_SPECS, HATCH_SPECS = specs_of("worm_culture"), specs_of("hatch")
@@ -36,6 +37,8 @@ _SALT_ORDER = ("salinity_low_g_per_l", "salinity_high_g_per_l", "salinity_stop_g
 
 #: Worms do best so far inside the limits of their growth (assumption) [°C].
 _OVER_MIN_C, _BELOW_MAX_C = 8.0, 5.0
+#: How deep a recipe lays its medium, as it says it.
+_DEPTH = re.compile(r"\b[\d.]+ cm deep\b")
 #: Worm kinds whose medium is stated by volume; their harvest is measured in mL.
 _MEDIA = ("solid", "liquid")
 
@@ -138,6 +141,17 @@ class WormKind(_Living):
             taken_off=(by.taken_off if by else "") or self.taken_off,
             cautions=(*self.cautions, *([on.caution] if on and on.caution else [])),
         )
+
+    def recipe_of(self, medium_g: float, surface_cm2: float | None) -> str:
+        """The recipe, with the depth at which so much of a solid medium lies on so much surface.
+
+        Args:
+            medium_g: at 1 g/mL [g]. surface_cm2: None where nobody said [cm²].
+        """
+        if not surface_cm2 or self.medium == "liquid":
+            return self.recipe
+        depth = f"{number(medium_g / surface_cm2, 2)} cm deep"
+        return _DEPTH.sub(depth, self.recipe, count=1)
 
     @property
     def capacity_key(self) -> str:

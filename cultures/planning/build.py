@@ -171,7 +171,7 @@ def _first_as_main(outlook: Outlook, course: BroodCourse, each: BroodDate) -> Ro
 def _dated(outlook: Outlook, courses: list[BroodCourse], start: date, end: date) -> Iterator[Task]:
     """What comes with the size of broods; only a few are to be sorted on one day."""
     found = [*brood_date_tasks(courses, rounds_there(outlook), start, end)]
-    due = [(t.id, t.at.date()) for t in found if isinstance(t, Sort)]
+    due = [(t.id, _due(outlook, t)) for t in found if isinstance(t, Sort)]
     asked = asked_at(outlook, due, most_a_day("sorted", len(courses)))
     for task in found:
         if not isinstance(task, Sort):
@@ -179,6 +179,16 @@ def _dated(outlook: Outlook, courses: list[BroodCourse], start: date, end: date)
         elif task.id in asked:
             at = asked[task.id].at
             yield evolve(task, at=at, until=at + (task.until - task.at))
+
+
+def _due(outlook: Outlook, task: Task) -> date:
+    """From which day on a sorting is asked for: one that was put off until tomorrow stays there,
+    though by its fish it would be due at a round of today that is left.
+    """
+    told, tomorrow = outlook.room.unanswered.get(task.id), outlook.now.date() + timedelta(days=1)
+    put_off = told is not None and told.date() == tomorrow
+    stays = put_off and outlook.room.away_on(tomorrow) is None
+    return max(task.at.date(), tomorrow) if stays else task.at.date()
 
 
 def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:

@@ -295,6 +295,7 @@ def _split_task(
             f" {split.parent} is souring already, so the starter may fail: keep it until"
             f" {name} gives worms."
         )
+    recipe = kind.recipe_of(split.culture.medium_g, split.culture.surface_cm2)
     return form(
         id=f"{form.what}/{name}",
         at=feeding.at,
@@ -305,7 +306,7 @@ def _split_task(
         medium_g=split.culture.medium_g,
         surface_cm2=split.culture.surface_cm2 or None,
         onto=kind.on.label if kind.on is not None else "",
-        why=f"{reason}{ends}.{risk}{_remarked(outlook, split.parent)} Medium: {kind.recipe}.",
+        why=f"{reason}{ends}.{risk}{_remarked(outlook, split.parent)} Medium: {recipe}.",
         caution=" ".join(kind.cautions),
         spawns=spawns,
     )

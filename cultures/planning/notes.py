@@ -15,7 +15,7 @@ from cultures.planning.brood_tasks import count_due
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
-from cultures.planning.supplies import cysts_to_buy
+from cultures.planning.supplies import Purchase, cysts_to_buy
 from cultures.planning.water import water_warnings
 from cultures.room.room import Room
 from cultures.tasks.plan import Stop
@@ -263,6 +263,7 @@ def _stopped(
     day, last = run[0][0], run[-1][0]
     on = {of[0]: [r.index for r in outlook.feedings if r.at.date().isoformat() == of[0]]
           for of in run}  # fmt: skip
+    every_index = [index for of_day in on.values() for index in of_day]
     first = outlook.feedings[on[day][0]].at
     name = "nauplii" if food == BRINE_SHRIMP else outlook.room.kinds[food].label + "s"
     row = [line for index in on[day] for line in outlook.lines[index]]
@@ -272,11 +273,12 @@ def _stopped(
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
     worst = next((day for day, need_j, given_j in run if given_j < _STOPPED_BELOW * need_j), day)
     limit = limits.of_food(food, on[worst][0])
-    cause = limits.words(limit, food, [index for of_day in on.values() for index in of_day])
+    cause = limits.words(limit, food, every_index)
     yet = not begins and limit == "unripe"
     until = f"to {spoken_day(date.fromisoformat(last), outlook.now)}" if ends else "on"
     when = "yet" if yet else f"from {spoken_day(first, outlook.now)} {until}"
-    buy = _cysts_to_buy(outlook) if food == BRINE_SHRIMP and limit == "tin" else ""
+    buys = cysts_to_buy(outlook) if food == BRINE_SHRIMP and limit == "tin" else None
+    buy = _to_buy_words(outlook, buys)
     given = [x for x in row if x.food != food and x.given_j > 0.0 and x.tank in tanks]
     others = {x.tank for x in given}
     fed = {tank: [x for x in row if x.food == food and x.tank == tank] for tank in tanks}
@@ -296,14 +298,19 @@ def _stopped(
         told.append(f"in {', '.join(bare)} nothing takes their place")
     what = f"{much} {name} {when}{buy} ({cause})"
     text = f"{what}{'; ' if told else ''}{', '.join(told)}."
-    return Stop(food, text, "cysts" if buy else "", first.date())
+    return Stop(
+        food, text, "cysts" if buys else "", first.date(), at=first,
+        until=outlook.feedings[every_index[-1]].at, rounds=len(every_index),
+        need_j=sum(of[1] for of in run), given_j=sum(of[2] for of in run), tanks=tuple(tanks),
+        cause=cause, grams=buys.grams if buys else 0.0,
+        by=(buys.due or buys.at.date()) if buys else None,
+    )  # fmt: skip
 
 
-def _cysts_to_buy(outlook: Outlook) -> str:
-    wanted = cysts_to_buy(outlook)
-    if wanted is None:
+def _to_buy_words(outlook: Outlook, buys: Purchase | None) -> str:
+    if buys is None:
         return ""
-    return f": buy {wanted.grams:g} g of cysts{wanted.by_words(outlook.now)}"
+    return f": buy {buys.grams:g} g of cysts{buys.by_words(outlook.now)}"
 
 
 def _temperatures(room: Room, now: datetime) -> Iterator[str]:
@@ -369,9 +376,9 @@ def _water(outlook: Outlook) -> Iterator[str]:
 
 def _grown(room: Room, now: datetime) -> Iterator[str]:
     grown = [
-        f"{brood.name} ({limit_mm:g} mm)" for brood in room.broods
-        if BroodCourse.of(room, brood).length_mm(hours(now))
-        >= (limit_mm := brood.fry_class.values["fry_until_mm"])
+        f"{brood.name} ({length_mm:.2g} mm)" for brood in room.broods
+        if (length_mm := BroodCourse.of(room, brood).length_mm(hours(now)))
+        >= brood.fry_class.values["fry_until_mm"]
     ]  # fmt: skip
     if grown:
         yield (

@@ -11,6 +11,7 @@ from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
+from cultures.foods.worms import first_harvest_age
 from cultures.fry.feeding import takable
 from cultures.needs.meals import Meal, Step, course_of_meals
 from cultures.needs.need import BroodCourse, BroodNeed, Round
@@ -20,6 +21,7 @@ from cultures.planning.hatch_plan import GRAM_STEP
 from cultures.planning.lots import Option
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
+from cultures.planning.worm_course import Stage
 from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Room
 from cultures.tasks.plan import Plan, Remedy, Shortfall
@@ -131,6 +133,13 @@ def short_of(plan: Plan) -> Short | None:
     return Short(at, first, every, short_j / need_j)
 
 
+def _was_ripe(stage: Stage, index: int) -> bool:
+    """Whether a culture is old enough to have been harvested; if none climb, it is drawn down."""
+    culture = stage.culture
+    starter_mg = culture.starter_g * culture.kind.values["starter_mg_per_g"]
+    return stage.ages[index - stage.first] >= first_harvest_age(stage.model, starter_mg)
+
+
 class Limits:
     """What limits a food at a round, as the plan knows it: one word, and that in plain words.
 
@@ -180,7 +189,7 @@ class Limits:
             return "none"
         ripe_from = worms.course.usable_from
         ripe = any(ripe_from.get(s.culture.name, index + 1) <= index for s in standing)
-        return "thin" if ripe else "unripe"
+        return "thin" if ripe or any(_was_ripe(s, index) for s in standing) else "unripe"
 
     def _of_hatches(self, index: int) -> str:
         models = [(v, vessel_model(self.room, v)) for v in self.room.vessels]

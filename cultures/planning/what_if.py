@@ -332,8 +332,17 @@ class _Words:
     def quantity(
         self, what: str, dimension: Dimension, unit: str, low: float, high: float
     ) -> float:
-        """A number in ``unit``, or text with a unit."""
-        return self._within(what, lambda word: parse_quantity(word, dimension, unit), low, high)
+        """A number in ``unit``, or text with a unit, which may be a word of its own."""
+
+        def read(word: str) -> float:
+            try:
+                value = parse_quantity(" ".join([word, *self.left[:1]]), dimension, unit)
+            except UnitError:
+                return parse_quantity(word, dimension, unit)
+            del self.left[:1]
+            return value
+
+        return self._within(what, read, low, high)
 
     def _within(
         self, what: str, otherwise: Callable[[str], float], low: float, high: float
@@ -463,9 +472,10 @@ def _temperature(w: _Words) -> Room:
 
 def _buy(w: _Words) -> Room:
     room = w.room
+    cysts_first = w.follows("cysts")
     labels = {k.label: name for name, k in room.kinds.items() if isinstance(k, WormKind)}
-    first = w.name("grams or a kind", labels)
-    kind = room.kinds.get(labels.get(first, first))
+    first = w.name("grams of cysts, or a kind,", labels)
+    kind = room.kinds.get(labels.get(first, first)) if not cysts_first else None
     if isinstance(kind, WormKind):
         day = w.day() if w.follows("on") else w.now.date()
         return with_culture(room, bought_culture(room, kind, day, f"bought {kind.label}"))
@@ -475,7 +485,8 @@ def _buy(w: _Words) -> Room:
     except LivefoodError:
         hint = nearest(first, labels.values())
         raise w.wrong(f"'{first}' is neither grams nor a kind; {hint}") from None
-    w.need("cysts")
+    if not cysts_first:
+        w.need("cysts")
     return with_cysts(room, grams)
 
 

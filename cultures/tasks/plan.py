@@ -239,14 +239,29 @@ class CultureSpan(Listed):
 class Stop:
     """A food of which there is hardly any while others take its place: which, and how it is said.
 
-    ``note`` is the remark about it among the notes of a plan; ``item`` a supply that it says is to
-    be bought, or ""; ``since`` the first day of it.
+    ``note`` is the remark about it among the notes of a plan.
+
+    Attributes:
+        item: a supply that it says is to be bought, or ""; grams: how much of it; by: the day by
+            which, which may be over.
+        since: the first day of it; at, until: its first and last round; rounds: how many.
+        need_j, given_j: by the ideal diet and by the plan, of this food alone [J]. tanks: of those
+            that would get it. cause: plain words.
     """
 
     food: str
     text: str
     item: str = ""
     since: date | None = None
+    at: datetime | None = field(kw_only=True, default=None)
+    until: datetime | None = field(kw_only=True, default=None)
+    rounds: int = field(kw_only=True, default=0)
+    need_j: float = field(kw_only=True, default=0.0)
+    given_j: float = field(kw_only=True, default=0.0)
+    tanks: tuple[str, ...] = field(kw_only=True, default=())
+    cause: str = field(kw_only=True, default="")
+    grams: float = field(kw_only=True, default=0.0)
+    by: date | None = field(kw_only=True, default=None)
 
     def is_told_by(self, shortfall: Shortfall) -> bool:
         """Whether a shortfall says as much: that food is short then too, and the same helps."""
@@ -258,6 +273,19 @@ class Stop:
     def note(self) -> str:
         """The remark, with where more is said."""
         return f"{self.text} See 'livefood shortfalls'."
+
+    def to_json(self) -> dict[str, Any]:
+        """With the keys of a shortfall, and ``scarce``; what helps was not tried in the model."""
+        buy = {"what": f"buy {self.grams:g} g of {self.item}", "by": as_json(self.by),
+               "effect_j": None, "act": Act.BUY.value, "of": self.item,
+               "grams": tidy(self.grams)}  # fmt: skip
+        return {
+            "at": as_json(self.at), "until": as_json(self.until), "rounds": self.rounds,
+            "food": self.food, "need_j": tidy(self.need_j),
+            "short_j": tidy(self.need_j - self.given_j), "tanks": list(self.tanks),
+            "cause": self.cause, "remedies": [buy] if self.item else [],
+            "probability": None, "thin": False, "scarce": True, "text": self.text,
+        }  # fmt: skip
 
 
 @frozen
@@ -314,6 +342,7 @@ class Plan:
             "tasks": [task.to_json() for task in self.tasks],
             "rounds": [line.to_json() for line in self.lines],
             "shortfalls": [shortfall.to_json() for shortfall in self.shortfalls],
+            "scarce": [stop.to_json() for stop in self.stops],
             "cost": {k: tidy(v) for k, v in self.cost.items()},
             "notes": list(self.notes),
             "supply": [supply.to_json() for supply in self.supply],

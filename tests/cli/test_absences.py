@@ -398,6 +398,10 @@ def test_what_was_noted_of_a_culture_stands_where_it_is_opened(room: Path) -> No
     said = _said(room, "2027-03-02T07:12", "today")
     assert "(you noted: mould on the lid) MW-1:" in said
     assert caution in said
+    # Two days later it heads the step no more, and its caution stands with it all the same.
+    later = _said(room, "2027-03-04T07:12", "today")
+    assert "you noted: mould" not in later
+    assert caution in later
     tasks = _plan(room, "2027-03-02T07:12")["tasks"]
     why = next(t["why"] for t in tasks if t["what"] == "harvest_worms")
     assert "You noted on Tue 2 Mar: mould on the lid." in why

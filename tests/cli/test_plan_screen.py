@@ -149,6 +149,29 @@ def test_a_food_that_stops_is_told_where_dry_food_takes_its_place(room: Path) ->
     assert "FOODS THAT NEARLY STOP\n  - Hardly any nauplii from " in short
 
 
+def test_what_the_screen_says_of_scarce_foods_stands_in_json_too(tmp_path: Path) -> None:
+    """A tin of 4 g and mouths that take dry food too: nothing falls short, and cysts are to be
+    bought by a day that a program can read.
+    """
+    room = room_file(tmp_path)
+    text = room.read_text("utf-8")
+    start = text.index('[[brood]]\nname = "annuals 2"')
+    text = text[:start] + text[text.index("\n[[", start + 5) + 1 :]
+    room.write_text(re.sub(r"(?m)^grams = .*$", "grams = 4", text), "utf-8")
+    short = " ".join(run(room, "shortfalls").stdout.split())
+    assert "where the plan ends: others take the place of foods that nearly stop." in short
+    (stop,) = [s for s in run_json(room, "shortfalls") if s.get("scarce")]
+    assert (stop["food"], stop["thin"], stop["probability"]) == ("brine_shrimp", False, None)
+    assert {"at", "until", "rounds", "need_j", "short_j", "tanks", "cause"} <= stop.keys()
+    assert stop["text"].removesuffix(".") in short
+    (buy,) = stop["remedies"]
+    assert f"buy {buy['grams']:g} g of cysts" in short
+    plan = run_json(room, "plan")
+    assert plan["scarce"] == [stop]
+    (use,) = [u for u in plan["supplies"] if u["item"] == "cysts"]
+    assert (buy["act"], buy["of"], buy["by"]) == ("buy", "cysts", use["buy_by"])
+
+
 def test_margins_that_were_looked_for_and_not_found_are_told() -> None:
     at = datetime(2027, 1, 10, tzinfo=UTC)
     assert "No thin margins in 400 trials." in all_shortfalls([], at, "metric", risk=True)
@@ -168,7 +191,7 @@ def test_the_cost_is_told() -> None:
 
 
 def test_shortfalls_say_how_likely_they_are() -> None:
-    found = shown_json(_DEMO, "shortfalls")
+    found = [s for s in shown_json(_DEMO, "shortfalls") if not s.get("scarce")]
     assert found
     assert all(0.0 <= s["probability"] <= 1.0 for s in found)
     screen = " ".join(shown(_DEMO, "shortfalls").split())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
 from datetime import datetime, timedelta
@@ -13,6 +14,7 @@ from typing import Any
 import pytest
 
 from tests.cli import rooms
+from tests.cli.invented import at as then
 from tests.cli.invented import room_file, run, run_json
 from tests.cli.sheet_reader import Sheet, read_sheet
 
@@ -415,3 +417,16 @@ def test_what_was_written_is_told_to_programs(tmp_path: Path) -> None:
     report = run_json(room, "sheet", "--week", "--out", str(out))
     assert report["boxes"] == len(read_sheet(out.read_text("utf-8")).boxes)
     assert (report["days"], report["paper"], report["out"]) == (7, "a4", str(out))
+
+
+def test_in_the_evening_after_the_last_round_a_sheet_is_for_the_next_day(tmp_path: Path) -> None:
+    """The round of 18:30 is noted at 18:40, within the two hours in which it is in hand."""
+    room = room_file(tmp_path, horizon_days="3")
+    then(room, "2027-01-05T18:20", "today")
+    then(room, "2027-01-05T18:40", "journal", "done")
+    then(room, "2027-01-05T18:41", "journal", "sorted", "annuals 2")
+    made = then(room, "2027-01-05T18:45", "sheet", "--out", str(tmp_path / "s.html"), "--json")
+    report = json.loads(made.output)
+    assert report["boxes"] > 0
+    text = (tmp_path / "s.html").read_text("utf-8")
+    assert "Wed 6 Jan 2027" in text[text.index("<title>") : text.index("</title>")]

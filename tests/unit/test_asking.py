@@ -126,6 +126,23 @@ def test_a_few_are_sorted_on_one_day_and_all_in_the_end() -> None:
     assert all(f"{t.at:%H:%M}" == "07:00" and t.until > t.at for t in sorts)
 
 
+def test_a_sorting_that_was_put_off_until_tomorrow_is_not_moved_back_to_this_evening() -> None:
+    """Told for a morning that is over it is asked for on the next, and told so it stays there."""
+    (sort,) = [t for t in build_tasks(_outlook(_room(1))) if isinstance(t, Sort)]
+    evening = sort.at.replace(hour=18)
+
+    def asked(told: datetime, **changes: Any) -> datetime:
+        room = _room(1, unanswered={sort.id: told}, **changes)
+        tasks = build_tasks(make_outlook(room, now=evening, days=28))
+        return next(t.at for t in tasks if isinstance(t, Sort))
+
+    next_day = sort.at + _DAY
+    assert asked(sort.at) == next_day
+    assert asked(next_day) == next_day
+    leaves = Away(next_day.date(), next_day.date())
+    assert asked(next_day, away=(leaves,)) == evening.replace(hour=19)
+
+
 def test_broods_are_counted_in_the_order_in_which_they_are_due_spread_over_a_week() -> None:
     """Nine at two a day, those counted longest ago first, wherever they stand in the file."""
     room = _room(9)

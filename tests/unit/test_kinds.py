@@ -259,6 +259,15 @@ def test_a_kind_of_ones_own_has_its_own_name_and_its_cultures_their_own_letters(
     assert (kind.named, kind.prefix) == ("pot worm (Enchytraeus albidus)", "PW")
 
 
+def test_a_recipe_says_how_deep_the_medium_of_this_box_lies() -> None:
+    """400 g at 1 g/mL on 250 cm² are 1.6 cm; without a surface it is as deep as recipes have it."""
+    kind = worm("grindal_worm")
+    assert "moist coir or soil 1.6 cm deep, a pinch" in kind.recipe_of(400.0, 250.0)
+    assert kind.recipe_of(400.0, None) == kind.recipe
+    eels = worm("vinegar_eel")
+    assert eels.recipe_of(800.0, 50.0) == eels.recipe
+
+
 def test_a_shipped_kind_that_is_only_changed_keeps_its_name_and_letters() -> None:
     for own_name in ({}, {"name": "grindal_worm"}):
         kind = read_kind({"like": "grindal_worm", **own_name})

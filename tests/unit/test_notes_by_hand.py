@@ -19,10 +19,10 @@ from cultures.planning import notes
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.notes import (
     _coarse,
-    _cysts_to_buy,
     _first_food_away,
     _grown,
     _temperatures,
+    _to_buy_words,
     _unconfirmed,
     _untried_cysts,
     _water,
@@ -271,17 +271,15 @@ def test_dry_food_and_what_is_still_to_be_bought_never_stop(
     assert len(_stops(room, monkeypatch, "banana_worm", 0.0, 0.0, coming=(comes,))) == 1
 
 
-def test_the_cysts_to_buy_are_said_with_an_empty_tin(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_cysts_to_buy_are_said_with_an_empty_tin() -> None:
     """By the day on which they are bought; told for a day that is past, since when they are due."""
     outlook: Any = SimpleNamespace(now=_START)
     day = datetime(2027, 1, 7, 7, 30, tzinfo=UTC)
-    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: Purchase(60.0, day, day))
-    assert _cysts_to_buy(outlook) == ": buy 60 g of cysts by Thu 7 Jan"
+    soon = Purchase(60.0, day, day)
+    assert _to_buy_words(outlook, soon) == ": buy 60 g of cysts by Thu 7 Jan"
     late = Purchase(60.0, day, day, date(2027, 1, 3))
-    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: late)
-    assert _cysts_to_buy(outlook) == ": buy 60 g of cysts, due since Sun 3 Jan"
-    monkeypatch.setattr(notes, "cysts_to_buy", lambda _: None)
-    assert _cysts_to_buy(outlook) == ""
+    assert _to_buy_words(outlook, late) == ": buy 60 g of cysts, due since Sun 3 Jan"
+    assert _to_buy_words(outlook, None) == ""
 
 
 # --- hunger, first food, spawnings
@@ -418,14 +416,15 @@ def test_cultures_that_stand_too_warm_or_die_are_named(room: Room) -> None:
 def test_who_has_just_the_length_of_fry_age_is_past_it(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """And it is said how long they are, not from which length on they are."""
     brood = room.broods[0]
     limit_mm = brood.fry_class.values["fry_until_mm"]
     here = evolve(room, broods=(brood,))
-    for length_mm, said in ((limit_mm - 1e-9, 0), (limit_mm, 1)):
+    for length_mm, said in ((limit_mm - 1e-9, 0), (limit_mm, 1), (limit_mm + 4.0, 1)):
         monkeypatch.setattr(BroodCourse, "length_mm", lambda _, __, mm=length_mm: mm)
         found = list(_grown(here, _START))
         assert len(found) == said
-        assert all(f"one ({limit_mm:g} mm)" in text for text in found)
+        assert all(f"one ({length_mm:g} mm)" in text for text in found)
 
 
 def _loaded(room: Room, *days: int, tank: str = "A", given_j: float = 1e6) -> list[FeedLine]:

@@ -309,13 +309,27 @@ def _worms(*stages: Any, ripe: dict[str, int], wanted: float = 10.0, given: floa
 
 def test_worms_are_none_unripe_or_thin(room: Room) -> None:
     """One stands in rounds 1 to 5 and is ripe from 3 on; a second that is never ripe until 7."""
-    first = _stage("MW-1", 800, first=1, spent=6, rounds=12)
-    second = _stage("MW-2", 800, first=4, spent=8, rounds=12)
+    first, second = (
+        evolve(stage, ages=[0.0] * 12) for stage in (
+            _stage("MW-1", 800, first=1, spent=6, rounds=12),
+            _stage("MW-2", 800, first=4, spent=8, rounds=12),
+        )
+    )  # fmt: skip
     limits = _limits(room, worms=_worms(first, second, ripe={"MW-1": 3}))
     found = [limits.of_food("microworm", index) for index in range(10)]
     assert found == ["none", "unripe", "unripe", "thin", "thin", "thin", "unripe", "unripe",
                      "none", "none"]  # fmt: skip
     assert limits.of_food(DRY, 0) == "learning"
+
+
+def test_old_worms_that_are_drawn_down_are_thin_and_not_unripe(room: Room) -> None:
+    """A starter of 15 g at 20 mg/g is 300 mg, more than the 200 mg from which they climb: a day
+    old it was ripe, and is drawn down where nothing climbs. From 0.2 mg it never was.
+    """
+    old = evolve(_stage("MW-1", 50, rounds=12), ages=[1.0] * 12)
+    small = evolve(old, culture=evolve(old.culture, starter_g=0.01))
+    for stage, limit in ((old, "thin"), (small, "unripe")):
+        assert _limits(room, worms=_worms(stage, ripe={})).of_food("microworm", 5) == limit
 
 
 def _option(

@@ -217,6 +217,21 @@ def test_more_cysts_last_longer(room: Room, now: datetime) -> None:
     assert before.start.date() < tin.before <= last + timedelta(days=2)
 
 
+@pytest.mark.parametrize("text", ["40 cysts", "cysts 40", "40 g cysts", "cysts 40 g", "40g cysts"])
+def test_grams_of_cysts_are_bought_in_either_order(room: Room, now: datetime, text: str) -> None:
+    before, after = room.cysts, suppose(room, f"buy {text}", now).cysts
+    assert after is not None
+    assert after.grams == pytest.approx(40.0 + (before.grams if before is not None else 0.0))
+
+
+def test_a_unit_may_be_a_word_of_its_own(room: Room, now: datetime) -> None:
+    """78 F are 25.6 °C, and a pint of the United States is 473 mL."""
+    by_word = suppose(room, "vessel 1 pt at 78 F", now).vessels[-1]
+    assert by_word == suppose(room, "vessel 1pt at 78F", now).vessels[-1]
+    assert by_word.litres == pytest.approx(0.473176, abs=1e-4)
+    assert by_word.temperature_c == pytest.approx((78 - 32) / 1.8)
+
+
 def test_nothing_supposed_changes_nothing(room: Room, now: datetime) -> None:
     plan = make_plan(room, now=now)
     same = compare([], plan, make_plan(evolve(room), now=now))
