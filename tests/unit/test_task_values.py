@@ -10,7 +10,17 @@ from attrs import evolve
 
 from cultures.record.store import append_telling, as_told, read_record, same
 from cultures.tasks.plan import Act, Certainty, CultureSpan, Remedy, Shortfall, Stop, SupplyUse
-from cultures.tasks.task import HELPERS_WORK, KINDS, OF_ROUND, Buy, Feed, rank_of, task_of, tidy
+from cultures.tasks.task import (
+    HELPERS_WORK,
+    KINDS,
+    OF_ROUND,
+    Buy,
+    Feed,
+    rank_of,
+    spawns_json,
+    task_of,
+    tidy,
+)
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 from tests.unit.recorded import told_task
 
@@ -120,6 +130,11 @@ def test_a_shortfall_is_certain_unless_it_is_thin_or_hangs_on_a_spawning() -> No
     assert (told["behind_days"], told["starves_at"], told["probability"]) == (
         1.5, _AT.isoformat(), 0.25
     )  # fmt: skip
+
+
+def test_a_spawning_is_named_for_other_programs_only_where_something_hangs_on_it() -> None:
+    assert spawns_json(()) == {}
+    assert spawns_json((("pair", "A1"),)) == {"spawns": [{"brood": "pair", "tank": "A1"}]}
 
 
 def test_other_values_for_other_programs() -> None:
