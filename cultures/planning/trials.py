@@ -255,7 +255,7 @@ class Theatre:
                 (number, holding.share(batch.harvest_h, feeding.at_h))
                 for number, batch in enumerate(batches)
                 if batch.at_index <= feeding.index
-                and feeding.at_h - batch.harvest_h <= holding.longest_h + 1e-9
+                and feeding.at_h - batch.harvest_h <= holding.longest_h(batch.harvest_h) + 1e-9
             ]
             ordered = sorted(row, key=lambda s: (s.need.length_mm, s.need.brood.name))
             found.append(

@@ -196,11 +196,21 @@ class Spell:
 
 @frozen
 class Cysts:
-    """The tin of cysts: what is in it, what a gram gives by the keeper, and how it is labelled."""
+    """The tin of cysts: what is in it, what a gram gives by the keeper, and how it is labelled.
+
+    Attributes:
+        before: of tins bought of late, in their order, when [h since the epoch], and what a gram of
+            the one before gives.
+    """
 
     grams: float
     nauplii_per_gram: float | None = None
     strain: str | None = None
+    before: tuple[tuple[float, float], ...] = ()
+
+    def gave(self, set_h: float) -> float | None:
+        """What a gram gives of the tin that was there at a time; None where that is this one."""
+        return next((per_gram for bought_h, per_gram in self.before if set_h < bought_h), None)
 
 
 @frozen
@@ -224,7 +234,7 @@ class RunningHatch:
 
     Attributes:
         key: under which its setting was told, so that its harvest keeps its name; else "".
-        share: of what it should give, by a count of it. harvest_at: when it was told to be drawn
+        share: of what it should give, by a count of it, or by the tin before. harvest_at: when it was told to be drawn
             off, or None; told_today: that is today, and was not taken back. aged_h: physiological
             hours behind it at ``aged_at``, since when its vessel has been as warm as it is; None:
             since it was set.
