@@ -98,7 +98,7 @@ def learn(room: Room, steps: Sequence[Step], now: datetime) -> Learned:
 
 
 def _tins_before(room: Room, seen: Observations, now_h: float) -> tuple[tuple[float, float], ...]:
-    """(bought [h since the epoch], nauplii a gram of the tin before), while a hatch may be of it."""
+    """When [h since the epoch], and what a gram of the tin before gives, while a hatch is of it."""
     found = []
     for bought_h in sorted(set(seen.bought_h)):
         if now_h - bought_h <= _OF_THE_TIN_BEFORE_H:
@@ -254,7 +254,7 @@ class _Judge:
         ]  # fmt: skip
 
     def _tin_weight(self, seen: HatchObserved) -> float:
-        """How much a count tells of the tin in use; it is of the one from which its hatch was set."""
+        """How much a count tells of the tin in use: it is of the one its hatch was set from."""
         set_h = seen.at_h - seen.hours
         later_tins = sum(1 for bought in self.seen.bought_h if bought > set_h)
         return self.weight("nauplii_per_gram", seen.at_h) * float(_OLD_TIN**later_tins)

@@ -234,10 +234,10 @@ class RunningHatch:
 
     Attributes:
         key: under which its setting was told, so that its harvest keeps its name; else "".
-        share: of what it should give, by a count of it, or by the tin before. harvest_at: when it was told to be drawn
-            off, or None; told_today: that is today, and was not taken back. aged_h: physiological
-            hours behind it at ``aged_at``, since when its vessel has been as warm as it is; None:
-            since it was set.
+        share: of what it should give, by a count of it, or by the tin before. harvest_at: when it
+            was told to be drawn off, or None; told_today: that is today, and was not taken back.
+            aged_h: physiological hours behind it at ``aged_at``, since when its vessel has been as
+            warm as it is; None: since it was set.
     """
 
     vessel: str
