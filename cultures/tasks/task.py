@@ -251,12 +251,13 @@ class Wet(Reminder):
 
 @frozen(kw_only=True)
 class SwitchFood(Reminder):
-    """Another food, ``other``, becomes the main one of a brood."""
+    """Another food, ``other``, becomes the main one of a brood; the only one where ``alone`` is 1."""
 
     what: ClassVar[str] = "switch_food"
     answered_by = ()
 
     length_mm: float
+    alone: float | None = None
 
 
 @frozen(kw_only=True)

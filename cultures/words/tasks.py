@@ -164,6 +164,8 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
             return ("discard ", Words(task.subject))
         case SwitchFood():
             food = food_words(task.other)
+            if task.alone:
+                return (f"feed {food} alone from this round on: ", Words(task.subject))
             return (f"make {food} the main food from this round on: ", Words(task.subject))
         case Wet() | Count() | Sort() | Lid() | MoveOn():
             words, after = _TO_A_BROOD[type(task)]
