@@ -48,9 +48,9 @@ def diet_shares(
     """Share of each food in the diet at a length; they sum to 1, or are empty.
 
     Fry past ``fry_until_mm`` eat dry food if it is among the foods, and over the last part of the
-    way there less and less of all others. A food that would be less than a worthwhile share is left out, unless fewer than ``variety`` foods would
-    remain: then the best of the others that fit the mouth at all get a small share each.
-    Empty means that no food fits the mouth.
+    way there less and less of all others. A food that would be less than a worthwhile share is left
+    out, unless fewer than ``variety`` foods would remain: then the best of the others that fit the
+    mouth at all get a small share each. Empty means that no food fits the mouth.
     """
     v = feeding_values()
     live = _live_left(fry_class, length_mm) if any(f.name == DRY for f in foods) else 1.0

@@ -251,7 +251,7 @@ class Wet(Reminder):
 
 @frozen(kw_only=True)
 class SwitchFood(Reminder):
-    """Another food, ``other``, becomes the main one of a brood; the only one where ``alone`` is 1."""
+    """Another food, ``other``, becomes the main one of a brood; the only one by ``alone``."""
 
     what: ClassVar[str] = "switch_food"
     answered_by = ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -74,4 +75,4 @@ def test_dry_food_alone_is_announced_and_comes_by_degrees(room: Path) -> None:
     last = [share for clock, share in sorted(live.items()) if clock < alone["at"]]
     assert all(share == 0.0 for clock, share in live.items() if clock >= alone["at"])
     assert last[-1] < last[0] / 2
-    assert max(a - b for a, b in zip(last, last[1:], strict=False)) < 0.15
+    assert max(a - b for a, b in pairwise(last)) < 0.15
