@@ -16,7 +16,7 @@ from cultures.foods.food import DRY
 from cultures.room.room import Room
 from cultures.tasks.task import Feed
 from cultures.tasks.told import FeedLine, ToldTask, Way
-from cultures.words.tasks import DRY_DOSE_G
+from cultures.words.tasks import thinner
 
 #: A dose that was told may be so many marks off its share.
 _OFF = 2.0
@@ -54,7 +54,7 @@ class AsTold:
         fed = [x for x in dry.values() if x.amount > 0]
         if not fed or set(dry) != set(broods):
             return None
-        return max(round((x.wet_ml or 0.0) / x.amount * DRY_DOSE_G) or 1 for x in fed)
+        return max(map(thinner, fed))
 
     def marks(self, food: str, broods: Sequence[str], mark: float) -> list[int] | None:
         """The doses of some broods in marks; None where it is not in these, or others got some.

@@ -340,7 +340,8 @@ class Room:
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
             fed_today: what the rounds of this day gave that are over or in hand.
         fed_until: rounds up to then are done with, or in hand. dry_way: how dry food was told to be
-            measured at the last round of the keeper's that has come. settled: ids of tasks that are
+            measured at the last round of the keeper's that has come; dry_thin: how many times
+            thinner than usual it was told to be soaked last. settled: ids of tasks that are
             over or answered, and are not given again. unanswered: for when first
             foods, counts, sortings, lids and moves were told that nobody noted, by id. to_buy: what
             was told to be bought, by item, where nothing was noted of that stock since; and
@@ -407,6 +408,7 @@ class Room:
     fed_tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict, repr=False)
     fed_until: datetime | None = None
     dry_way: Way | None = None
+    dry_thin: int | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)
     unanswered: Mapping[str, datetime] = field(factory=dict, repr=False)
     to_buy: Mapping[str, Buy] = field(factory=dict, repr=False)

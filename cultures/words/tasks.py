@@ -204,6 +204,11 @@ def soaked_ml(dry_g: float, of_g: float) -> float | None:
     return None if of_g > MOST_SOAKED_G + 1e-9 else round(dry_g / DRY_DOSE_G, 6)
 
 
+def thinner(line: FeedLine) -> int:
+    """How many times thinner than usual the dry food of a line was soaked."""
+    return round((line.wet_ml or 0.0) / line.amount * DRY_DOSE_G) or 1
+
+
 def wet_ml(line: FeedLine, lines: Sequence[FeedLine]) -> float | None:
     """The same of a line of dry food, among the ``lines`` of its round."""
     if line.wet_ml is not None:
