@@ -355,10 +355,7 @@ def _soaking(
     marks = []
     for thin in _THINNER:
         doses_ml = [g / DRY_DOSE_G * thin for g in grams]
-        fits = all(
-            ml <= _most_ml(room, s)
-            for ml, s in zip(doses_ml, served, strict=True)
-        )
+        fits = all(ml <= _most_ml(room, s) for ml, s in zip(doses_ml, served, strict=True))
         if thin > 1 and (not fits or weighed * thin > MOST_SOAKED_G + 1e-9):
             break
         marks.append((thin, tools.mark_ml(max(doses_ml))))
