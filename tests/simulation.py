@@ -303,7 +303,7 @@ class _Run:
             return self.cup_mg.get(food, 0.0) * kind.fed_j_per_mg
         wanted, energy = task.nauplii or 0.0, 0.0
         for held in self.held:
-            if at_h - held.harvest_h > self.holding.longest_h + _TOLERANCE:
+            if at_h - held.harvest_h > self.holding.longest_h(held.harvest_h) + _TOLERANCE:
                 continue
             alive = held.nauplii * self.holding.alive(held.harvest_h, at_h)
             used = min(wanted, alive)

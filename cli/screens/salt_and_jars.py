@@ -75,7 +75,8 @@ def _left(
 
 def _kept_until(outlook: Outlook, since: datetime) -> datetime:
     """How long a harvest keeps, in hours that pass, whatever the clocks do."""
-    return outlook.room.at_hour(hours(since) + holding_of(outlook.room).longest_h)
+    from_h = hours(since)
+    return outlook.room.at_hour(from_h + holding_of(outlook.room).longest_h(from_h))
 
 
 def _held_after(outlook: Outlook, at: datetime, alike: Container[datetime]) -> list[str]:

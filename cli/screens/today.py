@@ -34,6 +34,7 @@ from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step
+from cultures.planning.standing_hatches import stood_cold
 from cultures.planning.telling import Stale
 from cultures.record.since import Since
 from cultures.room.room import Room
@@ -503,9 +504,11 @@ def harvests_ahead(
         day = "" if first.date() == harvest.at.date() else f"{first:%a} "
         return f"{day}{clock_text(first, units)}"
 
+    waits = {hatch.vessel for hatch in outlook.room.hatches if stood_cold(outlook.room, hatch)}
     return [
-        f"{_other_day(t, outlook.now)}{clock_text(t.at, units)}: {t.subject} is ripe for the"
-        f" round of {fed_at(t)}"
+        f"{_other_day(t, outlook.now)}{clock_text(t.at, units)}: {t.subject}"
+        f" is ripe for the round of {fed_at(t)}"
+        + ("; it stood colder for a while, so leave it until then" if t.subject in waits else "")
         for t in tasks
         if isinstance(t, HarvestHatch) and rounds and rounds[-1] < t.at < until
     ]

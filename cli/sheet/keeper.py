@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from typing import Any
 
 from cli.sheet.absence import Absence
@@ -13,6 +14,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.preparation import as_sieved, draws_at
 from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed, Soak
+from cultures.words.moments import hours
 from cultures.words.quantities import food_name, in_units, millilitres, number
 from cultures.words.tasks import Figure, Words, measured, task_phrase, twist
 
@@ -48,7 +50,8 @@ def _keeps(absence: Absence) -> Table:
         key, where = "warm_hold_h", "in salt water with air; without a fridge no longer"
         if holding.cold:
             key, where = "cold_hold_h", "in the fridge, in salt water with a little air"
-        held = Figure(number(holding.longest_h), holding.longest_h, f"kind/{BRINE_SHRIMP}#{key}")
+        longest_h = math.floor(holding.longest_h(hours(room.local(absence.first, time(12)))))
+        held = Figure(number(longest_h), longest_h, f"kind/{BRINE_SHRIMP}#{key}")
         rows.append(Row("nauplii", [(held, " hours after the harvest"), where]))
     for kind in room.worm_kinds():
         if kind.name in fed:

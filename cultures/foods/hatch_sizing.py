@@ -149,7 +149,7 @@ def _ready(request: HatchRequest, vessel: Vessel) -> _Ready | None:
     keeps_h = request.kind.values["warm_hold_h"]  # in the vessel as in a jar
     incubations = _grid(0.4 * best_h, min(2.5 * best_h, best_h + keeps_h))
     best: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    for held_h in _grid(0.0, request.holding.longest_h):
+    for held_h in _grid(0.0, request.holding.longest_h(request.ready_h)):
         harvest_h = request.ready_h - held_h
         if not request.is_awake(harvest_h):
             continue
@@ -267,7 +267,7 @@ def _later(request: HatchRequest, harvest_h: float) -> tuple[tuple[datetime, flo
     return tuple(
         (moment, holding.share(from_h, hours(moment)) / at_round)
         for moment in request.later
-        if hours(moment) - from_h <= holding.longest_h
+        if hours(moment) - from_h <= holding.longest_h(from_h)
     )
 
 

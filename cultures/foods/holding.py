@@ -30,10 +30,23 @@ class Holding:
         """Whether there is a refrigerator, and it is cold enough."""
         return self.fridge_c is not None and self.fridge_c <= self.kind.values["cold_below_c"]
 
-    @property
-    def longest_h(self) -> float:
-        """Longest time from harvest to feeding that sources support [h]."""
-        return self.kind.values["cold_hold_h" if self.cold else "warm_hold_h"]
+    def longest_h(self, from_h: float) -> float:
+        """Longest time from a harvest to its feeding [h].
+
+        Outside of the refrigerator that is until they moult, which comes later the colder they
+        stand, as the hatch does; but no longer than sources support in the cold.
+
+        Args:
+            from_h: time of the harvest [h since the epoch].
+        """
+        most_h: float = self.kind.values["cold_hold_h"]
+        if self.cold:
+            return most_h
+        usual_h: float = self.kind.values["warm_hold_h"]
+        # usual_h is said of up to 28 °C; what slows cysts down above their best hastens no moult.
+        rate = self.kind.rate(min(self.warm_c(from_h), self.kind.values["t_ref_c"]))
+        most_h = max(usual_h, most_h)
+        return most_h if rate * most_h <= usual_h else usual_h / rate
 
     def share(self, from_h: float, to_h: float) -> float:
         """Energy left of what was harvested, after holding from one time to another."""

@@ -34,6 +34,8 @@ WORM_SPECS, HATCH_SPECS = specs_of("worm_culture"), specs_of("hatch")
 #: Parameters that must ascend.
 _THERMAL_ORDERS = (("t_min_c", "t_ref_c", "t_max_c"), ("lethal_low_c", "t_ref_c", "lethal_high_c"))
 _SALT_ORDER = ("salinity_low_g_per_l", "salinity_high_g_per_l", "salinity_stop_g_per_l")
+#: Some always hatch, so that a count can be held against what was to be expected.
+_LEAST_HATCHING = 0.05
 
 #: Worms do best so far inside the limits of their growth (assumption) [°C].
 _OVER_MIN_C, _BELOW_MAX_C = 8.0, 5.0
@@ -240,7 +242,7 @@ class HatchKind(_Living):
             t50_h=t50_h,
             shape=shape,
             rate=self.rate(temperature_c),
-            nauplii_per_gram=count * self.salinity_share(salinity_g_per_l) * kept,
+            nauplii_per_gram=count * self.hatching_share(temperature_c, salinity_g_per_l) * kept,
             energy_j=v["energy_j"],
             loss_per_h=self.loss_per_h(temperature_c),
         )
@@ -255,6 +257,24 @@ class HatchKind(_Living):
         v = self.values
         warmer = (temperature_c - v["loss_ref_c"]) / 10.0
         return float(v["loss_per_h"] * v["loss_q10"] ** warmer)
+
+    def hatching_share(self, temperature_c: float, salinity_g_per_l: float) -> float:
+        """Share of the hatchable cysts that hatch as warm and in as much salt as that."""
+        return self.warmth_share(temperature_c) * self.salinity_share(salinity_g_per_l)
+
+    def warmth_share(self, temperature_c: float) -> float:
+        """Share of the hatchable cysts that hatch in the cold: all from ``full_hatch_from_c`` on,
+        none where nothing develops, linear between.
+
+        Where no time is promised any more it is what it is at the coldest that one is: a hatch that
+        stood colder for a while is none that was set there.
+        """
+        v = self.values
+        full_c, none_c = v["full_hatch_from_c"], v["t_min_c"]
+        if full_c <= none_c:
+            return 1.0
+        share = (max(temperature_c, v["no_promise_below_c"]) - none_c) / (full_c - none_c)
+        return min(1.0, max(_LEAST_HATCHING, share))
 
     def salinity_share(self, salinity_g_per_l: float) -> float:
         """Share of the hatchable cysts that hatch at a salinity, linear outside the best range."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from cultures.foods.food import Food
+from cultures.foods.food import DRY, Food
 from cultures.fry.classes import FryClass
 from cultures.fry.feeding import feeding_values, logistic, takable, worth_taking
 
@@ -33,24 +33,34 @@ def _weaned(fry_class: FryClass, length_mm: float) -> float:
     return logistic(math.log(length_mm / fry_class.values["wean_mm"]) / width)
 
 
+def _live_left(fry_class: FryClass, length_mm: float) -> float:
+    """How much live food is left of what it would be, at the end of the time as fry."""
+    until_mm = fry_class.values["fry_until_mm"]
+    over_mm = feeding_values()["wean_off_share"] * until_mm
+    if length_mm >= until_mm:
+        return 0.0
+    return min(1.0, (until_mm - length_mm) / over_mm) if over_mm > 0.0 else 1.0
+
+
 def diet_shares(
     foods: Sequence[Food], fry_class: FryClass, length_mm: float, *, variety: int = 1
 ) -> dict[str, float]:
     """Share of each food in the diet at a length; they sum to 1, or are empty.
 
-    Fry past ``fry_until_mm`` eat dry food if it is among the foods. A food that would be
-    less than a worthwhile share is left out, unless fewer than ``variety`` foods would
-    remain: then the best of the others that fit the mouth at all get a small share each.
-    Empty means that no food fits the mouth.
+    Fry past ``fry_until_mm`` eat dry food if it is among the foods, and over the last part of the
+    way there less and less of all others. A food that would be less than a worthwhile share is left
+    out, unless fewer than ``variety`` foods would remain: then the best of the others that fit the
+    mouth at all get a small share each. Empty means that no food fits the mouth.
     """
     v = feeding_values()
-    if length_mm >= fry_class.values["fry_until_mm"] and any(f.name == "dry" for f in foods):
-        return {"dry": 1.0}
+    live = _live_left(fry_class, length_mm) if any(f.name == DRY for f in foods) else 1.0
+    if live <= 0.0:
+        return {DRY: 1.0}
     weights = {}
     extra = {}
     for food, fit in zip(foods, suitabilities(foods, fry_class, length_mm), strict=True):
         if fit >= v["least_share"]:
-            weights[food.name] = fit * food.preference
+            weights[food.name] = fit * food.preference * (1.0 if food.name == DRY else live)
         elif fit >= v["variety_fit"]:
             extra[food.name] = fit * food.preference
     least = v["least_share"] * sum(weights.values())

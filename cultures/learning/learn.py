@@ -54,6 +54,8 @@ _NOT_EARLY = "no hatch was looked at before it was done, and again"
 _NARROWED = 0.5
 #: Weight of counts made on an earlier tin of cysts.
 _OLD_TIN = 0.3
+#: So long after another tin came nothing stands or is held of the one before [h].
+_OF_THE_TIN_BEFORE_H = 14 * 24.0
 _NEVER_BELOW = 0.02
 #: Yields and swipes are judged so often at most, and while the logarithm moves by more.
 _MOST_PASSES, _STEADY = 5, 0.05
@@ -83,7 +85,7 @@ def learn(room: Room, steps: Sequence[Step], now: datetime) -> Learned:
         own_values = found
         replayed = replay(room, steps, now, own_values)
         estimates = _estimates(room, replayed.seen, now, own_values)
-        found = _own_values(estimates, replayed.seen)
+        found = _own_values(estimates, replayed.seen, _tins_before(room, replayed.seen, hours(now)))
         if not _moved(own_values, found):
             break
     if found != own_values:
@@ -95,7 +97,21 @@ def learn(room: Room, steps: Sequence[Step], now: datetime) -> Learned:
     return Learned(tuple(estimates), own_values, replayed)
 
 
-def _own_values(estimates: Sequence[Estimate], seen: Observations) -> OwnValues:
+def _tins_before(room: Room, seen: Observations, now_h: float) -> tuple[tuple[float, float], ...]:
+    """When [h since the epoch], and what a gram of the tin before gives, while a hatch is of it."""
+    found = []
+    for bought_h in sorted(set(seen.bought_h)):
+        if now_h - bought_h <= _OF_THE_TIN_BEFORE_H:
+            then = evolve(seen, bought_h=[at_h for at_h in seen.bought_h if at_h < bought_h])
+            level, *_ = _Judge(room, then, now_h).hatches() or (None,)
+            if level is not None:
+                found.append((bought_h, level.used))
+    return tuple(found)
+
+
+def _own_values(
+    estimates: Sequence[Estimate], seen: Observations, tins_before: tuple[tuple[float, float], ...]
+) -> OwnValues:
     def of(quantity: str) -> dict[str, float]:
         return {e.subject: e.used for e in estimates if e.quantity == quantity and e.learned}
 
@@ -107,6 +123,7 @@ def _own_values(estimates: Sequence[Estimate], seen: Observations) -> OwnValues:
         crashes=of("crash"),
         growth=of("growth"),
         sure=_how_sure(estimates, seen),
+        tins_before=tins_before,
     )
 
 
@@ -213,7 +230,7 @@ class _Judge:
             name: [Reading(math.log(s.per_gram), s.relative_sd, s.hours * s.rate) for s in rows]
             for name, rows in batches.items()
         }
-        weights = {name: self._tin_weight(rows[-1].at_h) for name, rows in batches.items()}
+        weights = {name: self._tin_weight(rows[-1]) for name, rows in batches.items()}
         done = [(s, hatched(s.hours * s.rate)) for rows in batches.values() for s in rows]
         middle = _middle([s.per_gram for s, share in done if share >= _DONE_SHARE])
         fit = partial(
@@ -236,9 +253,11 @@ class _Judge:
                           lacking="" if early else _NOT_EARLY),
         ]  # fmt: skip
 
-    def _tin_weight(self, at_h: float) -> float:
-        later_tins = sum(1 for bought in self.seen.bought_h if bought > at_h)
-        return self.weight("nauplii_per_gram", at_h) * float(_OLD_TIN**later_tins)
+    def _tin_weight(self, seen: HatchObserved) -> float:
+        """How much a count tells of the tin in use: it is of the one its hatch was set from."""
+        set_h = seen.at_h - seen.hours
+        later_tins = sum(1 for bought in self.seen.bought_h if bought > set_h)
+        return self.weight("nauplii_per_gram", seen.at_h) * float(_OLD_TIN**later_tins)
 
     def _kinds(self) -> list[WormKind]:
         names = {c.kind.name for c in self.room.cultures}

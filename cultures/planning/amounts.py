@@ -16,6 +16,7 @@ from functools import cache
 from attrs import frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.fry.feeding import feeding_values
 from cultures.needs.need import Round
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, dry_j_per_g
@@ -28,16 +29,16 @@ from cultures.words.tasks import (
     MOST_HALVED,
     MOST_SOAKED_G,
     TWIST_THREES,
+    thinner,
 )
 from cultures.words.tools import Tools
 
 #: Cup sizes are multiples of this, as whole marks of the syringe allow.
 _CUP_STEP_ML = 50.0
 #: A cup is at least so much for each brood fed from it, and at most, or so many usual cups, to
-#: make the smallest dose several marks; no dose is more than this share of a tank's water.
+#: make the smallest dose several marks.
 _LEAST_ML_A_BROOD, _MOST_ML_A_BROOD = 10.0, 30.0
 _LARGEST_CUP = 5.0
-_MOST_OF_TANK = 0.1
 #: The smallest dose should have so many marks; of a brood that gets less than this share of its
 #: need with a food, so much.
 _MARKS, _MINOR = 5, 0.25
@@ -137,7 +138,7 @@ def measure(
     """
     lines: list[list[FeedLine]] = []
     cups: dict[tuple[int, str], Cup] = {}
-    told, way = told_ahead(room), room.dry_way
+    told, way, thin = told_ahead(room), room.dry_way, room.dry_thin
     for feeding, row in zip(plan.feedings, plan.servings, strict=True):
         doses: dict[tuple[str, str], _Dose] = {}
         before = AsTold.of(told.get(feeding.at), way)
@@ -147,8 +148,9 @@ def measure(
             # Not all foods of a brood in the same direction.
             turn = (feeding.at_h * _TURN_A_H + number / len(foods)) % 1.0
             if food == DRY:
-                each = _dry_doses(room, feeding, served, turn, before)
-                way = each[0].way if feeding.keeper else way
+                each = _dry_doses(room, feeding, served, turn, before, thin)
+                if feeding.keeper:
+                    way, thin = each[0].way, each[0].thin or thin
             else:
                 energy_j = _in_cup(plan, feeding.index, food)
                 volume, mark_ml, shares = _dosed_cup(room, food, served, energy_j, turn, before)
@@ -197,23 +199,35 @@ def _dry_way(feeding: Round, served: Sequence[Serving], before: Way | None) -> W
 
 @frozen
 class _Dose:
-    """What a brood gets of a food; the rest as a feeding line has it."""
+    """What a brood gets of a food; the rest as a feeding line has it.
+
+    Attributes:
+        thin: how many times thinner than usual it is soaked; None where it is not.
+    """
 
     amount: float
     given_j: float
     wet_ml: float | None = None
     skipped_g: float | None = None
     way: Way | None = None
+    thin: int | None = None
 
 
 def _dry_doses(
-    room: Room, feeding: Round, served: Sequence[Serving], turn: float, before: AsTold
-) -> list[_Dose]:
-    """Dry food in steps: what is less than a step is given in its turn, in few rounds."""
+    room: Room, feeding: Round, served: Sequence[Serving], turn: float, before: AsTold,
+    last: int | None = None,
+) -> list[_Dose]:  # fmt: skip
+    """Dry food in steps: what is less than a step is given in its turn, in few rounds.
+
+    Args:
+        last: how many times thinner than usual it was soaked last.
+    """
     j_per_g, way = dry_j_per_g(), _dry_way(feeding, served, before.dry_way)
     soaked = way == SOAKED
     broods = [s.need.brood.name for s in served]
-    thin, mark_ml = _soaking(room, served, before.thin(broods)) if soaked else (1, 0.0)
+    thin, mark_ml = 1, 0.0
+    if soaked:
+        thin, mark_ml = _soaking(room, served, before.thin(broods), last)
     weighs_g = room.tools.step_g(DRY, DRY_STEP_G)
     if soaked:
         step_g = mark_ml * DRY_DOSE_G / thin
@@ -239,7 +253,7 @@ def _dry_doses(
             round(grams, 9), grams * j_per_g,
             wet_ml=round(shares[i] * mark_ml, 9) if thin > 1 and grams else None,
             skipped_g=part_j / j_per_g if not grams and part_j > _FELT * s.need.energy_j else None,
-            way=way,
+            way=way, thin=thin if soaked else None,
         ))  # fmt: skip
     return doses
 
@@ -325,11 +339,14 @@ def _dry_shares(
     return whole_shares(parts, total, needs=needs, turn=turn, sparing=True)
 
 
-def _soaking(room: Room, served: Sequence[Serving], told: int | None) -> tuple[int, float]:
+def _soaking(
+    room: Room, served: Sequence[Serving], told: int | None, last: int | None = None
+) -> tuple[int, float]:
     """How many times thinner than usual dry food is soaked, and a mark of the syringe [mL].
 
     So thin that nobody would feel a mark more or less who would feel to get none, as far as water
-    and tanks allow; or as it was ``told`` where these allow that.
+    and tanks allow; or as it was ``told`` where these allow that. No less thin than it was soaked
+    ``last``, so that a cup is made up alike from round to round.
     """
     tools = room.tools
     grams = [s.given_j[DRY] / dry_j_per_g() for s in served]
@@ -339,15 +356,12 @@ def _soaking(room: Room, served: Sequence[Serving], told: int | None) -> tuple[i
     marks = []
     for thin in _THINNER:
         doses_ml = [g / DRY_DOSE_G * thin for g in grams]
-        fits = all(
-            ml <= _MOST_OF_TANK * 1000.0 * room.tank(s.need.brood.tank).litres
-            for ml, s in zip(doses_ml, served, strict=True)
-        )
+        fits = all(ml <= _most_ml(room, s) for ml, s in zip(doses_ml, served, strict=True))
         if thin > 1 and (not fits or weighed * thin > MOST_SOAKED_G + 1e-9):
             break
         marks.append((thin, tools.mark_ml(max(doses_ml))))
         fine = marks[-1][1] * DRY_DOSE_G / thin * dry_j_per_g() <= _FELT * least_j
-        if thin == told or (fine and told not in _THINNER):
+        if thin == told or (fine and told not in _THINNER and thin >= (last or 1)):
             break
     return marks[-1]
 
@@ -364,6 +378,13 @@ def _dosed_cup(
         volume, shares = _cup_shares(room, food, served, energy_j, mark_ml, turn, before)
         coarser_ml = room.tools.mark_ml(max(shares) * mark_ml)
     return volume, mark_ml, shares
+
+
+def _most_ml(room: Room, serving: Serving) -> float:
+    """The largest dose of one food that a brood's tank is to be poured, of all foods alike [mL]."""
+    foods = sum(1 for given_j in serving.given_j.values() if given_j > 0.0)
+    litres = room.tank(serving.need.brood.tank).litres
+    return feeding_values()["poured_share"] * 1000.0 * litres / max(1, foods)
 
 
 def _least_ml(room: Room, served: Sequence[Serving]) -> float:
@@ -416,8 +437,7 @@ def _cup_shares(
     smallest = min(max(part, _MINOR * need) for part, need in zip(parts, needs, strict=True))
     most = min(
         max(_LARGEST_CUP * room.makeup_ml, len(served) * _MOST_ML_A_BROOD),
-        *(_MOST_OF_TANK * 1000.0 * room.tank(s.need.brood.tank).litres * energy_j / part
-          for s, part in zip(served, parts, strict=True)),
+        *(_most_ml(room, s) * energy_j / part for s, part in zip(served, parts, strict=True)),
     )  # fmt: skip
     usual_ml, fine_ml = _least_ml(room, served), _fine_ml(room, served, step, smallest / energy_j)
     steps = min(math.ceil(fine_ml / cup_step - 1e-9), most // cup_step)
@@ -506,7 +526,7 @@ class AsTold:
         fed = [x for x in dry.values() if x.amount > 0]
         if not fed or set(dry) != set(broods):
             return None
-        return max(round((x.wet_ml or 0.0) / x.amount * DRY_DOSE_G) or 1 for x in fed)
+        return max(map(thinner, fed))
 
     def marks(self, food: str, broods: Sequence[str], mark: float) -> list[int] | None:
         """The doses of some broods in marks; None where it is not in these, or others got some.

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from attrs import evolve
 
 from cultures.foods.food import DRY
-from cultures.needs.dates import BroodDate, food_dates
+from cultures.needs.dates import BroodDate, food_dates, growth_dates
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.brood_tasks import asked_at, brood_date_tasks, count_due, most_a_day
 from cultures.planning.food_tasks import hatch_tasks, round_tasks, worm_tasks
@@ -137,7 +137,9 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
 
 
 def _switches(outlook: Outlook, courses: list[BroodCourse], end: date) -> Iterator[Task]:
-    """The round from which on another food is the main one of a brood; none that is not given."""
+    """The rounds from which on another food is the main one of a brood, and dry food the only one;
+    none of what is not given.
+    """
     for course in courses:
         for each in food_dates(course, outlook.now.date(), end):
             if each.what != "main_food":
@@ -154,16 +156,43 @@ def _switches(outlook: Outlook, courses: list[BroodCourse], end: date) -> Iterat
                 length_mm=round(course.length_mm(feeding.at_h), 1),
                 why=each.why,
             )
+        yield from _weaned(outlook, course, end)
 
 
-def _first_as_main(outlook: Outlook, course: BroodCourse, each: BroodDate) -> Round | None:
-    """The first round from a day on at which a brood gets more of a food than of any other."""
+def _weaned(outlook: Outlook, course: BroodCourse, end: date) -> Iterator[Task]:
+    """The round from which on a brood gets nothing but dry food, since it is past fry age."""
+    for each in growth_dates(course, outlook.now.date(), end):
+        if each.what == "past_fry_age":
+            feeding = _first_as_main(outlook, course, evolve(each, food=DRY), alone=True)
+            if feeding is not None:
+                yield SwitchFood(
+                    id=f"switch_food/{each.brood}/{DRY}/alone",
+                    at=feeding.at,
+                    until=feeding.at + FEED,
+                    subject=each.brood,
+                    other=DRY,
+                    length_mm=round(course.length_mm(feeding.at_h), 1),
+                    alone=1.0,
+                    why=f"{each.why} In the days before live food gets less from round to round.",
+                )
+
+
+def _first_as_main(
+    outlook: Outlook, course: BroodCourse, each: BroodDate, *, alone: bool = False
+) -> Round | None:
+    """The first round from a day on at which a brood gets more of a food than of any other.
+
+    Args:
+        alone: and nothing of any other.
+    """
     first = _attended(outlook, course, each.day)
     if first is None:
         return None
     for feeding, row in zip(outlook.feedings, outlook.lines, strict=True):
         given = {x.food: x.given_j for x in row if x.brood == each.brood and x.given_j > 0.0}
-        if feeding.at >= first.at and given and max(given, key=given.__getitem__) == each.food:
+        if feeding.at < first.at or not given or (alone and len(given) > 1):
+            continue
+        if max(given, key=given.__getitem__) == each.food:
             return feeding
     return None
 

@@ -8,6 +8,7 @@ from itertools import accumulate, pairwise
 
 from attrs import evolve
 
+from cultures.foods.holding import Holding
 from cultures.needs.need import Round
 from cultures.planning.harvests import Batch
 from cultures.planning.hatch_options import CLEANING_H, HatchOptions, harvest_time
@@ -52,7 +53,7 @@ def lot_problem(
     return LotProblem(
         demand=tuple(wanted_j),
         decay=tuple(holding.share(a.at_h, b.at_h) for a, b in pairwise(feedings)),
-        oldest=tuple(_oldest(room, feedings, holding.longest_h)),
+        oldest=tuple(_oldest(room, feedings, holding)),
         options=tuple(options),
         setup_cost=max(room.effort_g, 1e-6),
         gram_cost=1.0,
@@ -80,12 +81,15 @@ def _usual(wanted_j: Sequence[float]) -> list[float]:
     return found
 
 
-def _oldest(room: Room, feedings: Sequence[Round], longest_h: float) -> list[int]:
-    """For each round the first one whose harvest may still be fed."""
+def _oldest(room: Room, feedings: Sequence[Round], holding: Holding) -> list[int]:
+    """For each round the first one whose harvest, and every later one, may still be fed."""
     harvests = [harvest_time(room, feeding) for feeding in feedings]
+    until = [at_h + holding.longest_h(at_h) for at_h in harvests]
+    for k in range(len(until) - 1, 0, -1):  # a warmer day ends it for those before, too
+        until[k - 1] = min(until[k - 1], until[k])
     result, first = [], 0
     for feeding in feedings:
-        while first < feeding.index and feeding.at_h - harvests[first] > longest_h + 1e-9:
+        while first < feeding.index and feeding.at_h > until[first] + 1e-9:
             first += 1
         result.append(first)
     return result

@@ -27,6 +27,8 @@ from cultures.words.moments import hours
 #: until so long after the next incubation; and what goes short, where that is not as was told.
 _HARVESTS, _WORTH_DRAWING, _MOVING = 3, 0.4, 0.25
 _SEEN_H = 4 * 24.0
+#: A hatch that is later by less needs no word.
+_FELT_H = 1.0
 
 
 def longest_incubation(room: Room) -> timedelta:
@@ -146,6 +148,13 @@ def _harvests(room: Room, hatch: RunningHatch, feedings: Sequence[Round]) -> lis
     worth = [b for b in found if b.energy_j >= _WORTH_DRAWING * best.energy_j]
     told = next((b for b in worth if b.harvest_h == told_h), best)
     return [told, *(b for b in (*worth[:_HARVESTS], best) if b is not told)]
+
+
+def stood_cold(room: Room, hatch: RunningHatch) -> bool:
+    """Whether a hatch is later than its vessel would have had it, since that stood colder."""
+    model = vessel_model(room, room.vessel(hatch.vessel))
+    behind_h = hatch.begun_h(model.rate) - hours(hatch.set_at) if model.rate > 0.0 else 0.0
+    return behind_h > _FELT_H
 
 
 def late_h(room: Room, batch: Batch) -> float | None:

@@ -34,6 +34,7 @@ from cultures.tasks.task import (
     HELPERS_WORK,
     Feed,
     HarvestHatch,
+    HarvestWorms,
     Reminder,
     SetHatch,
     Soak,
@@ -43,6 +44,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import WEIGHED, Bare, ToldTask
 from cultures.words.tasks import wet_ml
+from cultures.words.tools import Tools
 
 _DAY = timedelta(days=1)
 #: What a helper looks at: the printed sheet, and the page of that key.
@@ -232,8 +234,11 @@ def _on_paper(told: ToldTask, found: Present) -> bool:
     )
 
 
-#: Less than a tenth more or less nobody feels, and no clock on paper is read closer.
+#: Less than a tenth more or less nobody feels, and no clock on paper is read closer. What a helper
+#: has on paper stands for less than a quarter, for half a swipe or draw, and for a mark of the
+#: syringe: another sheet on the eve does more harm (common practice, no source).
 _FELT, _MOVED = 0.1, timedelta(minutes=5)
+_HELPER_FELT, _HALF = 0.25, 0.5
 
 
 @frozen(eq=False)
@@ -266,7 +271,8 @@ def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[St
         shown = _on_sheet(printed, record.tasks.values(), present, outlook.now)
         ahead = _with_its_helper(printed, outlook) or planned
         now = _on_sheet(printed, ahead, present, outlook.now)
-        changed = _changed(shown, now)
+        tools = outlook.room.tools if printed.by == HELPERS_SHEET else None
+        changed = _changed(shown, now, tools)
         if changed:
             rounds = sorted({t.round_at for t in changed if t.round_at is not None})
             others = (t.task for t in changed if t.round_at is None)
@@ -299,19 +305,41 @@ def _on_sheet(
     }  # fmt: skip
 
 
-def _changed(shown: Mapping[str, ToldTask], now: Mapping[str, ToldTask]) -> list[ToldTask]:
-    """Tasks that are otherwise than shown, shown no longer asked for, or not shown."""
-    others = [t for key, t in now.items() if key not in shown or _differs(shown[key], t)]
+def _changed(
+    shown: Mapping[str, ToldTask], now: Mapping[str, ToldTask], helpers: Tools | None
+) -> list[ToldTask]:
+    """Tasks that are otherwise than shown, shown no longer asked for, or not shown.
+
+    Args:
+        helpers: with which a helper measures; None where the sheet is the keeper's.
+    """
+    others = [t for key, t in now.items() if key not in shown or _differs(shown[key], t, helpers)]
     return [*others, *(t for key, t in shown.items() if key not in now)]
 
 
-def _differs(one: ToldTask, other: ToldTask) -> bool:
+def _differs(one: ToldTask, other: ToldTask, helpers: Tools | None) -> bool:
     if abs(one.task.at - other.task.at) > _MOVED or one.task.subject != other.task.subject:
         return True
     before, after = _amounts(one), _amounts(other)
-    return before.keys() != after.keys() or any(
-        abs(before[key] - after[key]) > _FELT * max(before[key], after[key]) for key in before
-    )
+    if before.keys() != after.keys():
+        return True
+    if helpers is None:
+        return any(
+            abs(before[key] - after[key]) > _FELT * max(before[key], after[key]) for key in before
+        )
+    if isinstance(one.task, HarvestWorms):
+        taken = [found.get("swipes", found.get("draws", 0.0)) for found in (before, after)]
+        if abs(taken[0] - taken[1]) <= _HALF:
+            return False
+    return any(_matters(key, before[key], after[key], helpers) for key in before)
+
+
+def _matters(key: object, one: float, other: float, tools: Tools) -> bool:
+    """Whether a helper is to hear of an amount that is another than the sheet says."""
+    off, most = abs(one - other), max(one, other)
+    by_syringe = isinstance(key, tuple) and WEIGHED not in key
+    mark = tools.mark_ml(most) if by_syringe and most > 0.0 else 0.0
+    return off > max(mark, _HELPER_FELT * most - 1e-6) + 1e-9
 
 
 def _amounts(told: ToldTask) -> dict[object, float]:

@@ -44,8 +44,9 @@ from cultures.tasks.task import (
     Work,
     rank_of,
 )
-from cultures.tasks.told import LATE, FeedLine, ToldTask, Way
+from cultures.tasks.told import LATE, SOAKED, FeedLine, ToldTask, Way
 from cultures.words.moments import spoken_day
+from cultures.words.tasks import thinner
 
 #: No round is begun so long before its time.
 _SOONEST = timedelta(hours=3)
@@ -250,6 +251,7 @@ def present(
         )
         for t in in_hand if t.task.id not in state.contradicted
     ]  # fmt: skip
+    dry_way, dry_thin = _dry_way(record, room, now)
     found = evolve(
         state.room,
         hatches=tuple(_told_harvest(h, record, known, now) for h in state.room.hatches),
@@ -262,7 +264,8 @@ def present(
         fed_tanks=known.tanks,
         fed_today=tuple(_fed_today(record, known, in_hand, room, now)),
         fed_until=_fed_until(record, standing, known, begun, state.room, now),
-        dry_way=_dry_way(record, room, now),
+        dry_way=dry_way,
+        dry_thin=dry_thin,
         settled=_settled(record, known, in_hand, now),
         unanswered=_unanswered(record, known, now),
         to_buy={item: buy for item, (buy, _) in to_buy.items()},
@@ -488,15 +491,18 @@ def _fed_until(
     return max((at for at in done if at is not None), default=None)
 
 
-def _dry_way(record: Record, room: Room, now: datetime) -> Way | None:
-    """How dry food was told to be measured at the keeper's last round that has come."""
+def _dry_way(record: Record, room: Room, now: datetime) -> tuple[Way | None, int | None]:
+    """How dry food was told to be measured at the keeper's last round that has come, and how many
+    times thinner than usual it was told to be soaked last.
+    """
     come = [
-        (told.task.at, line.way) for told in record.tasks.values()
+        (told.task.at, line.way, thinner(line)) for told in record.tasks.values()
         if isinstance(told.task, Feed) and told.task.at <= now
         and room.away_on(told.task.at.date()) is None
         for line in told.lines if line.way is not None and line.amount > 0
     ]  # fmt: skip
-    return max(come)[1] if come else None
+    soaked = [(at, thin) for at, way, thin in come if way == SOAKED]
+    return max(come)[1] if come else None, max(soaked)[1] if soaked else None
 
 
 def _fed_today(

@@ -80,7 +80,7 @@ class Hatches:
         self.room, self.shared, self.holding = room, shared, holding_of(room)
         self.vessels = {v.name: v for v in room.vessels}
         self.gone: set[str] = set()
-        self.standing = {h.vessel: h for h in room.hatches}
+        self.standing = {h.vessel: self._of_its_tin(h) for h in room.hatches}
         self.lines: dict[str, int] = {}
         self.keys: set[str] = set()
         self.drawn: dict[str, _Drawn] = {}
@@ -115,7 +115,7 @@ class Hatches:
         ):
             return self._empty(entry, at)
         if entry.event == "hatched" and hatch is None and drawn is not None:
-            late = at - drawn.at > timedelta(hours=self.holding.longest_h)
+            late = not self._still_keeps(drawn, hours(at))
             if drawn.counted or late:
                 return drawn_doubt(entry, drawn.at, drawn.line, at)
             return self._too_many(entry, drawn.hatch, at)
@@ -174,10 +174,20 @@ class Hatches:
                 key = told.task.id.partition("/")[2]
                 new = evolve(new, key=key, harvest_at=told.harvest_at)
                 self.keys.add(told.hatch)
-            self.standing[entry.subject], self.lines[entry.subject] = new, entry.line
+            self.standing[entry.subject] = self._of_its_tin(new)
+            self.lines[entry.subject] = entry.line
             if hatch is not None:  # which nobody drew off
                 self.drawn.pop(entry.subject, None)
         return True
+
+    def _of_its_tin(self, hatch: RunningHatch) -> RunningHatch:
+        """A hatch that gives what the tin gave that it was set from, whatever was bought since."""
+        cysts = self.room.cysts
+        gave = cysts.gave(hours(hatch.set_at)) if cysts is not None else None
+        if cysts is None or gave is None:
+            return hatch
+        gives = cysts.nauplii_per_gram or self.room.hatch_kind.values["nauplii_per_gram"]
+        return evolve(hatch, share=hatch.share * gave / gives)
 
     def _told_vessel(self, deed: Deed) -> Vessel | None:
         """A vessel that was told to be set and is not in the file any more.
@@ -272,13 +282,12 @@ class Hatches:
         drawn, hatch = self.drawn.get(vessel), self.standing.get(vessel)
         if drawn is None or drawn.counted or hatch is None or hatch.set_at < drawn.at:
             return False
-        still = at_h - hours(drawn.at) <= self.holding.longest_h
-        return still and not self._is_out(hatch, at_h, _UNHATCHED)
+        return self._still_keeps(drawn, at_h) and not self._is_out(hatch, at_h, _UNHATCHED)
 
     def _count_of_drawn(self, entry: Entry, counted: float, at_h: float) -> bool:
         """A count of what was drawn off before: it sets what that harvest held."""
         drawn, hatch = self.drawn.get(entry.subject), self.standing.get(entry.subject)
-        if drawn is None or drawn.counted or at_h - hours(drawn.at) > self.holding.longest_h:
+        if drawn is None or drawn.counted or not self._still_keeps(drawn, at_h):
             return False
         if hatch is not None and at_h - hours(hatch.set_at) > _AT_ONCE_H:
             day = entry.when.astimezone(drawn.at.tzinfo)
@@ -414,7 +423,13 @@ class Hatches:
 
     def _keeps(self, held: HeldNauplii, at_h: float) -> bool:
         """Whether a harvest may still be fed."""
-        return at_h - hours(held.harvested_at) <= self.holding.longest_h
+        from_h = hours(held.harvested_at)
+        return at_h - from_h <= self.holding.longest_h(from_h)
+
+    def _still_keeps(self, drawn: _Drawn, at_h: float) -> bool:
+        """Whether what was drawn off may still be fed."""
+        from_h = hours(drawn.at)
+        return at_h - from_h <= self.holding.longest_h(from_h)
 
     def _take(self, number: int, part: float, at_h: float) -> float:
         """Takes a part of a whole harvest out of its jar, as far as it goes; the nauplii alive."""
@@ -468,7 +483,8 @@ class Hatches:
         """What a count of a vessel teaches of nauplii a gram and of the time they take."""
         assert entry.amount is not None
         kind = self.room.hatch_kind
-        share = kind.salinity_share(self.vessels[entry.subject].salinity_g_per_l)
+        vessel = self.vessels[entry.subject]
+        share = kind.hatching_share(vessel.temperature_c, vessel.salinity_g_per_l)
         waited = self._waited(hatch, at_h)
         most = most_nauplii(kind, self.room.cysts, hatch.cysts_g)
         if entry.other == APART:

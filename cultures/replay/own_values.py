@@ -17,7 +17,8 @@ class OwnValues:
     """What a plan is to use in the place of the data.
 
     Attributes:
-        nauplii_per_gram: of the tin in use, or None for the room file's own.
+        nauplii_per_gram: of the tin in use, or None for the room file's own; tins_before: of those
+            before, as :class:`Cysts` has them.
         hatch_time: T10 and T90 against the data's. hatch_spread: relative s.d. of hatches.
         yields: what cultures of a kind carry against the data's.
         portions_mg: worms in a swipe or draw, by kind [mg]. crashes: by kind [1/d].
@@ -32,6 +33,7 @@ class OwnValues:
     crashes: Mapping[str, float] = field(factory=dict)
     growth: Mapping[str, float] = field(factory=dict)
     sure: HowSure = field(factory=HowSure)
+    tins_before: tuple[tuple[float, float], ...] = ()
 
 
 def with_own_values(room: Room, own_values: OwnValues) -> Room:
@@ -41,6 +43,8 @@ def with_own_values(room: Room, own_values: OwnValues) -> Room:
     cysts = room.cysts
     if own_values.nauplii_per_gram is not None:
         cysts = evolve(cysts or Cysts(0.0), nauplii_per_gram=own_values.nauplii_per_gram)
+    if own_values.tins_before:
+        cysts = evolve(cysts or Cysts(0.0), before=own_values.tins_before)
     return evolve(
         room,
         kinds={name: _kind(kind, own_values) for name, kind in room.kinds.items()},

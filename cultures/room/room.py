@@ -211,11 +211,21 @@ class Spell:
 
 @frozen
 class Cysts:
-    """The tin of cysts: what is in it, what a gram gives by the keeper, and how it is labelled."""
+    """The tin of cysts: what is in it, what a gram gives by the keeper, and how it is labelled.
+
+    Attributes:
+        before: of tins bought of late, in their order, when [h since the epoch], and what a gram of
+            the one before gives.
+    """
 
     grams: float
     nauplii_per_gram: float | None = None
     strain: str | None = None
+    before: tuple[tuple[float, float], ...] = ()
+
+    def gave(self, set_h: float) -> float | None:
+        """What a gram gives of the tin that was there at a time; None where that is this one."""
+        return next((per_gram for bought_h, per_gram in self.before if set_h < bought_h), None)
 
 
 @frozen
@@ -239,10 +249,10 @@ class RunningHatch:
 
     Attributes:
         key: under which its setting was told, so that its harvest keeps its name; else "".
-        share: of what it should give, by a count of it. harvest_at: when it was told to be drawn
-            off, or None; told_today: that is today, and was not taken back. aged_h: physiological
-            hours behind it at ``aged_at``, since when its vessel has been as warm as it is; None:
-            since it was set.
+        share: of what it should give, by a count of it, or by the tin before. harvest_at: when it
+            was told to be drawn off, or None; told_today: that is today, and was not taken back.
+            aged_h: physiological hours behind it at ``aged_at``, since when its vessel has been as
+            warm as it is; None: since it was set.
     """
 
     vessel: str
@@ -346,7 +356,8 @@ class Room:
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
             fed_today: what the rounds of this day gave that are over or in hand.
         fed_until: rounds up to then are done with, or in hand. dry_way: how dry food was told to be
-            measured at the last round of the keeper's that has come. settled: ids of tasks that are
+            measured at the last round of the keeper's that has come; dry_thin: how many times
+            thinner than usual it was told to be soaked last. settled: ids of tasks that are
             over or answered, and are not given again. unanswered: for when first
             foods, counts, sortings, lids and moves were told that nobody noted, by id. to_buy: what
             was told to be bought, by item, where nothing was noted of that stock since; and
@@ -414,6 +425,7 @@ class Room:
     fed_tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict, repr=False)
     fed_until: datetime | None = None
     dry_way: Way | None = None
+    dry_thin: int | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)
     unanswered: Mapping[str, datetime] = field(factory=dict, repr=False)
     to_buy: Mapping[str, Buy] = field(factory=dict, repr=False)

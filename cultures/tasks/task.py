@@ -238,9 +238,10 @@ class Wet(Reminder):
 
 @frozen(kw_only=True)
 class SwitchFood(Reminder):
-    """Another food, ``other``, becomes the main one of a brood."""
+    """Another food, ``other``, becomes the main one of a brood; the only one by ``alone``."""
 
     length_mm: float
+    alone: float | None = None
 
 
 @frozen(kw_only=True)

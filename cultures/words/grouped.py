@@ -101,7 +101,7 @@ def alike(task: Task, kind: str) -> Hashable:
         case SetHatch():
             what = (task.cysts_g, task.water_l, task.salt_g, task.strain)
         case SwitchFood():
-            what = task.other
+            what = task.other, task.alone
         case FirstFood() | Retire() | Count() | Sort() | Lid() | MoveOn():
             what = ""
     return type(task), task.at, what, task.spawns

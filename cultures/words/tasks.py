@@ -164,6 +164,8 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
             return ("discard ", Words(task.subject))
         case SwitchFood():
             food = food_words(task.other)
+            if task.alone:
+                return (f"feed {food} alone from this round on: ", Words(task.subject))
             return (f"make {food} the main food from this round on: ", Words(task.subject))
         case Wet() | Count() | Sort() | Lid() | MoveOn():
             words, after = _TO_A_BROOD[type(task)]
@@ -200,6 +202,11 @@ def soaked_ml(dry_g: float, of_g: float) -> float | None:
         dry_g: the part [g]. of_g: all that is soaked for the round [g].
     """
     return None if of_g > MOST_SOAKED_G + 1e-9 else round(dry_g / DRY_DOSE_G, 6)
+
+
+def thinner(line: FeedLine) -> int:
+    """How many times thinner than usual the dry food of a line was soaked."""
+    return round((line.wet_ml or 0.0) / line.amount * DRY_DOSE_G) or 1
 
 
 def wet_ml(line: FeedLine, lines: Sequence[FeedLine]) -> float | None:

@@ -127,7 +127,7 @@ def _drawn_otherwise(outlook: Outlook) -> dict[float, float]:
             nauplii = np.full(_DRAWS, wanted[BRINE_SHRIMP])
             for number, batch in enumerate(hatches.batches):
                 age_h = r.at_h - batch.harvest_h
-                if batch.at_index <= r.index and age_h <= holding.longest_h + 1e-9:
+                if batch.at_index <= r.index and age_h <= holding.longest_h(batch.harvest_h) + 1e-9:
                     share = holding.share(batch.harvest_h, r.at_h)
                     used = np.minimum(nauplii, jars[number] * share)
                     jars[number] = jars[number] - used / share

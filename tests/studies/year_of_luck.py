@@ -326,7 +326,7 @@ def _from_held(world: World, outlook: Outlook, at_h: float, wanted_j: float) -> 
     left: list[HeldNauplii] = []
     for held in world.held:
         harvested_h = hours(held.harvested_at)
-        if at_h - harvested_h > holding.longest_h + 1e-9:
+        if at_h - harvested_h > holding.longest_h(harvested_h) + 1e-9:
             continue
         share = holding.share(harvested_h, at_h)
         used = min(wanted_j - got, held.energy_j * share)

@@ -154,12 +154,15 @@ def test_a_cup_is_no_more_than_five_usual_ones_or_thirty_millilitres_a_brood(roo
     assert _cup(evolve(room, makeup_ml=120.0), (100.0, 100.0, "large"))[0] == 150.0
 
 
-def test_no_dose_is_more_than_a_tenth_of_the_water_of_its_tank(room: Room) -> None:
-    """Half of the cup may be 400 mL in 4 L, so that it is 800; of all of it no more than 400."""
-    large = evolve(room, makeup_ml=400.0)
+def test_all_foods_of_a_round_pour_no_more_than_three_hundredths_into_a_tank(room: Room) -> None:
+    """120 mL into 4 L: half of a cup of 200; all of one of 100. Of two foods 60 mL each."""
     parts = [(49.9, 49.9, "small"), (0.1, 0.1, "large"), (50.0, 50.0, "large")]
-    assert _cup(large, *parts)[0] == 800.0
-    assert _cup(large, (99.9, 99.9, "small"), (0.1, 0.1, "large"))[0] == 400.0
+    assert _cup(room, *parts)[0] == 200.0
+    assert _cup(room, (99.9, 99.9, "small"), (0.1, 0.1, "large"))[0] == 100.0
+    both = _fed(room, {BRINE_SHRIMP: 49.9, DRY: 1.0}, 50.9, tank="small")
+    others = [_fed(room, {BRINE_SHRIMP: part}, part) for part in (0.1, 50.0)]
+    told = AsTold.of(None)
+    assert _cup_shares(room, BRINE_SHRIMP, [both, *others], 100.0, 1.0, 0.5, told)[0] == 100.0
 
 
 def test_what_is_not_fed_of_a_cup_is_thrown_away(room: Room) -> None:

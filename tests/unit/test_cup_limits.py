@@ -212,9 +212,20 @@ def test_dry_food_is_soaked_as_it_was_told_where_that_is_allowed(room: Room) -> 
     # Of 0.3 g at most three times as thin is half a litre; a mark of the largest dose.
     much = _dry(room, 0.3)
     assert _soaking(room, much, 10)[0] == 2
-    # A tank of 2 L takes 200 mL at once: 0.06 g are 30, 60 and 150 mL.
+    # A tank of 2 L takes 60 mL at once: 0.06 g are 30, 60 and 150 mL.
     small = evolve(room, tanks=tuple(evolve(tank, litres=2.0) for tank in room.tanks))
-    assert _soaking(small, _dry(room, 0.06), 10)[0] == 5
+    assert _soaking(small, _dry(room, 0.06), 10)[0] == 2
+
+
+def test_dry_food_is_soaked_no_less_thin_than_at_the_round_before(room: Room) -> None:
+    """So that nobody makes half a litre of it in the evening and a quarter in the morning; as far
+    as half a litre takes it, which is 0.3 g twice as thin.
+    """
+    little = _dry(room, 0.02)
+    assert [_soaking(room, little, None, last)[0] for last in (None, 1, 2, 5)] == [1, 1, 2, 5]
+    assert _soaking(room, _dry(room, 0.3), None, 5)[0] == 2
+    doses = _dry_doses(room, _rounds(1)[0], little, 0.5, AsTold.of(None), 2)
+    assert [dose.thin for dose in doses] == [2]
 
 
 def test_doses_of_dry_food_that_were_told_stand_where_nobody_feels_it(room: Room) -> None:

@@ -194,7 +194,7 @@ def test_a_refrigerator_is_cold_up_to_its_limit() -> None:
                    loss_per_h=0.02, loss_ref_c=25.0, loss_q10=2.0)  # fmt: skip
     for fridge, cold in ((10.0, True), (10.1, False), (None, False)):
         held = Holding(kind, fridge, lambda _: 35.0)
-        assert (held.cold, held.longest_h) == (cold, 48.0 if cold else 6.0)
+        assert (held.cold, held.longest_h(0.0)) == (cold, 48.0 if cold else 6.0)
         assert held.alive(0.0, 5.0) == pytest.approx(math.exp(-0.05) if cold else 1.0)
         loss = 0.02 * 2 ** ((10.0 - 25.0) / 10) + 0.01 if cold else 0.04
         assert held.share(0.0, 5.0) == pytest.approx(math.exp(-5 * loss))
@@ -284,7 +284,9 @@ def test_what_is_left_of_a_harvest_is_said_for_later_rounds_within_its_hours() -
     from_h = max(s.harvest_at for s in sized.settings).timestamp() / 3600
     held = request().holding
     handling = request().kind.values["handling_h"]
-    last = datetime.fromtimestamp((from_h + handling + held.longest_h) * 3600, ROUND.tzinfo)
+    last = datetime.fromtimestamp(
+        int((from_h + handling + held.longest_h(from_h)) * 3600), ROUND.tzinfo
+    )
     later = size(later=(ROUND, last, last + timedelta(minutes=1))).later
     assert [at for at, _ in later] == [ROUND, last]
     assert later[0][1] == 1.0

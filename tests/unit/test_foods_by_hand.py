@@ -234,6 +234,18 @@ def test_salt_scales_the_hatch_in_straight_lines() -> None:
     assert share(84.9) > 0 == share(85)
 
 
+def test_fewer_hatch_in_the_cold() -> None:
+    """All from 20 °C on, none at 9.1 °C, a straight line between; as at 15 °C where it is colder
+    than a hatch is set.
+    """
+    share = _shrimp().warmth_share
+    assert [share(t) for t in (20, 27, 32)] == [1, 1, 1]
+    assert share(16) == pytest.approx(6.9 / 10.9)
+    assert share(4) == share(15) == pytest.approx(5.9 / 10.9)
+    both = _shrimp().model(temperature_c=16, salinity_g_per_l=6, nauplii_per_gram=1000)
+    assert both.nauplii_per_gram == pytest.approx(1000 * 6.9 / 10.9 * 0.575)
+
+
 def test_crowding_and_spoons() -> None:
     """At most 5 g a litre under 20 L, 2 g from there on (New 2002)."""
     most = _shrimp().most_grams
@@ -263,7 +275,13 @@ def test_holding_in_the_cold_and_in_the_warmth() -> None:
     assert cold.alive(7, 17) == pytest.approx(math.exp(-0.022))
     assert cold.share(7, 17) == pytest.approx(math.exp(-0.022 - 10 * loss))
     assert (warm.alive(7, 17), warm.share(7, 17)) == pytest.approx((1.0, math.exp(-0.131)))
-    assert (cold.longest_h, warm.longest_h) == (48, 12)
+    assert cold.longest_h(7) == 48
+    assert [_held(t, None).longest_h(7) for t in (25, 27, 30)] == pytest.approx(
+        [12 / _shrimp().rate(25), 12, 12]
+    )
+    # T (T - 9.1) sqrt(36 - T): 493.7 at 16 °C and 1449.9 at 27 °C.
+    assert _held(16, None).longest_h(7) == pytest.approx(12 * 1449.9 / 493.7, rel=1e-3)
+    assert _held(12, None).longest_h(7) == 48  # nothing is in print for longer
     assert _held(24, 10).cold  # at or below 10 °C
     assert not _held(24, 10.1).cold
 

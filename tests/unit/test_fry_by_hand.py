@@ -11,7 +11,7 @@ from cultures.foods.food import Food
 from cultures.foods.parameters import ParameterError
 from cultures.fry.classes import class_hint, read_class, shipped_class
 from cultures.fry.development import EffectiveTemperature
-from cultures.fry.diet import diet_shares, suitability
+from cultures.fry.diet import diet_shares, suitabilities, suitability
 from cultures.fry.feeding import (
     dry_food,
     energy_per_day_j,
@@ -145,7 +145,19 @@ def test_what_suits_a_brood_hardly_is_no_diet_by_itself_and_adds_variety() -> No
 def test_young_fish_eat_dry_food_from_their_length_on() -> None:
     foods = [Food("main", 1, 1.0, 1), dry_food()]
     assert diet_shares(foods, FRY, 20.0) == {"dry": 1.0}
-    assert set(diet_shares(foods, FRY, 19.99)) == {"main", "dry"}
+    assert set(diet_shares(foods, FRY, 19.0)) == {"main", "dry"}
+
+
+def test_live_food_ends_over_the_last_tenth_of_the_length() -> None:
+    """From 18 to 20 mm: at 19 mm half of it is left beside the dry food, at 18 mm all."""
+    foods = [Food("main", 1, 1.0, 1), dry_food()]
+    live, dry = suitabilities(foods, FRY, 19.0)
+    halved = live / 2 / (live / 2 + foods[1].preference * dry)
+    assert diet_shares(foods, FRY, 19.0)["main"] == pytest.approx(halved)
+    live, dry = suitabilities(foods, FRY, 18.0)
+    whole = live / (live + foods[1].preference * dry)
+    assert diet_shares(foods, FRY, 18.0)["main"] == pytest.approx(whole)
+    assert diet_shares(foods[:1], FRY, 19.0) == {"main": 1.0}  # without dry food it goes on
 
 
 def test_a_straight_line_from_its_zero() -> None:

@@ -181,7 +181,8 @@ def test_the_margin_goes_for_three_days_around_a_round_that_falls_short() -> Non
     wanted = [3000.0] * len(feedings)
     wanted[19] = 6e4
     assert ROOM.cysts is not None
-    room = evolve(ROOM, cysts=evolve(ROOM.cysts, grams=1e5))
+    warm = (27.0,) * 12  # nothing keeps until the next round
+    room = evolve(ROOM, cysts=evolve(ROOM.cysts, grams=1e5), temperatures_c=warm)
     plan = plan_hatches(room, feedings, wanted, start=_at(5, 0))
     assert [t for t in range(5, 40) if plan.short_j[t] > 1.0] == [18, 20]
     for t, asked in enumerate(plan.problem.demand):

@@ -14,14 +14,16 @@ from cultures.record.present import as_entry
 from cultures.replay.doubts import cysts_doubt
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step
+from cultures.room.jars import holding_of
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.told import ToldTask
+from cultures.words.moments import hours
 from tests.unit.recorded import replay, told_task
 from tests.unit.test_replay_by_hand import ROOM, _at
 
 _EACH_J = ROOM.hatch_kind.values["energy_j"]
 #: How long a harvest may be held, there being no refrigerator [h].
-_HELD_H = ROOM.hatch_kind.values["warm_hold_h"]
+_HELD_H = int(3600 * holding_of(ROOM).longest_h(hours(_at(6, 8)))) / 3600
 
 
 def _set(at: datetime, grams: float = 2.0, vessel: str = "bottle") -> Entry:

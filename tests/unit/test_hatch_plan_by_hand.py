@@ -6,13 +6,14 @@ The room has rounds at 08:00 and 20:00, and two bottles of a litre at 27 °C.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from datetime import date, datetime, time, timedelta
 
 import pytest
 from attrs import evolve
 
 from cultures.foods.hatching import HatchModel
+from cultures.foods.holding import Holding
 from cultures.needs.need import rounds_between
 from cultures.planning.harvests import Batch, HatchPlan, Portion, feed, jar_ml
 from cultures.planning.hatch_options import HatchOptions, harvest_time
@@ -105,13 +106,25 @@ def test_a_hatch_is_harvested_half_an_hour_before_its_round() -> None:
     assert harvest_time(later, first) == first.at_h  # the round itself, not after it
 
 
+def _kept(longest_h: float, degrees: Callable[[float], float] = lambda _: 27.0) -> Holding:
+    kind = ROOM.hatch_kind
+    return Holding(evolve(kind, values={**kind.values, "warm_hold_h": longest_h}), None, degrees)
+
+
 def test_warm_nauplii_keep_half_a_day_and_cold_ones_two() -> None:
     """From 07:30 a harvest may be fed at 19:30 at the latest, or two days later."""
-    warm, cold = holding_of(ROOM), holding_of(COLD)
-    assert (warm.longest_h, cold.longest_h) == (12, 48)
-    assert _oldest(ROOM, FEEDINGS[:6], 12) == [0, 1, 2, 3, 4, 5]
-    assert _oldest(ROOM, FEEDINGS[:6], 12.5) == [0, 0, 1, 2, 3, 4]
-    assert _oldest(ROOM, FEEDINGS[:6], 48) == [0, 0, 0, 0, 1, 2]
+    warm, cold = holding_of(evolve(ROOM, temperatures_c=(27.0,) * 12)), holding_of(COLD)
+    assert (warm.longest_h(0.0), cold.longest_h(0.0)) == (12, 48)
+    assert _oldest(ROOM, FEEDINGS[:6], _kept(12)) == [0, 1, 2, 3, 4, 5]
+    assert _oldest(ROOM, FEEDINGS[:6], _kept(12.5)) == [0, 0, 1, 2, 3, 4]
+    assert _oldest(ROOM, FEEDINGS[:6], _kept(48)) == [0, 0, 0, 0, 1, 2]
+
+
+def test_a_harvest_keeps_no_longer_than_one_of_a_warmer_day_after_it() -> None:
+    """16 °C keep nauplii 35 h, 27 °C 12 h: what a round may still be fed has no gaps."""
+    fourth_h = FEEDINGS[3].at_h
+    turned = _kept(12, lambda at_h: 16.0 if at_h < fourth_h - 1.0 else 27.0)
+    assert _oldest(ROOM, FEEDINGS[:6], turned) == [0, 0, 0, 1, 4, 5]
 
 
 def test_energy_held_falls_by_the_loss_of_the_place() -> None:
@@ -364,7 +377,7 @@ def test_rounds_are_fed_from_the_oldest_harvest() -> None:
 
 
 def test_a_harvest_too_old_is_not_fed() -> None:
-    holding = holding_of(ROOM)  # 12 hours
+    holding = _kept(12)
     for harvest, given in ((FEEDINGS[2].at_h - 12, True), (FEEDINGS[2].at_h - 12.01, False)):
         plan = _plan(_batch(1, harvest=harvest))
         feed(plan, FEEDINGS[:3], [0, 0, 10], holding)

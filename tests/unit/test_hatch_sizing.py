@@ -158,8 +158,9 @@ def test_a_round_at_dawn_is_served_from_the_evening_before() -> None:
 
 def test_a_warm_refrigerator_is_no_refrigerator() -> None:
     assert not held(12.0).cold
-    assert held(12.0).longest_h == kind().values["warm_hold_h"]
-    assert held(5.0).longest_h == kind().values["cold_hold_h"]
+    rate = kind().rate(24.0)
+    assert held(12.0).longest_h(0.0) == pytest.approx(kind().values["warm_hold_h"] / rate)
+    assert held(5.0).longest_h(0.0) == kind().values["cold_hold_h"]
 
 
 def test_cold_keeps_energy_longer_than_warmth() -> None:

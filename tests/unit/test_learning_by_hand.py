@@ -18,7 +18,7 @@ from cultures.journal.counting import (
 from cultures.learning.estimates import Estimate
 from cultures.learning.learn import _gamma_interval, _Judge, _middle, prior_of
 from cultures.learning.posterior import Normal, Reading, fit_hatches, fit_level, loosened
-from cultures.replay.observations import Observations
+from cultures.replay.observations import HatchObserved, Observations
 from tests.unit.test_planning_by_hand import _ROOM
 
 # --- drops
@@ -145,13 +145,20 @@ def test_a_reading_counts_half_after_its_half_life(
     assert judge.weight(quantity, 100_000.0 - 24 * days) == pytest.approx(weight)
 
 
+def _hatch_at(at_h: float, stood_h: float = 24.0) -> HatchObserved:
+    return HatchObserved("one", at_h, stood_h, 1.0, 1e5, 0.1, 2)
+
+
 def test_an_earlier_tin_counts_three_tenths() -> None:
     judge = _Judge(_ROOM, Observations(bought_h=[50_000.0, 90_000.0]), 100_000.0)
     age = 0.5 ** ((100_000 - 60_000) / 24 / 180)
-    assert judge._tin_weight(60_000.0) == pytest.approx(0.3 * age)
+    assert judge._tin_weight(_hatch_at(60_000.0)) == pytest.approx(0.3 * age)
     older = 0.5 ** ((100_000 - 40_000) / 24 / 180)
-    assert judge._tin_weight(40_000.0) == pytest.approx(0.09 * older)
-    assert judge._tin_weight(95_000.0) == pytest.approx(0.5 ** (5_000 / 24 / 180))
+    assert judge._tin_weight(_hatch_at(40_000.0)) == pytest.approx(0.09 * older)
+    new = 0.5 ** (5_000 / 24 / 180)
+    assert judge._tin_weight(_hatch_at(95_000.0)) == pytest.approx(new)
+    # Counted after the second tin came, it was set from the first.
+    assert judge._tin_weight(_hatch_at(95_000.0, 5_001.0)) == pytest.approx(0.3 * new)
 
 
 def test_culture_days_fade_like_crashes() -> None:

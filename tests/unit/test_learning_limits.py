@@ -214,7 +214,7 @@ def _estimate(quantity: str, used: float, *, learned: bool = True) -> Estimate:
 def test_what_is_learned_is_used_and_how_sure_it_is_is_a_share_of_that() -> None:
     rows = [_estimate("nauplii_per_gram", 1e5), _estimate("hatch_time", 1.2, learned=False)]
     seen = Observations(hatches=[_hatch(20.0), _hatch(30.0)])
-    own = _own_values(rows, seen)
+    own = _own_values(rows, seen, ())
     assert (own.nauplii_per_gram, own.hatch_time) == (1e5, 1.0)
     sure = _how_sure(rows, seen)
     assert [*sure.ranges] == [("nauplii_per_gram", "brine_shrimp")]
@@ -224,7 +224,7 @@ def test_what_is_learned_is_used_and_how_sure_it_is_is_a_share_of_that() -> None
     assert _how_sure(rows, slow).counted_h == 12.5  # by their own clock
     both = [rows[0], _estimate("hatch_time", 1.2)]
     assert _how_sure(both, seen).counted_h is None
-    assert _own_values(both, seen).hatch_time == 1.2
+    assert _own_values(both, seen, ()).hatch_time == 1.2
     assert _how_sure([], seen).counted_h is None
 
 

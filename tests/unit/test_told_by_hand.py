@@ -147,10 +147,10 @@ def _draw(take_ml: float) -> Draw:
 def test_a_tenth_more_or_less_and_five_minutes_are_no_change() -> None:
     one = _told(_set(grams=10.0))
     for grams, other in ((11.1, False), (11.2, True), (9.0, False), (8.9, True)):
-        assert _differs(one, _told(_set(grams=grams))) is other
+        assert _differs(one, _told(_set(grams=grams)), None) is other
     for minutes, other in ((5, False), (-5, False), (5.1, True), (-6, True)):
-        assert _differs(one, _told(_set(1.0 + minutes / 1440, grams=10.0))) is other
-    assert _differs(one, _told(evolve(_set(grams=10.0), subject="V2")))
+        assert _differs(one, _told(_set(1.0 + minutes / 1440, grams=10.0)), None) is other
+    assert _differs(one, _told(evolve(_set(grams=10.0), subject="V2")), None)
 
 
 def test_of_a_feeding_its_doses_and_draws_are_compared() -> None:
@@ -160,16 +160,16 @@ def test_of_a_feeding_its_doses_and_draws_are_compared() -> None:
         ("Ta", "a", "worm"): 10.0, ("Tc", "c", DRY): 7.0, ("V1", _NOW): 120.0
     }  # fmt: skip
     assert _amounts(_told(_set()))["cysts_g"] == 3.0
-    assert not _differs(told, _told(_feed(), *lines, draws=(_draw(125.0),)))
-    assert _differs(told, _told(_feed(), *lines, draws=(_draw(150.0),)))
-    assert _differs(told, _told(_feed(), *lines))
-    assert _differs(told, _told(_feed(), *lines[:2], draws=(_draw(120.0),)))
+    assert not _differs(told, _told(_feed(), *lines, draws=(_draw(125.0),)), None)
+    assert _differs(told, _told(_feed(), *lines, draws=(_draw(150.0),)), None)
+    assert _differs(told, _told(_feed(), *lines), None)
+    assert _differs(told, _told(_feed(), *lines[:2], draws=(_draw(120.0),)), None)
 
 
 def test_what_changed_is_new_gone_or_otherwise() -> None:
     shown = {"a": _told(_set(key="a")), "b": _told(_set(key="b")), "c": _told(_set(key="c"))}
     now = {"a": shown["a"], "b": _told(_set(key="b", grams=9.0)), "d": _told(_set(key="d"))}
-    assert [t.task.id for t in _changed(shown, now)] == ["b", "d", "c"]
+    assert [t.task.id for t in _changed(shown, now, None)] == ["b", "d", "c"]
 
 
 def _known(*done: str, in_hand: tuple[ToldTask, ...] = (), tasks: Any = None, **more: Any) -> Any:
