@@ -159,9 +159,11 @@ def test_growing_twice_is_growing_once(
 
 @QUICK
 @given(worm_models(), logs(1e-6, 1))
+@example(WormModel(0.05, 0.0, 100.0, 5.0, 1.0, 1.0, 0.9), 0.5)  # sour before it has grown
 def test_first_harvest_age_is_where_climbing_begins(model: WormModel, share: float) -> None:
     starter = share * model.capacity_mg
     age = first_harvest_age(model, starter)
+    assert math.isfinite(age)
     assume(model.capacity_at(age) > 0)
     assert model.climbing(model.grow(starter, 0.0, age), age) > 0
     before = age - 1e-6 * (1 + age)

@@ -17,7 +17,7 @@ from cultures.foods.holding import Holding
 from cultures.needs.need import rounds_between
 from cultures.planning.harvests import Batch, HatchPlan, Portion, feed, jar_ml
 from cultures.planning.hatch_options import HatchOptions, harvest_time
-from cultures.planning.hatch_plan import _as_told, _weighed, _within_tin, plan_hatches
+from cultures.planning.hatch_plan import _as_told, _by_gram, _weighed, _within_tin, plan_hatches
 from cultures.planning.hatch_problem import _oldest
 from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.planning.risk import RoundRisk, thin_spells, with_probability
@@ -571,3 +571,18 @@ def test_cysts_are_wanting_from_a_day_before_a_round_that_a_new_hatch_could_serv
     free = plan_hatches(evolve(room, hatches=()), FEEDINGS, [2000.0] * len(FEEDINGS),
                         start=_at(5, 7))  # fmt: skip
     assert free.rationed[0][0] == pytest.approx(hours(_at(5, 20)))
+
+
+@pytest.mark.parametrize(("oldest", "prices"), [((0, 0, 0), [1, 2, 4]), ((0, 1, 2), [1, 4, 1])])
+def test_where_a_gram_brings_less_a_joule_is_dearer(
+    oldest: tuple[int, ...], prices: list[int]
+) -> None:
+    """A gram brings 8 J to the first round, or 2 J to the second; half is left a round later.
+
+    So the first hatch brings 4 J to the second and 2 J to the third round, more than the second
+    does, as long as it may be kept. To whom no gram comes, the price stays.
+    """
+    options = (Option(0, 0, 0.0, 24.0, 8.0, 9.0), Option(0, 1, 0.0, 24.0, 2.0, 9.0))
+    problem = LotProblem((1.0,) * 3, (0.5,) * 2, oldest, options, 1.0, 1.0, (1.0,) * 3)
+    found = _by_gram(problem, [[(5.0, 3.0, 1.0)]] * 3)
+    assert found == [[(5.0, 3.0, float(price))] for price in prices]

@@ -176,6 +176,14 @@ def test_twins_are_told_apart_by_when_they_are_free() -> None:
     assert search._twins_in_order((3, 5, 7, 4)) == (5, 4, 7, 3)
 
 
+def test_the_harvest_before_a_setting_is_the_last_that_leaves_its_vessel_free() -> None:
+    """Each takes ten hours; the third begins to the minute when the first is drawn off."""
+    begin = (0.0, 5.0, 10.0, 22.0)
+    options = [_at(at, 9.0, stays=(h, h + 10.0)) for at, h in enumerate(begin)]
+    search = _search(*options, demand=(1.0,) * 4)
+    assert [search.before[option] for option in options] == [-1, -1, 0, 2]
+
+
 def test_each_batch_of_twins_has_a_vessel_that_is_free() -> None:
     """Two at once, and a third when the first is clean again, to the minute."""
 

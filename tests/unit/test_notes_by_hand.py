@@ -145,12 +145,12 @@ class _Known:
 def _stops(
     room: Room, monkeypatch: pytest.MonkeyPatch, food: str, *shares: float,
     away: tuple[int, ...] = (), need_j: float = 100.0, stead: bool = True, given_j: float = 1.0,
-    second: tuple[float, float] = (0.0, 1.0), **more: Any,
+    second: tuple[float, float] = (0.0, 1.0), fed_else: bool = False, **more: Any,
 ) -> list[str]:  # fmt: skip
     """What is said of a food that gives such a share of 100 J on each day from 5 January on.
 
     Args:
-        second: what another brood needs and is given of it.
+        second: what another brood needs and is given of it. fed_else: it gets another food.
     """
     monkeypatch.setattr(notes, "Limits", _Known)
     monkeypatch.setattr(notes, "cysts_to_buy", lambda _: None)
@@ -161,6 +161,7 @@ def _stops(
             _line(one, r.at, given_j, food=food),
             _line(two, r.at, second[1], food=food, need_j=second[0]),
             *([_line(one, r.at, 9.0, food="other")] if stead else []),
+            *([_line(two, r.at, 9.0, food="other")] if fed_else else []),
         ]
         for r in rounds
     ]
@@ -233,6 +234,17 @@ def test_a_tank_that_still_gets_a_quarter_of_it_is_not_without(
             second=(100.0, given_j),
         )  # fmt: skip
         assert text.endswith(f"; in {bare} nothing takes their place.")
+
+
+def test_only_tanks_that_were_to_get_it_are_named(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another food takes its place where it was wanted; elsewhere it is what was planned."""
+    for need_j, tanks in ((0.0, "A"), (100.0, "A, B")):
+        (text,) = _stops(
+            room, monkeypatch, "microworm", 0.0, 0.0, 1.0, second=(need_j, 0.0), fed_else=True
+        )
+        assert f"; in {tanks} as far as the mouths allow they get other instead." in text
 
 
 def test_nauplii_are_hardly_there_and_then_the_tin_is_empty(

@@ -11,7 +11,7 @@ from cultures.foods.kinds import shipped_kind
 from cultures.planning.preparation import jar_label
 from cultures.tasks.task import HarvestWorms, Soak
 from cultures.tasks.told import Draw
-from cultures.words.tasks import plain, soak, worms
+from cultures.words.tasks import plain, soak, worms, worms_method
 from cultures.words.tools import USUAL
 
 _AT = datetime(2027, 1, 8, 7, 30, tzinfo=UTC)
@@ -48,6 +48,20 @@ def test_two_jars_of_one_time_are_told_apart() -> None:
     assert jar_label(one, (), "metric") == "Fri 07:30"
     labels = {jar_label(draw, {_AT}, "metric") for draw in (one, other)}
     assert labels == {"Fri 07:30 from bottle", "Fri 07:30 from cone"}
+
+
+def test_what_runs_through_the_sieve_goes_back_to_where_it_was_drawn() -> None:
+    """Unless somebody is told who has done it before; vinegar is known by the caution."""
+    said = {}
+    for caution in ("Mind the vinegar.", ""):
+        task = HarvestWorms(id="harvest_worms/x", at=_AT, until=_AT, subject="X-1", mg=60.0,
+                            draws=1.0, why="", caution=caution)  # fmt: skip
+        said[caution] = plain(worms(task, USUAL))
+        assert "back" not in plain(worms_method(task, brief=True))
+    assert said["Mind the vinegar."].endswith(
+        " from the neck, sieve, pour the vinegar back into the bottle, rinse the eels well"
+    )
+    assert said[""].endswith(", sieve, pour the water back into the culture, rinse the catch well")
 
 
 def test_worms_are_wiped_off_what_their_kind_gathers_on() -> None:

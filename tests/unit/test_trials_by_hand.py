@@ -96,6 +96,8 @@ def test_hatches_are_used_up_in_turn_at_what_is_left_of_them() -> None:
     first = _world(hatches=[400.0, 100.0])
     assert _brought(scene, first) == ({}, {})
     assert first.hatches == pytest.approx([300.0, 100.0])
+    nearly = _world(hatches=[40.0, 118.0])  # half a joule less than is wanted
+    assert _brought(scene, nearly)[0] == {BRINE_SHRIMP: pytest.approx(0.5)}
     none = _scene(_mouth(worm=5.0), held=[(0, 0.5)])
     untouched = _world(hatches=[40.0])
     assert _brought(none, untouched)[0] == {}

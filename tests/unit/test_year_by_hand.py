@@ -19,6 +19,7 @@ from cultures.planning.year import (
     FoodYear,
     Load,
     Span,
+    _bare_days,
     _brood_year,
     _grown,
     _load,
@@ -105,6 +106,25 @@ def test_the_heaviest_day_of_a_week_is_told() -> None:
         10
     )  # the most, where nothing is given
     assert _load("eel", _MONDAY, needs, gives).share == 0.0
+
+
+@pytest.mark.parametrize(
+    ("fits_from", "bare"), [(9, (6, 8)), (7, (6, 6)), (6, None), (99, (6, 11))]
+)
+def test_days_without_a_food_that_fits_are_told_from_the_first_to_the_last(
+    room: Room, fits_from: int, bare: tuple[int, int] | None
+) -> None:
+    """It first eats on the 6th; the year shown ends before the 12th."""
+
+    def need(feeding: Any) -> Any:
+        day = feeding.at.date()
+        fits = {"worm": 10.0} if day >= _day(fits_from) else {}
+        return SimpleNamespace(energy_j=10.0 if day >= _day(6) else 0.0, foods=fits)
+
+    course: Any = SimpleNamespace(room=room, need=need)
+    brood = BroodYear(course, False, (Span("first_food", _day(4), _day(20)),), None)
+    found = None if bare is None else (_day(bare[0]), _day(bare[1]))
+    assert _bare_days(brood, _day(12)) == found
 
 
 def test_somebody_is_away_on_some_day_of_a_week(room: Room) -> None:
