@@ -27,7 +27,6 @@ from cultures.foods.parameters import (
 from cultures.foods.temperature import Briere
 from cultures.foods.variants import Variant, multiplied, read_variants
 from cultures.foods.worms import WormModel
-from cultures.words.quantities import number
 from cultures.words.units import DRAW_ML, TEASPOON_ML
 
 WORM_SPECS, HATCH_SPECS = specs_of("worm_culture"), specs_of("hatch")
@@ -152,8 +151,8 @@ class WormKind(_Living):
         """
         if not surface_cm2 or self.medium == "liquid":
             return self.recipe
-        depth = f"{number(medium_g / surface_cm2, 2)} cm deep"
-        return _DEPTH.sub(depth, self.recipe, count=1)
+        depth_cm = max(0.1, round(medium_g / surface_cm2, 1))  # nobody lays it to the millimetre
+        return _DEPTH.sub(f"{depth_cm:g} cm deep", self.recipe, count=1)
 
     @property
     def capacity_key(self) -> str:

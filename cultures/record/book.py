@@ -29,6 +29,7 @@ from cultures.needs.need import BroodCourse, Round, rounds_between
 from cultures.record.fates import fates
 from cultures.record.file_edits import of_edits
 from cultures.record.history import remember
+from cultures.record.left_file import with_earlier
 from cultures.record.present import Present, as_entry, present, steps_of, taken_as_done
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
@@ -107,6 +108,7 @@ class Book:
             LivefoodError: it cannot be read or is wrong.
         """
         journal = read_journal(journal_path(room_path), room.timezone, strict=not mends)
+        room = with_earlier(room, room_path, journal.effective(), now)
         return cls(room, room_path, journal, now, mends, tells)
 
     @property

@@ -21,6 +21,7 @@ from cultures.learning.learn import Learned, learn
 from cultures.record.advice import open_advice
 from cultures.record.bare import bare_spans, still_bare
 from cultures.record.fates import Fate, Fates, fates, is_no_harvest, subjects_of
+from cultures.record.left_file import with_earlier
 from cultures.record.overtaken import hatched_otherwise, overtaken, untouched, worth_a_word
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import Replayed, Step, noted_steps
@@ -186,7 +187,9 @@ def present_of(room: Room, room_path: Path, now: datetime, *, pending: bool = Tr
     """
     journal = read_journal(journal_path(room_path), room.timezone)
     record = read_record(record_path(room_path), room.timezone, now, journal)
-    found = present(room, journal.effective(), record, now, pending=pending)
+    entries = journal.effective()
+    room = with_earlier(room, room_path, entries, now)
+    found = present(room, entries, record, now, pending=pending)
     notes = []
     if journal.torn:
         notes.append(

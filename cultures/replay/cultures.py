@@ -157,36 +157,39 @@ class Cultures:
         return True
 
     def _split_of_what_left_the_file(self, deed: Deed) -> bool:
-        """A child lives on until something else is noted of it, whatever became of its parent."""
-        entry, kind, before = deed.entry, self._kind_of_child(deed), deed.at_h < self.shared.as_of_h
-        if kind is None:
-            if not deed.presumed:
-                self._lost(entry)
-            return False
-        child = _child(self._pattern(kind, deed), deed)
-        if before:
-            self._begin(child, deed.at_h)
+        """A child lives on until something else is noted of it, whatever became of its parent: one
+        that the file had once, or of a split before the file whatever its label says.
+        """
+        entry, before = deed.entry, deed.at_h < self.shared.as_of_h
+        parent = self.room.earlier.get(entry.subject)
+        if parent is not None and parent.kind.name in self.room.kinds:
+            child = _child(parent, deed)
+            if before:
+                self._begin(child, deed.at_h)
+            else:
+                self._tell_of(child, entry)
+                self._set_up(child, deed)
             return True
-        known = any(x.culture.kind.name == kind.name for x in self.lives.values())
-        medium = f"{child.medium_g:,g} {'mL' if kind.medium == 'liquid' else 'g'}"
-        self.shared.tell(
-            entry, f"'{entry.subject}' is not in the room file (any more). {entry.other}, split"
-            f" from it, is taken as {kind.label} on {medium} of medium. If it is otherwise, write"
-            f" it into the room file, with started = {child.started.isoformat()}; if it is gone:"
-            f" livefood journal discard '{entry.other}'."
-        )  # fmt: skip
-        if known:
-            self._set_up(child, deed)
-        else:  # nobody knows how much medium it took
-            self._begin(child, deed.at_h)
-        return True
+        kind = self._kind_of_child(deed)
+        if before and kind is not None:
+            self._begin(_child(self._pattern(kind, deed), deed), deed.at_h)
+            return True
+        if not deed.presumed:
+            self.shared.tell(
+                entry, f"{entry.other} is not used: '{entry.subject}', of which it was split, is"
+                f" not in the room file (any more). If {entry.other} stands, put its parent back"
+                f" (livefood history), or: livefood add culture '{entry.other}', with its kind and"
+                " medium and started on that day."
+            )  # fmt: skip
+        return False
 
-    def _lost(self, entry: Entry) -> None:
-        """Names a child of which nobody knows what it is."""
+    def _tell_of(self, child: Culture, entry: Entry) -> None:
+        """As what a child is taken whose parent was deleted from the file."""
+        unit = "mL" if child.kind.medium == "liquid" else "g"
         self.shared.tell(
-            entry, f"{entry.other}, split from {entry.subject}, is not used: '{entry.subject}' is"
-            f" not in the room file, and so its kind is not known. If {entry.other} stands:"
-            f" livefood add culture '{entry.other}', with its kind and medium."
+            entry, f"{entry.subject} is not in the room file any more; {child.name}, split from it,"
+            f" counts on as {child.kind.label} on {child.medium_g:,g} {unit} of medium. If it is"
+            f" gone: livefood journal discard '{child.name}'."
         )  # fmt: skip
 
     def _kind_of_child(self, deed: Deed) -> WormKind | None:

@@ -373,7 +373,8 @@ class Room:
         bare: by brood, from when to when it was told of its rounds that there was nothing to give,
             as far as they have come.
         gone: the kind of each culture that was thrown out, by its name; and "" by names of the
-            journal that are in the file no more.
+            journal that are in the file no more. earlier: cultures that the file does not have any
+            more and of which others were split, as it last had them.
         hoped: spawnings that are planned, whose day is not over. waiting: eggs that rest, and
             spawnings planned and not confirmed. coming: cultures that are to be bought.
         sell_at: when broods can go that do not say it themselves.
@@ -438,6 +439,7 @@ class Room:
     overtaken: Mapping[datetime, Mapping[str, float]] = field(factory=dict)
     bare: Mapping[str, tuple[tuple[datetime, datetime], ...]] = field(factory=dict, repr=False)
     gone: Mapping[str, str] = field(factory=dict, repr=False)
+    earlier: Mapping[str, Culture] = field(factory=dict, repr=False)
     hoped: tuple[Brood, ...] = ()
     waiting: tuple[Brood, ...] = ()
     coming: tuple[Culture, ...] = ()

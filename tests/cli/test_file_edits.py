@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, run, run_json
+from cultures.record.history import history_path
+from tests.cli.invented import at, room_file, run, run_json
 from tests.cli.rooms import small
 
 _NOW = "2027-01-12T12:00"
@@ -206,3 +207,21 @@ def test_larvae_that_do_not_swim_yet_are_told_with_the_day_on_which_they_will(
     _edit(room, "spawned = 2026-12-26", "spawned = 2027-01-11")
     said = _said(run(room, "check", now=_NOW).output)
     assert re.search(r"barbs \(swims from \w+ \d+ Jan on\) shares A1 with grown", said)
+
+
+def test_a_culture_whose_parent_was_deleted_from_the_file_is_still_there(tmp_path: Path) -> None:
+    """As an earlier version of the file had its parent; without one it is named as lost."""
+    room = room_file(tmp_path, horizon_days="3")
+    at(room, "2027-01-05T07:00", "journal", "split", "MW-1", "MW-8")
+    text = room.read_text("utf-8")
+    start = text.index('[[culture]]\nname = "MW-1"')
+    end = text.index("\n[[", start) + 1
+    medium = re.search(r"(?m)^medium_g = (.*)$", text[start:end])
+    assert medium is not None
+    room.write_text(text[:start] + text[end:], "utf-8")
+    said = " ".join(at(room, "2027-01-05T08:00", "check").output.split())
+    assert "MW-8 microworm" in said
+    assert f"MW-8, split from it, counts on as microworm on {medium[1]} g of medium" in said
+    history_path(room).unlink()
+    said = " ".join(at(room, "2027-01-05T08:00", "check").output.split())
+    assert "MW-8 is not used: 'MW-1', of which it was split, is not in the room file" in said

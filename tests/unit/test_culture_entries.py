@@ -99,21 +99,24 @@ def test_a_child_of_what_left_the_file_lives_on_by_its_label(child: str, kind: s
 
 def test_a_child_split_since_the_file_stands_though_its_parent_was_deleted_from_it() -> None:
     """The file is of the 5th, without the parent's table; the child was split on the 8th."""
-    split = _split(8, "GW-7", "OLD-1")
-    got = _noted(9, split).room
-    assert (got.culture("GW-7").kind.name, got.culture("GW-7").starter_g) == ("grindal_worm", 30.0)
-    said = "'OLD-1' is not in the room file (any more). GW-7, split from it, is taken as grindal"
-    assert said in _notes(9, split)
-    # How much medium it was set up on nobody knows; what the file has says so itself.
-    assert got.stock_g["medium"] == 1000.0
-    box = evolve(ROOM.culture("MW-1"), name="MW-7", started=date(2027, 1, 8), medium_g=90.0)
-    known = evolve(ROOM, cultures=(*ROOM.cultures, box))
-    stands = _noted(9, _split(8, "MW-7", "OLD-1"), room=known).room
-    assert stands.culture("MW-7").medium_g == 90.0
+    split = _split(8, "MW-7", "OLD-1")
+    parent = evolve(ROOM.culture("MW-1"), name="OLD-1", medium_g=90.0)
+    room = evolve(ROOM, earlier={"OLD-1": parent})
+    got = _noted(9, split, room=room).room
+    assert (got.culture("MW-7").kind.name, got.culture("MW-7").medium_g) == ("microworm", 90.0)
+    assert got.culture("MW-7").started == date(2027, 1, 8)
+    assert any("MW-7, split from it, counts on as microworm on 90 g" in x for x in got.notes)
+    # Of a kind that the file does not have any more nothing can be planned.
+    bare = evolve(
+        room, kinds={k: v for k, v in room.kinds.items() if k != "microworm"}, cultures=()
+    )
+    lost = _noted(9, split, room=bare).room
+    assert (lost.cultures, any("MW-7 is not used" in x for x in lost.notes)) == ((), True)
 
 
-def test_a_child_of_which_nobody_knows_the_kind_is_named_as_lost() -> None:
-    assert "XX-7, split from OLD-1, is not used" in _notes(9, _split(8, "XX-7", "OLD-1"))
+def test_a_child_of_which_nobody_knows_the_parent_is_named_as_lost() -> None:
+    said = _notes(9, _split(8, "MW-7", "OLD-1"))
+    assert "MW-7 is not used: 'OLD-1', of which it was split, is not in the room file" in said
 
 
 @pytest.mark.parametrize("to_come", [True, False])
