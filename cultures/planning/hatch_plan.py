@@ -30,6 +30,7 @@ from cultures.planning.lots import (
 )
 from cultures.planning.prices import Want, asked_at, price_for, want_of
 from cultures.planning.servings import SHORT_SHARE
+from cultures.planning.shared_tin import gram_counts
 from cultures.planning.standing_hatches import held_batches, with_standing
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room
@@ -56,6 +57,7 @@ def plan_hatches(
     start: datetime,
     decided: Decided | None = None,
     wants: Sequence[Sequence[Want]] | None = None,
+    diet_j: Sequence[float] | None = None,
 ) -> HatchPlan:
     """The hatches that meet a demand at least work and cysts, and what they really bring.
 
@@ -63,11 +65,12 @@ def plan_hatches(
         demand_j: nauplii wanted at each round; hatches are sized for a margin more [J].
         start: no hatch is set before.
         decided: what stands for the first rounds already.
-        wants: of each brood by round, to share out a tin that does not last [J].
+        wants: of each brood by round, to share out a tin that does not last [J]. diet_j: what
+            diets want of nauplii at each round, where that is not the demand [J].
     """
     decided = decided or Decided()
     holding, held = holding_of(room), held_batches(room, feedings)
-    asked = _Asked.of(room, feedings, demand_j, wants, held, decided)
+    asked = _Asked.of(room, feedings, demand_j, wants, diet_j, held, decided)
     offers = HatchOptions(room, feedings, holding)
     problem_of = partial(lot_problem, offers, asked.sized_j, hours(start), decided.rounds)
     tin_g = room.cysts.grams if room.cysts is not None else 0.0
@@ -136,7 +139,7 @@ class _Asked:
     Attributes:
         need_j: without a margin. sized_j: for which hatches are sized. held_j: what is held brings
             besides. spared_j: what is left of that beyond what hatches are sized for. wants: of
-            each brood, of all nauplii. held: harvests.
+            each brood, of all nauplii. diet_j: see :func:`plan_hatches`. held: harvests.
     """
 
     room: Room
@@ -149,11 +152,13 @@ class _Asked:
     held_j: Sequence[float]
     spared_j: Sequence[float]
     wants: Sequence[Sequence[Want]]
+    diet_j: Sequence[float]
 
     @classmethod
     def of(
         cls, room: Room, feedings: Sequence[Round], demand_j: Sequence[float],
-        wants: Sequence[Sequence[Want]] | None, held: Sequence[Batch], decided: Decided,
+        wants: Sequence[Sequence[Want]] | None, diet_j: Sequence[float] | None,
+        held: Sequence[Batch], decided: Decided,
     ) -> _Asked:  # fmt: skip
         """What a demand asks of hatches beside harvests that are held, the oldest fed first."""
         open_j, spared_j = demand_j, [0.0] * len(feedings)
@@ -172,8 +177,9 @@ class _Asked:
         held_j = [asked - left for asked, left in zip(demand_j, open_j, strict=True)]
         each_wants = [[want_of(demand, 1.0)] for demand in demand_j] if wants is None else wants
         return cls(
-            room, feedings, held, need_j, half_j, wanted_j, demand_j, held_j, spared_j, each_wants
-        )
+            room, feedings, held, need_j, half_j, wanted_j, demand_j, held_j, spared_j, each_wants,
+            diet_j or demand_j,
+        )  # fmt: skip
 
     def rationed(self, problem: LotProblem, share: float, rounds: range) -> _Asked:
         """The same at the price at which some rounds ask for no more than a share.
@@ -255,6 +261,12 @@ def _lots(
     if not any(at_h < had_h for at_h, _ in lacking):  # without the margin it lasts
         return whole, asked, with_decided(decided.lots, lots, offset), []
 
+    gram_cost = gram_counts(
+        part, asked.diet_j[offset:soon],
+        sum(asked.held_j[offset:soon]) + sum(part.supply[: soon - offset]),
+        left_g, len(asked.room.rounds), asked.room.effort_g,
+    )  # fmt: skip
+
     @cache  # of one plan: each share is asked for its problem and for what it weighs
     def at(share: float) -> tuple[_Asked, LotProblem]:
         then = asked.rationed(problem, share, range(decided.rounds, soon))
@@ -266,7 +278,7 @@ def _lots(
         ahead = [0.0] * (decided.rounds - offset)
         return evolve(
             part, demand=(*ahead, *at(share)[1].demand[decided.rounds :]),
-            gram_cost=part.gram_cost / share,
+            gram_cost=gram_cost,
         )  # fmt: skip
 
     def weighed_g(share: float, plan: LotPlan) -> float:

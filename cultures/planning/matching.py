@@ -22,6 +22,7 @@ from cultures.planning.prices import Want, asked_at
 from cultures.planning.rations import Rations
 from cultures.planning.servings import Served, Serving, Suits, SuitsMemo
 from cultures.planning.sharing import (
+    diet_of,
     divide,
     dry_bought_from,
     dry_left_j,
@@ -360,10 +361,11 @@ class _Matching:
         near = self.feedings[: self._hatched()]
         rows = [flat(row) for row in wants[: len(near)]]
         wanted_j = [asked_at(row, 0.0) for row in rows]
+        diet_j = [diet_of(BRINE_SHRIMP, row) for row in self.servings[: len(near)]]
         if before is None or before.rationed:
             return plan_hatches(
                 self.basis.room, near, wanted_j, start=self.basis.start,
-                decided=self.settled.hatches, wants=rows,
+                decided=self.settled.hatches, wants=rows, diet_j=diet_j,
             )  # fmt: skip
         plan, since = evolve(before), self.settled.rounds
         limits_j = [*before.given_j[:since], *wanted_j[since:]]

@@ -36,6 +36,11 @@ def wants_of(food: str, row: Sequence[Serving], index: int, suits: Suits) -> lis
     ]  # fmt: skip
 
 
+def diet_of(food: str, row: Sequence[Serving]) -> float:
+    """What the diets of a round want of a food [J]."""
+    return sum([serving.need.foods.get(food, 0.0) for serving in row])
+
+
 def flat(row: Sequence[Sequence[Want]]) -> list[Want]:
     """The wants of all servings of a round."""
     return [want for of_one in row for want in of_one]

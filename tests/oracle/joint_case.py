@@ -6,10 +6,10 @@ from attrs import frozen
 
 from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.harvests import HatchPlan
-from cultures.room.room import Room
 from tests.oracle.hatch_rooms import JointRoom, joint_room
 from tests.oracle.joint_milp import (
     JointOptimum,
+    a_setting_g,
     beyond_help,
     chorded,
     eaten_j,
@@ -53,7 +53,7 @@ def compared(seed: int, *, seconds: float) -> Compared:
         drawn,
         [{s.need.brood.name: s.given_j for s in row} for row in plan.servings[: drawn.rounds]],
     )
-    hatched_g, help_less = _hatched_g(room, plan.hatches), beyond_help(drawn)
+    hatched_g, help_less = _hatched_g(drawn, plan.hatches), beyond_help(drawn)
     by_chords = missed(drawn, eaten, chorded) + hatched_g - help_less
     best = solve_joint(drawn, less=help_less, gap=2e-3, seconds=seconds)
     beyond = beyond_help(drawn, square)
@@ -76,12 +76,12 @@ def _exactly(drawn: JointRoom, best: JointOptimum, less: float) -> float:
     return hatched_g + missed(drawn, given, square)
 
 
-def _hatched_g(room: Room, plan: HatchPlan) -> float:
+def _hatched_g(drawn: JointRoom, plan: HatchPlan) -> float:
     """What the settings of a plan cost, with the cysts that are weighed out [g]."""
     effort = {(lot.option.vessel, lot.option.start_h): lot.option.effort for lot in plan.lots}
-    names = [vessel.name for vessel in room.vessels]
+    names = [vessel.name for vessel in drawn.room.vessels]
+    setting_g = a_setting_g(drawn)
     return sum(
-        batch.cysts_g
-        + max(room.effort_g, 1e-6) * effort[names.index(batch.vessel.name), batch.set_h]
+        batch.cysts_g + setting_g * effort[names.index(batch.vessel.name), batch.set_h]
         for batch in plan.batches
     )

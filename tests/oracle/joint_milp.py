@@ -7,12 +7,13 @@ is decided at once.
 Growth is concave in the stock, so that tangents bound it from above: the optimum found is no
 dearer than the true one.
 
-What a plan costs: settings and cysts; what a brood misses at a round, which is its need times the
-square of the share that is missing (in the programme by its chords), at a thousandth of a usual
-round as much as a setting and 2 % less for each day ahead, over the choice that docs/planning.md
-gives a brood without any other food, so that the smallest count the most; and a tenth of a J missed
-for each J of live food that its diet wants and something else stands in for. The tenth is this
-programme's choice.
+What a plan costs: cysts; settings, each at its work, and where the tin does not last at so much
+more as a tenth of a usual round of nauplii is worth where such a share is missing; what a brood
+misses at a round, which is its need times the square of the share that is missing (in the programme
+by its chords), at a thousandth of a usual round as much as a setting and 2 % less for each day
+ahead, over the choice that docs/planning.md gives a brood without any other food, so that the
+smallest count the most; and a tenth of a J missed for each J of live food that its diet wants and
+something else stands in for. That tenth is this programme's choice.
 """
 
 from __future__ import annotations
@@ -26,13 +27,14 @@ from attrs import define, field, frozen
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_matrix
 
+from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.kinds import WormKind
 from cultures.foods.temperature import Clock
 from cultures.foods.worms import WormModel, last_useful_age
 from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed, Round, diet_j
 from cultures.planning.hatch_options import harvest_time
-from cultures.planning.lots import LotProblem
+from cultures.planning.lots import LotProblem, Option
 from cultures.room.jars import holding_of
 from cultures.room.room import Culture
 from cultures.words.moments import hours
@@ -41,6 +43,8 @@ from tests.oracle.hatch_rooms import HatchRoom, JointRoom, every_half_hour
 #: As docs/planning.md has it; and the weight of what is replaced.
 SETTINGS_A_ROUND, LATER_COUNTS = 1000.0, 0.98
 REPLACED = 0.1
+#: And the part of a usual round that a setting must bring where the tin does not last.
+WORTH_A_SETTING = 0.1
 #: What nauplii count for that come in a day or two, as docs/planning.md has it [h].
 COMING, SOON_H = 0.1, 48.0
 #: The square of the share that is missing, by its chords between these shares, which are nowhere
@@ -80,6 +84,48 @@ def weights(drawn: JointRoom) -> list[float]:
         SETTINGS_A_ROUND * setting / usual * LATER_COUNTS ** ((r.at_h - first_h) / 24.0)
         for r in drawn.feedings[: drawn.rounds]
     ]
+
+
+def a_setting_g(drawn: JointRoom) -> float:
+    """What a setting counts [g of cysts]: its work, and where the tin does not last so much more as
+    a part of a usual round of nauplii is worth to those whose diet wants them.
+    """
+    room, lacks, since = drawn.room, _tin_lacks(drawn), _first_nauplii(drawn)
+    effort_g = max(room.effort_g, 1e-6)
+    if not lacks:
+        return effort_g
+    urgent = urgencies(drawn, {BRINE_SHRIMP: since})
+    each = zip(weights(drawn), fed_needs(drawn), urgent, strict=True)
+    worth = [
+        weight * sum(by[n.brood.name] * n.foods.get(BRINE_SHRIMP, 0.0) for n in row)
+        for weight, row, by in list(each)[since:]
+    ]
+    wanted = [each for each in worth if each > 0.0]
+    more = 2.0 * lacks * WORTH_A_SETTING * sum(wanted) / len(wanted)
+    return effort_g * (1.0 + more / max(room.effort_g, 1.0))
+
+
+def _tin_lacks(drawn: JointRoom) -> float:
+    """The share of the nauplii of all diets that the tin does not bring with a hatch a day."""
+    if drawn.room.cysts is None or not drawn.room.vessels:
+        return 0.0
+    best_j = max((option.energy_per_g for option in _offers(drawn)), default=0.0)
+    since = _first_nauplii(drawn)
+    wanted_j = sum(n.foods.get(BRINE_SHRIMP, 0.0) for row in fed_needs(drawn)[since:] for n in row)
+    day, holding = drawn.feedings[since : since + len(drawn.room.rounds)], holding_of(drawn.room)
+    held = sum(holding.share(day[0].at_h, r.at_h) for r in day) / len(day)
+    brings_j = drawn.room.cysts.grams * best_j * held
+    return max(0.0, 1.0 - brings_j / wanted_j) if wanted_j > 0.0 else 0.0
+
+
+def _first_nauplii(drawn: JointRoom) -> int:
+    return min((option.at_index for option in _offers(drawn)), default=drawn.rounds)
+
+
+def _offers(drawn: JointRoom) -> Sequence[Option]:
+    """The hatches that may be set."""
+    feedings = drawn.feedings[: drawn.rounds]
+    return every_half_hour(HatchRoom(drawn.room, feedings, [], drawn.start), _NO_LOTS).options
 
 
 def fed_needs(drawn: JointRoom) -> list[list[BroodNeed]]:
@@ -319,12 +365,11 @@ def _hatches(p: _Programme, drawn: JointRoom) -> list[Terms]:
     """Settings with their grams; what is fed of them at each round [J]."""
     room, feedings = drawn.room, drawn.feedings[: drawn.rounds]
     count, holding = len(feedings), holding_of(room)
-    offers = every_half_hour(HatchRoom(room, feedings, [], drawn.start), _NO_LOTS)
     made: list[Terms] = [{} for _ in feedings]
     tin: Terms = {}
-    settings = []
-    for option in offers.options:
-        one = p.variable(max(room.effort_g, 1e-6) * option.effort, 1.0, whole=True)
+    settings, setting_g = [], a_setting_g(drawn)
+    for option in _offers(drawn):
+        one = p.variable(setting_g * option.effort, 1.0, whole=True)
         grams = p.variable(1.0)
         p.at_most({grams: 1.0, one: -option.most_g}, 0.0)
         p.at_most({grams: -1.0, one: room.hatch_kind.values["least_hatch_g"]}, 0.0)

@@ -299,11 +299,12 @@ def _wanted(rounds: int, effort_g: float, weighed: list[tuple[Lot, float]]) -> A
     def rationed(_: Any, share: float, __: range) -> Any:
         return SimpleNamespace(need_j=[20.0 * share] * rounds, weighed=lambda *_: weighed)
 
-    room = SimpleNamespace(effort_g=effort_g)
+    room = SimpleNamespace(effort_g=effort_g, rounds=(7,))
     need_j, half_j = [20.0] * rounds, [25.0] * rounds
     return SimpleNamespace(
-        room=room, need_j=need_j, half_j=half_j, usual_j=need_j, rationed=rationed
-    )
+        room=room, need_j=need_j, half_j=half_j, usual_j=need_j, rationed=rationed,
+        diet_j=need_j, held_j=[0.0] * rounds,
+    )  # fmt: skip
 
 
 def _tin(
@@ -362,12 +363,15 @@ def test_a_tin_that_lasts_is_planned_with_the_margin(monkeypatch: pytest.MonkeyP
 def test_a_tin_that_ends_before_more_can_be_had_is_shared_out(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Without the margin; for half of what is wanted a gram counts twice, and a setting as ever."""
+    """Without the margin, and a setting costs what it does. The tin lacks a sixth of 60 J; a round
+    counts 100, so work 1 + 1/3 of a tenth of that, and a gram a third of 50.
+    """
     (problem, lots, lacking), asked = _tin(monkeypatch, 5.0, had_h=40.1)
     assert asked[0].demand == (20.0,) * 3
     assert lacking == [(40.0, 1.0)]
     until, grams, weighed = asked[-1]
-    assert (until.demand, until.gram_cost, until.setup_cost) == ((10.0,) * 3, 2.0, 3.0)
+    assert (until.demand, until.setup_cost) == ((10.0,) * 3, 3.0)
+    assert until.gram_cost == pytest.approx(50.0 / 3.0 / (1.0 + 10.0 / 3.0))
     assert grams == 5.0
     assert weighed(0.5, LotPlan((), (), 0.0, True, 0.0)) == 1.5
     assert problem.demand == (10.0,) * 3
