@@ -68,7 +68,8 @@ def test_what_is_used_in_all_adds_up_to_what_is_needed_by_week(days: int) -> Non
     assert float(splits[2]) == pytest.approx(weeks["medium"], abs=0.5)
     assert float(splits[1].replace(",", "")) == plan["cost"]["medium_g"]
     more = re.search(
-        r"([\d.]+) g of cysts(?: \(([\d.]+) g (?:more are needed until [^)]* than|less than is wanted))?",
+        r"([\d.]+) g of cysts"
+        r"(?: \(([\d.]+) g (?:more are needed until [^)]* than|less than is wanted))?",
         last,
     )
     assert more is not None
