@@ -13,7 +13,7 @@ from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
 from cultures.tasks.task import Feed, HarvestWorms, Soak, Split, Start
 from cultures.words.grouped import alike, group_text, reasons, together
-from cultures.words.moments import day_text, when
+from cultures.words.moments import day_text, spoken_day, when
 from cultures.words.quantities import grams, many, number
 from cultures.words.tasks import left_out
 
@@ -95,7 +95,8 @@ def _wanting(outlook: Outlook, set_g: float, wanting_g: float) -> str:
     more, cysts = grams(wanting_g, outlook.room.units), outlook.room.cysts
     if cysts is not None and set_g + wanting_g <= cysts.grams:
         return f"{more} less than is wanted, for the tin is shared out"
-    return f"{more} more are needed than the tin holds"
+    until = spoken_day(outlook.until, outlook.now, outlook.room.units)
+    return f"{more} more are needed until {until} than the tin holds"
 
 
 def _wanting_g(outlook: Outlook) -> float:

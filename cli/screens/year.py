@@ -52,16 +52,9 @@ def screen(year: Year) -> str:
                    *map(table.food, year.foods)]),
         "\n".join([*_legend(year), *(wrapped(text, 2, "  ") for text in besides(year, older))]),
         block("TOO MUCH", bullets(too_much(year))) or wrapped(
-            f"At no time do they need more than the room can give{_once_ripe(year)}."
+            "At no time do they need more than the room can give."
             if year.foods else "Nothing here needs live food."),
     ])  # fmt: skip
-
-
-def _once_ripe(year: Year) -> str:
-    """Words for what the year does not see: a culture gives nothing until it is ripe."""
-    if not year.room.coming:
-        return ""
-    return " once its cultures are ripe; what falls short before that: livefood shortfalls"
 
 
 class _Table:
@@ -231,7 +224,21 @@ def _stretch(year: Year, food: FoodYear, run: Sequence[Load]) -> str:
 
 
 def _short(year: Year, run: Sequence[Load]) -> str:
-    """Who would go short, or that other foods take the place of this one."""
+    """Who would go short, or that other foods take the place of this one; of days that the plan
+    covers where it says so.
+    """
+    later = [load for load in run if load.day >= year.planned_to]
+    if len(later) == len(run):
+        return _short_later(year, run)
+    until = f"Who goes short until {_day(year.planned_to, year)}: see 'livefood shortfalls'."
+    if not later:
+        return until
+    said = _short_later(year, later)
+    return f"{until} Later: {said[0].lower() if said.startswith('Other') else said[0]}{said[1:]}"
+
+
+def _short_later(year: Year, run: Sequence[Load]) -> str:
+    """The same of days past the plan."""
     missing = sorted(year.missing(run).items(), key=lambda item: -item[1])
     if not missing:
         return "Other foods would take its place."

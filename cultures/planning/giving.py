@@ -25,6 +25,7 @@ from cultures.foods.vessels import Vessel
 from cultures.foods.yields import Setup, daily_yield
 from cultures.needs.need import BroodNeed
 from cultures.planning.hatch_options import CLEANING_H
+from cultures.planning.ready import first_ripe
 from cultures.planning.servings import Serving, Suits, falls_short
 from cultures.planning.sharing import give_dry, lean_on, pass_on, share, take_back
 from cultures.room.jars import vessel_model
@@ -77,6 +78,7 @@ class Giving:
 
     room: Room
     _known: dict[_Alike, float] = field(init=False, factory=dict)
+    _ripe_on: dict[str, date | None] = field(init=False, factory=dict)
 
     @cached_property
     def _nauplii_j(self) -> float:
@@ -89,9 +91,14 @@ class Giving:
         return sum(self._of(culture, day) for culture in self.cultures(food, day))
 
     def cultures(self, food: str, day: date) -> Iterator[Culture]:
-        """Those of a kind that stand by a day; one that stands has followers for ever."""
+        """Those of a kind that give by a day; one that is ripe has followers for ever."""
         for culture in (*self.room.cultures, *self.room.coming):
-            if culture.kind.name == food and culture.started <= day:
+            if culture.kind.name != food or day < culture.started:
+                continue
+            if culture.name not in self._ripe_on:
+                self._ripe_on[culture.name] = first_ripe(self.room, culture)
+            ripe_on = self._ripe_on[culture.name]
+            if ripe_on is not None and ripe_on <= day:
                 yield culture
 
     def _of(self, culture: Culture, day: date) -> float:

@@ -181,11 +181,14 @@ class Year:
 
     def missing(self, loads: Iterable[Load]) -> dict[str, float]:
         """The most of its need that each brood that asks for a food would miss on the heaviest
-        days of some weeks, once others take its place; of those that would go short.
+        days of some weeks, once others take its place; of those that would go short. Of days that
+        a plan covers the plan says so, which knows what stands and is ripe.
         """
         giving, foods = Giving(self.room), Substitution(self.room)
         found: dict[str, float] = {}
         for load in loads:
+            if load.day < self.planned_to:
+                continue
             whole = _at_noon(self.room, load.day)
             here = [b.course for b in self.broods if b.start <= load.day <= b.end]
             needs = [need for course in here if (need := course.need(whole)) is not None]

@@ -69,7 +69,7 @@ def test_fry_whose_mouths_no_food_of_the_room_fits_are_too_much(tmp_path: Path) 
     room.write_text(text + starter, "utf-8")
     shown = " ".join(run(room, "year", now="2027-02-01T12:00").output.split())
     assert "no food of the room" not in shown
-    assert "once its cultures are ripe; what falls short before that: livefood short" in shown
+    assert "Who goes short until Mon 1 Mar: see 'livefood shortfalls'" in shown
 
 
 def test_each_brood_has_a_row_from_its_week_on(crowded: Path) -> None:

@@ -119,13 +119,16 @@ def test_a_culture_gives_no_more_than_the_largest_sustainable_yield() -> None:
     assert culture_j_per_day(room.cultures[0], 2.0) == 0.0
 
 
-def test_a_culture_that_is_to_come_gives_from_its_day_on() -> None:
+def test_a_culture_that_is_to_come_gives_from_the_day_on_which_it_is_ripe() -> None:
     more = (
         '\n[[culture]]\nname = "MW-9"\nkind = "microworm"\nplanned = 2027-02-01\nmedium_g = 150\n'
         "surface_cm2 = 180\nstarter_g = 10\n"
     )
     giving = Giving(_room(more))
-    before, after = (giving.j_per_day("microworm", date(2027, m, 1)) for m in (1, 2))
+    before, begun, after = (
+        giving.j_per_day("microworm", date(2027, *day)) for day in ((1, 20), (2, 1), (3, 1))
+    )
+    assert begun == before
     assert after == pytest.approx(1.5 * before)  # a third box like the two that stand
 
 
