@@ -21,7 +21,7 @@ def with_earlier(room: Room, room_path: Path, entries: Iterable[Entry], now: dat
 
     Earlier versions of the file are read only where such a parent is wanted.
     """
-    known, wanted = {culture.name for culture in room.cultures}, set[str]()
+    known, wanted = {c.name for c in (*room.cultures, *room.coming)}, set[str]()
     for entry in entries:
         if entry.event == "split":
             wanted.add(entry.subject)
