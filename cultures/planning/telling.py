@@ -306,7 +306,7 @@ def _on_sheet(
 
 
 def _changed(
-    shown: Mapping[str, ToldTask], now: Mapping[str, ToldTask], helpers: Tools | None
+    shown: Mapping[str, ToldTask], now: Mapping[str, ToldTask], helpers: Tools | None = None
 ) -> list[ToldTask]:
     """Tasks that are otherwise than shown, shown no longer asked for, or not shown.
 
@@ -317,7 +317,7 @@ def _changed(
     return [*others, *(t for key, t in shown.items() if key not in now)]
 
 
-def _differs(one: ToldTask, other: ToldTask, helpers: Tools | None) -> bool:
+def _differs(one: ToldTask, other: ToldTask, helpers: Tools | None = None) -> bool:
     if abs(one.task.at - other.task.at) > _MOVED or one.task.subject != other.task.subject:
         return True
     before, after = _amounts(one), _amounts(other)
