@@ -28,8 +28,8 @@ from cultures.words.units import POUND_G
 #: What is bought should last so long.
 _LASTS = timedelta(days=28)
 #: A day that was told stands against one so much later; an amount, while so many times as much, or
-#: so little of it, would be told now: it lasts from eleven days to eight weeks then.
-_STANDS, _MORE, _LESS = timedelta(days=7), 2.5, 0.5
+#: so little of it, would be told now: it lasts from nearly three to eight weeks then (assumption).
+_STANDS, _MORE, _LESS = timedelta(days=7), 1.5, 0.5
 #: The rate of use is that of so long before it runs out.
 _RATE_OVER = timedelta(days=14)
 #: In what amounts things are sold, or make two or three packs (common practice, no source): so many

@@ -532,7 +532,7 @@ def test_what_was_not_bought_in_time_is_due_since_the_day_that_was_told() -> Non
         assert found.by_words(_START) == ", due since Sun 3 Jan"
 
 
-@pytest.mark.parametrize(("told_g", "grams"), [(40, 40), (100, 100), (20, 75), (200, 75)])
+@pytest.mark.parametrize(("told_g", "grams"), [(40, 75), (50, 50), (100, 100), (20, 75), (200, 75)])
 def test_an_amount_to_buy_stands_as_it_was_told_while_it_is_near(
     told_g: float, grams: float
 ) -> None:
