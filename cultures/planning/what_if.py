@@ -334,15 +334,13 @@ class _Words:
     ) -> float:
         """A number in ``unit``, or text with a unit, which may be a word of its own."""
 
-        def read(word: str) -> float:
-            try:
-                value = parse_quantity(" ".join([word, *self.left[:1]]), dimension, unit)
-            except UnitError:
-                return parse_quantity(word, dimension, unit)
-            del self.left[:1]
-            return value
-
-        return self._within(what, read, low, high)
+        with_unit = " ".join(self.left[:2])
+        try:
+            parse_quantity(with_unit, dimension, unit)
+            self.left[:2] = [with_unit]
+        except UnitError:
+            pass
+        return self._within(what, lambda word: parse_quantity(word, dimension, unit), low, high)
 
     def _within(
         self, what: str, otherwise: Callable[[str], float], low: float, high: float

@@ -275,15 +275,16 @@ class Stop:
         return f"{self.text} See 'livefood shortfalls'."
 
     def to_json(self) -> dict[str, Any]:
-        """With the keys of a shortfall, and ``scarce``; what helps was not tried in the model."""
-        buy = {"what": f"buy {self.grams:g} g of {self.item}", "by": as_json(self.by),
-               "effect_j": None, "act": Act.BUY.value, "of": self.item,
-               "grams": tidy(self.grams)}  # fmt: skip
+        """With the keys of a shortfall, ``scarce``, and what is to ``buy``, or None.
+
+        No remedy was tried in the model.
+        """
+        buy = {"item": self.item, "grams": tidy(self.grams), "by": as_json(self.by)}
         return {
             "at": as_json(self.at), "until": as_json(self.until), "rounds": self.rounds,
             "food": self.food, "need_j": tidy(self.need_j),
             "short_j": tidy(self.need_j - self.given_j), "tanks": list(self.tanks),
-            "cause": self.cause, "remedies": [buy] if self.item else [],
+            "cause": self.cause, "remedies": [], "buy": buy if self.item else None,
             "probability": None, "thin": False, "scarce": True, "text": self.text,
         }  # fmt: skip
 

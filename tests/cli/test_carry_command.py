@@ -180,13 +180,13 @@ def test_json_is_whole(tmp_path: Path) -> None:
 def test_one_step_more_than_is_carried_is_not_fed_by_the_other_two(tmp_path: Path) -> None:
     """And all three name one cause."""
     room = room_file(tmp_path)
-    carried = run_json(room, "carry", "bubble_nest", "--weeks", "1")
+    carried = run_json(room, "carry", "egg_scatterer", "--weeks", "1")
     (week,), tank = carried["weeks"], carried["tank"]
     day = week["spawned"]
     more = next(size for size in sizes() if size > week["largest"])
-    text = f"spawn bubble_nest {more} in {tank} on {day}"
+    text = f"spawn egg_scatterer {more} in {tank} on {day}"
     (supposed,) = run_json(room, "plan", "--if", text)["spawned"]
-    ready = run_json(room, "ready", f"bubble_nest {more}", "--in", tank, "--on", day)["plan"]
+    ready = run_json(room, "ready", f"egg_scatterer {more}", "--in", tank, "--on", day)["plan"]
     assert supposed["in_full"] is False
     assert ready == {
         **{key: supposed[key] for key in supposed if key not in ("brood", "count")},

@@ -196,7 +196,10 @@ def test_the_round_at_a_time_is_skipped_by_that_word_where_it_was_told_too(tmp_p
     skipped = {entry["subject"] for entry in json.loads(shown)["entries"]}
     assert skipped == {"07:30 round", *for_it} - {"MW-1"}
     again = at(room, "2027-01-05T07:45", "journal", "skip", "round", code=2).output
-    assert "what was told of '07:30 round' is noted already" in " ".join(again.split())
+    assert (
+        "that round is noted already (lines 2 to 5: Tue 5 Jan 07:40 skip 07:30 round"
+        in " ".join(again.split())
+    )
 
 
 def test_a_tank_that_was_fed_at_a_round_that_nobody_was_told_is_noted(tmp_path: Path) -> None:

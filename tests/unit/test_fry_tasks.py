@@ -160,5 +160,8 @@ def test_no_food_is_to_be_made_the_main_one_at_a_round_that_does_not_give_it(gra
             x.food: x.given_j for x in plan.lines if (x.at, x.brood) == (task.at, task.subject)
         }
         assert given[task.other] == max(given.values()) > 0, (task, given)
-        assert "the main food from this round on: " in task_text(task)
+        if task.alone:
+            assert {food for food, given_j in given.items() if given_j > 0} == {task.other}
+        words = "alone" if task.alone else "the main food"
+        assert f"{words} from this round on" in task_text(task)
     assert ("brine_shrimp" in {t.other for t in told}) == (grams > 0)

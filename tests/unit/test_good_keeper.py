@@ -133,7 +133,7 @@ def test_no_hatch_is_too_small_to_be_worth_the_salt_water() -> None:
 
 
 def test_buying_and_soaking_are_asked_for_when_somebody_is_up() -> None:
-    outlook = _outlook(_tank("fry", 300, 20), _bottle("V", 2, 27), _tin(20), days=21)
+    outlook = _outlook(_tank("fry", 300, 20), _bottle("V", 2, 27), _tin(10), days=21)
     tasks = [t for t in build_tasks(outlook) if isinstance(t, (Buy, Soak))]
     assert {type(t) for t in tasks} == {Buy, Soak}
     low, high = outlook.room.awake
