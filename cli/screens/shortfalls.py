@@ -42,7 +42,7 @@ def all_shortfalls(
     hoped = [line for s in shortfalls if s.spawns for line in shortfall_text(s, units)]
     thin = [line for s in _thinnest(shortfalls) for line in shortfall_text(s, units)]
     parts = [
-        block("SHORTFALLS", short) or enough_until(until, units, scarce=bool(stops)),
+        block("SHORTFALLS", short) or wrapped(enough_until(until, units, scarce=bool(stops))),
         block("IF A PLANNED SPAWN COMES", hoped),
         block("FOODS THAT NEARLY STOP", stops_text(stops, units)),
         block("THIN MARGINS", thin),

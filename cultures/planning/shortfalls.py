@@ -274,6 +274,8 @@ class Limits:
                 return "there are not enough cysts, so they are shared out"
             at_h, _ = self.plan.hatches.tin_short[0]
             out = spoken_day(self.room.at_hour(at_h), self.plan.feedings[0].at)
+        given_j = self.plan.hatches.given_j
+        other = "other " if any(given_j[i] > 0.0 for i in indices) else ""
         return {
             "away": "nobody is there to feed",
             UNMEASURED: "so little cannot be measured out",
@@ -282,7 +284,7 @@ class Limits:
             "no vessel": "there is no vessel to hatch in",
             "cold": "the vessels are too cold to hatch in",
             "tin": f"the cysts run out on {out}",
-            "early": "no hatch can be ripe by then",
+            "early": f"no {other}hatch can be ripe by then",
             "absent": "nobody is there and awake in time to set and harvest a hatch for it",
             "vessels": "the vessels are too small, or taken, for what is needed",
             "uneven": "the hatches that are set give less than is needed then",

@@ -258,7 +258,7 @@ def test_what_helps_is_to_be_done_while_somebody_is_there(
 def _limits(
     room: Room, *, options: tuple[Option, ...] = (), lots: tuple[Lot, ...] = (),
     batches: tuple[Batch, ...] = (), rationed: Any = (), tin_short: Any = (),
-    oldest: tuple[int, ...] = _OLDEST, worms: Any = None,
+    oldest: tuple[int, ...] = _OLDEST, worms: Any = None, given_j: Any = (0.0,) * 9,
     now: datetime = _START,
 ) -> Limits:  # fmt: skip
     named = list(room.vessels)
@@ -271,7 +271,7 @@ def _limits(
     ))  # fmt: skip
     hatches = SimpleNamespace(
         lots=lots, problem=SimpleNamespace(options=options, oldest=oldest), batches=batches,
-        rationed=rationed, tin_short=tin_short,
+        rationed=rationed, tin_short=tin_short, given_j=given_j,
     )  # fmt: skip
     plan: Any = SimpleNamespace(
         hatches=hatches, feedings=_ROUNDS, worms=worms or {}, servings=[[] for _ in _ROUNDS]
@@ -448,6 +448,9 @@ def test_what_limits_is_said_with_its_figures(room: Room) -> None:
     empty = _limits(evolve(room, cysts=Cysts(0.0)), rationed=((1.0, 1.0),), tin_short=[(1.0, 1.0)])
     assert empty.words("tin", BRINE_SHRIMP, [0]) == "there are no cysts for a hatch"
     assert "vessel to hatch in" in limits.words("no vessel", BRINE_SHRIMP, [0])
+    assert limits.words("early", BRINE_SHRIMP, [0, 1]) == "no hatch can be ripe by then"
+    some = _limits(room, given_j=(0.0, 5.0))
+    assert some.words("early", BRINE_SHRIMP, [0, 1]) == "no other hatch can be ripe by then"
 
 
 def test_worms_are_said_to_be_gone_or_never_there_unripe_or_too_few(room: Room) -> None:
