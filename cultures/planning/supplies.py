@@ -210,7 +210,7 @@ def supply_uses(outlook: Outlook) -> tuple[SupplyUse, ...]:
                 item=item,
                 weeks_g=tuple(weeks),
                 stock_g=held.get(item),
-                buy_by=found.at.date() if found is not None else None,
+                buy_by=(found.due or found.at.date()) if found is not None else None,
                 out=found.out.date() if found is not None else None,
             )
         )

@@ -68,6 +68,8 @@ def test_a_purchase_that_was_not_made_is_due_since_its_day(tmp_path: Path) -> No
     for clock in ("2027-10-02T05:40", "2027-10-03T05:40", "2027-10-04T05:40"):
         told = _buying(room, clock)
         assert told.endswith(f"{first.partition('buy')[2]}, due since Fri 1 Oct"), told
+        table = at(room, clock, "plan").stdout.partition("NEEDED, by week")[2]
+        assert re.search(r"cysts .* Fri 1 Oct", table), table
 
 
 def test_a_first_food_told_in_the_evening_is_told_until_its_round(tmp_path: Path) -> None:
