@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
@@ -57,6 +58,11 @@ _OF_A_DAY = (FirstFood, Wet, Sort)
 _MOVED = timedelta(minutes=10)
 #: What is to be done so soon `today` has shown.
 _SHOWN_AHEAD = timedelta(days=1)
+#: Amounts within a remark; no days, clocks, names or temperatures, which tell by themselves.
+_FIGURE = re.compile(
+    r"(?<![\w.,:-])\d[\d,]*(?:\.\d+)?(?=%| (?:times|of it|mg|g|mL|L|mm)\b)", re.ASCII
+)
+_SAME_FIGURE = 0.1
 #: What is to be set so soon is urgent.
 _SOON = timedelta(hours=2)
 
@@ -322,12 +328,25 @@ def _danger(
 
 def _notes(old: Plan, new: Plan, said: Container[str], units: str) -> Iterable[str]:
     """Remarks that are new but for those that are ``said``; of a food that stops how much there is
-    of it is no news.
+    of it is no news, nor is a figure that moved by a tenth or less.
     """
-    known = {_without_amounts(note, old) for note in old.notes}
+    known = [_without_amounts(note, old) for note in old.notes]
     for note in new.notes:
-        if note not in said and _without_amounts(note, new) not in known:
+        text = _without_amounts(note, new)
+        if note not in said and not any(_reads_alike(text, before) for before in known):
             yield in_units(note, units)
+
+
+def _reads_alike(note: str, before: str) -> bool:
+    """Whether two remarks are the same but for figures a tenth apart at most."""
+    if _FIGURE.sub("", note) != _FIGURE.sub("", before):
+        return False
+    pairs = zip(_figures(note), _figures(before), strict=True)
+    return all(abs(a - b) <= _SAME_FIGURE * max(a, b) for a, b in pairs)
+
+
+def _figures(note: str) -> list[float]:
+    return [float(found.replace(",", "")) for found in _FIGURE.findall(note)]
 
 
 def _without_amounts(note: str, plan: Plan) -> str:
@@ -363,14 +382,22 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
     elif (entry.event in LEAVING or counts_none(entry)) and entry.other != "all" and before:
         left = (any(b.name == entry.subject for b in r.every_brood) for r in (before, after.room))
         text = f"None of {entry.subject} are left." if [*left] == [True, False] else ""
-    elif told is not None and entry in after.fates.moved:
-        text = "It replaces what was ticked off as told."
+    elif told is not None and entry in after.fates.replaced:
+        text = _replaces(after.fates.replaced[entry], told, after)
     elif told is not None and entry.event in ("harvest", "set") and entry.amount is not None:
         asked = _asked(told, entry, after.room)
         if asked is not None and _differs(asked, entry.amount):
             as_asked = amount_text(entry._replace(amount=asked), after.room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def _replaces(before: Entry, told: ToldTask, after: Present) -> str:
+    """Which line an entry takes the place of: a tick, or another amount that was noted."""
+    asked = _asked(told, before, after.room)
+    as_told = asked is None or before.amount is None or not _differs(asked, before.amount)
+    what = "ticked off as told" if as_told else amount_text(before, after.room)
+    return f"It replaces line {before.line}, {what}."
 
 
 def _until_warm(entry: Entry, before: Room, after: Present, book: Book) -> str:

@@ -81,6 +81,14 @@ def growth_dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]
     return _inside(found if sale is None else [*found, sale], start, end)
 
 
+def crowded_on(course: BroodCourse, day: date) -> BroodDate | None:
+    """That it is more than its tank bears on a day, whenever that began; None where it is not."""
+    litres = course.room.tank(course.brood.tank).litres
+    if not _crowded(course, day, litres):
+        return None
+    return _date(course, day, "crowded", _crowding_words(course, day, litres))
+
+
 def food_dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]:
     """Those of them at which the diet changes, by day."""
     return _inside([*_foods(course, start, end)], start, end)
@@ -200,19 +208,22 @@ def _day_of(course: BroodCourse, length_mm: float, slower: float) -> date | None
 def _crowding(course: BroodCourse, start: date, end: date) -> Iterator[BroodDate]:
     """The first day on which a brood is more than its tank bears, counting it alone."""
     litres = course.room.tank(course.brood.tank).litres
-    bears = course.fry_class.values["crowd_mm_per_litre"]
     before = _crowded(course, start - timedelta(days=1), litres)
     for day in _days(start, end):
         now = _crowded(course, day, litres)
         if now and not before:
-            length, count = course.length_mm(_noon(course, day)), course.brood.alive(day)
-            why = (
-                f"{count:.0f} fry of {length:.0f} mm are {count * length:,.0f} mm of fish, more"
-                f" than the {bears * litres:,.0f} mm that {litres:g} L bear: thin out, move, or"
-                " change water more often."
-            )
-            yield _date(course, day, "crowded", why)
+            yield _date(course, day, "crowded", _crowding_words(course, day, litres))
         before = now
+
+
+def _crowding_words(course: BroodCourse, day: date, litres: float) -> str:
+    length, count = course.length_mm(_noon(course, day)), course.brood.alive(day)
+    bears = course.fry_class.values["crowd_mm_per_litre"]
+    return (
+        f"{count:.0f} fry of {length:.1f} mm are {count * length:,.0f} mm of fish, more"
+        f" than the {bears * litres:,.0f} mm that {litres:g} L bear: thin out, move, or"
+        " change water more often."
+    )
 
 
 def _crowded(course: BroodCourse, day: date, litres: float) -> bool:

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 
-from cultures.needs.dates import BroodDate, growth_dates, sale_date
+from cultures.needs.dates import BroodDate, crowded_on, growth_dates, sale_date
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.unknowns import efforts
@@ -19,7 +19,7 @@ from cultures.words.moments import month_day
 from cultures.words.text import capital
 
 _LAST = timedelta(minutes=30)
-#: A brood that outgrew its tank longer ago than this is taken to have moved.
+#: A brood that reached a length longer ago than this is taken to have been moved, or covered.
 _LOOK_BACK = timedelta(days=45)
 _Form = type[Sort] | type[Lid] | type[MoveOn] | type[Sell]
 _TASKS: dict[str, _Form] = {"sort": Sort, "lid": Lid, "move_on": MoveOn, "crowded": MoveOn}
@@ -38,20 +38,26 @@ def brood_date_tasks(
 
     Each falls on the first round of its day at which the keeper is there, or the next such
     round; all but a sale is told again until it is noted. A brood that is crowded before its time
-    moves on once, on the earlier day; one whose move was told and noted is asked to move again only
-    where it is crowded there. That fish can go is told once, also where the day is over.
+    moves on once, on the earlier day, and at once where it is crowded already, told or not; one
+    whose move was told and noted is asked to move again only where it is crowded there. That fish
+    can go is told once, also where the day is over.
     The id names the brood and the length, so a date that shifts is still the same task.
 
     Args:
         there: the rounds at which the keeper is there.
     """
     for course in courses:
-        moving, moved = False, _moved(course)
+        crowded, moved = _crowded_at(course, start), _answer(course) == "move"
+        if crowded is not None:
+            yield from _from_day(course, crowded, MoveOn, _day_there(course.room, start), there)
+        moving = crowded is not None
         since = max(start - _LOOK_BACK, min(start, course.first_food_day()))
         for each in growth_dates(course, since, end):
             form = _TASKS.get(each.what)
             if form is None or (form is MoveOn and moving) or (each.what == "move_on" and moved):
                 continue
+            if each.what == "crowded" and each.day < start:
+                continue  # it is so no longer, or nobody is to be asked
             moving = moving or form is MoveOn
             day = _day_there(course.room, each.day)
             if day < start and (
@@ -66,10 +72,19 @@ def brood_date_tasks(
             yield from _from_day(course, sale, Sell, day, there)
 
 
-def _moved(course: BroodCourse) -> bool:
-    """Whether it was noted to have been moved on as it was told."""
-    answer = course.room.answered.get(f"{MoveOn.what}/{course.brood.key}")
-    return answer is not None and answer.event == "move"
+def _crowded_at(course: BroodCourse, day: date) -> BroodDate | None:
+    """That it is crowded on a day; None where it is not, or it was skipped to move it for that."""
+    return None if _answer(course) == "skip" else crowded_on(course, day)
+
+
+def _answer(course: BroodCourse) -> str:
+    """The event that was noted of its last move that was told and answered; "" of none."""
+    first, answered = f"{MoveOn.what}/{course.brood.key}", course.room.answered
+    event, key, number = "", first, 1
+    while key in answered:
+        event, number = answered[key].event, number + 1
+        key = f"{first}#{number}"
+    return event
 
 
 def _from_day(
@@ -99,6 +114,13 @@ def _noted(each: BroodDate, form: _Form) -> str:
     return f" Asked for until it is noted: journal {word} '{each.brood}'." if word else ""
 
 
+def _by_now(each: BroodDate, form: _Form, feeding: Round, length_mm: float) -> str:
+    """How long those are by now that should have been moved at a length."""
+    passed = each.length_mm is not None and round(length_mm) > round(each.length_mm)
+    late = form is MoveOn and feeding.at.date() > each.day
+    return f" They are {length_mm:.0f} mm by now." if late and passed else ""
+
+
 def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> Task:
     length = course.length_mm(feeding.at_h)
     span = ""
@@ -113,7 +135,7 @@ def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> 
         other=each.tank,
         fry=round(course.brood.alive(feeding.at.date())),
         length_mm=round(length, 1),
-        why=f"{capital(each.why)}{span}{_noted(each, form)}",
+        why=f"{capital(each.why)}{_by_now(each, form, feeding, length)}{span}{_noted(each, form)}",
         caution=_CAUTION[form],
     )
 

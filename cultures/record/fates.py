@@ -66,8 +66,8 @@ class Fates:
     Attributes:
         of: by id. answer: the entry that tells of a task, by id. told: the task that an entry
             tells of. amended: lines that a later entry takes the place of; moved: the time
-            of the amended entry, at which the later one counts. tanks: by the id of a feeding
-            and the tank, what holds of that tank alone.
+            of the amended entry, at which the later one counts; replaced: that entry. tanks: by
+            the id of a feeding and the tank, what holds of that tank alone.
     """
 
     of: Mapping[str, Fate]
@@ -76,6 +76,7 @@ class Fates:
     amended: frozenset[int] = frozenset()
     moved: Mapping[Entry, datetime] = field(factory=dict)
     tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict)
+    replaced: Mapping[Entry, Entry] = field(factory=dict)
 
 
 def fates(record: Record, entries: Sequence[Entry], now: datetime) -> Fates:
@@ -92,7 +93,7 @@ def fates(record: Record, entries: Sequence[Entry], now: datetime) -> Fates:
     rounds, answer = record.fed_rounds, matcher.answer
     of = {key: _fate(told, answer.get(key), rounds, now) for key, told in record.tasks.items()}
     amended = frozenset(matcher.amended)
-    return Fates(of, answer, matcher.told, amended, matcher.moved, matcher.tanks)
+    return Fates(of, answer, matcher.told, amended, matcher.moved, matcher.tanks, matcher.replaced)
 
 
 def _fate(
@@ -120,6 +121,7 @@ class _Matcher:
         self.told: dict[Entry, ToldTask] = {}
         self.amended: set[int] = set()
         self.moved: dict[Entry, datetime] = {}
+        self.replaced: dict[Entry, Entry] = {}
         self.tanks: dict[str, dict[str, list[Entry]]] = {}
         self.by_subject: dict[tuple[str, str], list[ToldTask]] = {}
         for told in sorted(record.tasks.values(), key=lambda t: t.task.at):
@@ -172,6 +174,7 @@ class _Matcher:
             self.amended.add(before.line)
             self.told.pop(before, None)
             self.moved[entry] = self.moved.get(before, before.when)
+            self.replaced[entry] = before
             self._answer(ticked, entry)
             return
         if any(self._amended_already(t, entry) for t in mine):

@@ -900,7 +900,8 @@ def test_a_count_after_a_tick_amends_it(room: Path) -> None:
     note(room, clock(5, "08:00"), "done")
     before = len(entries(room, clock(5, "08:01")))
     result = note(room, clock(5, "08:02"), "harvest", "MW-1", "9", "swipes")
-    assert "It replaces what was ticked off as told." in result.output
+    ticked = _line_of(room, "harvest,MW-1")
+    assert f"It replaces line {ticked}, ticked off as told." in result.output
     assert len(entries(room, clock(5, "08:03"))) == before + 1
     found = json.loads(at(room, clock(5, "09:00"), "yield", "MW-1", "--json").stdout)
     taken = [d["taken"] for d in found["done"] if d["what"] == "harvest"]
@@ -908,6 +909,25 @@ def test_a_count_after_a_tick_amends_it(room: Path) -> None:
     (first,) = (d for d in found["done"] if d["what"] == "harvest")
     assert first["at"] == "2027-01-05T07:30:00+00:00"
     assert due(room, clock(5, "08:04")) == []
+
+
+def _line_of(room: Path, what: str) -> int:
+    """The line in which an event of a subject was noted first, counted in the file."""
+    rows = room.with_name("journal.csv").read_text("utf-8").splitlines()
+    return 1 + next(i for i, row in enumerate(rows) if f",{what}," in row)
+
+
+def test_a_second_count_after_a_tick_says_that_it_replaces_the_first(room: Path) -> None:
+    first_look(room)
+    note(room, clock(5, "08:00"), "done")
+    ticked = _line_of(room, "harvest,MW-1")
+    words = ("harvest", "MW-1")
+    first = note(room, clock(5, "09:00"), *words, "8", "swipes", "--at", "07:50")
+    line = int(first.output.partition("Noted, line ")[2].partition(":")[0])
+    assert f"It replaces line {ticked}, ticked off as told." in first.output
+    second = note(room, clock(5, "09:01"), *words, "9", "swipes", "--at", "08:05")
+    assert f"It replaces line {line}, 8 swipes." in second.output
+    assert str(ticked) not in second.output.partition("It replaces")[2].partition(".")[0]
 
 
 def test_a_setting_of_another_amount_amends_the_tick(room: Path) -> None:
@@ -919,7 +939,8 @@ def test_a_setting_of_another_amount_amends_the_tick(room: Path) -> None:
     ticked = _stocks(room, clock(5, "18:41"))
     asked = told(room)[_setting(room)]["amounts"]
     result = note(room, clock(5, "18:42"), "set", "bottle", "1", "2.5", "g")
-    assert "It replaces what was ticked off as told." in result.output
+    line = _line_of(room, "set,bottle 1")
+    assert f"It replaces line {line}, ticked off as told." in result.output
     amended = _stocks(room, clock(5, "18:43"))
     assert amended["cysts"] == pytest.approx(ticked["cysts"] + asked["cysts_g"] - 2.5, abs=1e-6)
     assert amended["salt"] == pytest.approx(ticked["salt"], abs=1e-6)

@@ -95,6 +95,27 @@ def test_of_a_food_that_stops_how_much_of_it_there_is_is_no_news() -> None:
     assert [*_notes(stopping("Mon", 12), stopping("Mon", 9), set(), "metric")] == []
     sooner = stopping("Sun", 9)
     assert [*_notes(stopping("Mon", 12), sooner, set(), "metric")] == [*sooner.notes]
+
+
+def test_a_remark_whose_figures_moved_by_a_tenth_or_less_is_no_news() -> None:
+    def water(day: str, total: str, free: str, tank: str = "T 4") -> Plan:
+        text = (
+            f"Tank {tank} from {day}: a day's food brings {total} mg/L of ammonia nitrogen into"
+            f" 20 L, {free} of it un-ionised at 26 °C."
+        )
+        return evolve(_plan(), notes=(text,))
+
+    def news(old: Plan, new: Plan) -> bool:
+        return [*_notes(old, new, set(), "metric")] != []
+
+    first = water("today", "0.7", "0.028")
+    assert not news(first, water("today", "0.7", "0.027"))
+    assert not news(first, water("today", "0.64", "0.026"))
+    assert news(first, water("today", "0.7", "0.024"))
+    assert news(first, water("today", "0.6", "0.028"))
+    assert news(first, water("Fri 19 Mar", "0.7", "0.028"))
+    assert news(water("Fri 19 Mar", "1", "0.1"), water("Fri 20 Mar", "1", "0.1"))
+    assert news(water("today", "1", "0.1", "T 14"), water("today", "1", "0.1", "T 15"))
     warm, cold = (evolve(_plan(), notes=(f"A1 is cold ({t} °C).",)) for t in (12, 11))
     assert [*_notes(warm, cold, set(), "metric")] == ["A1 is cold (11 °C)."]
 

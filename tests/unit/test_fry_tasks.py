@@ -6,8 +6,10 @@ from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
+from attrs import evolve
 
 from cli.commands.demo_room import demo_text
+from cultures.journal.entries import Entry
 from cultures.needs.need import BroodCourse, rounds_between
 from cultures.planning.brood_tasks import brood_date_tasks
 from cultures.planning.plan import make_plan
@@ -71,9 +73,67 @@ def test_a_brood_is_sorted_covered_and_moved_once_each_at_a_round() -> None:
 def test_tomorrow_the_same_tasks_stand_on_the_same_days() -> None:
     today, tomorrow = _tasks(_room()), _tasks(_room(), TODAY + timedelta(days=1), 39)
     assert tomorrow == today
-    crowded = _tasks(_room(litres=10))
-    after = crowded["move_on/annuals"].at.date() + timedelta(days=1)
-    assert "move_on/annuals" not in _tasks(_room(litres=10), after)
+
+
+def test_who_is_crowded_already_is_to_be_moved_at_the_next_round_told_or_not() -> None:
+    """60 fry of some 15 mm are 900 mm; 60 mm a litre are borne, of which 10 L make 600 mm."""
+    day = _tasks(_room(litres=10))["move_on/annuals"].at.date()
+    for late in (1, 5, 20):
+        task = _tasks(_room(litres=10), day + timedelta(days=late))["move_on/annuals"]
+        assert task.at.date() == day + timedelta(days=late)
+        assert "more than the 600 mm that 10 L bear" in task.why
+    assert _tasks(_room(), day + timedelta(days=1))["move_on/annuals"].at.date() > day
+
+
+def test_measured_fish_that_are_crowded_when_the_file_begins_are_to_be_moved() -> None:
+    """150 of 21 mm are 3,150 mm; in 30 L 3,000 are borne. In 32 L 3,200 are, for a few days."""
+    for litres, at_once in ((30, True), (32, False)):
+        text = f"""
+[[tank]]
+name = "A2"
+litres = {litres}
+temperature_c = 25
+[[brood]]
+name = "guppies"
+tank = "A2"
+class = "livebearer"
+count = 150
+length_mm = 21
+measured_on = 2027-01-10
+"""
+        task = _tasks(_room(text))["move_on/guppies"]
+        assert (task.at.date() == TODAY) is at_once
+        assert f"{litres} L bear" in task.why
+    away = "[[away]]\nfrom = 2027-01-10\nto = 2027-01-12\nhelper = true"
+    back = _tasks(_room(text.replace("32", "30") + away))["move_on/guppies"]
+    assert back.at.date() == TODAY + timedelta(days=3)
+
+
+def test_who_was_skipped_to_be_moved_is_not_asked_for_anew_and_who_was_moved_is() -> None:
+    """Where they are crowded still, and by what was noted last."""
+    room = _room(litres=10)
+    later = _tasks(room)["move_on/annuals"].at.date() + timedelta(days=3)
+    noted = Entry(datetime.combine(later, datetime.min.time(), LISBON), "move", "annuals", "A1")
+    skipped = noted._replace(event="skip")
+    first, again = "move_on/annuals", "move_on/annuals#2"
+    for answered, asked in (
+        ({first: noted}, True), ({first: skipped}, False),
+        ({first: noted, again: skipped}, False), ({first: skipped, again: noted}, True),
+    ):  # fmt: skip
+        found = _tasks(evolve(room, answered=answered), later, 1)
+        assert (first in found) is asked, answered
+
+
+def test_a_move_that_is_late_says_how_long_they_are_by_now() -> None:
+    """They are to be moved at 20 mm, and grow on while nobody notes it."""
+    room = _room()
+    told = _tasks(room)["move_on/annuals"]
+    assert "by now" not in told.why
+    later = told.at + timedelta(days=7)
+    task = _tasks(evolve(room, unanswered={told.id: told.at}), later.date(), 1)[told.id]
+    length = task.amounts["length_mm"]
+    assert length > 21
+    assert task.why.startswith(f"20 mm: time for a grow-out tank. They are {length:.0f} mm by now.")
 
 
 def test_an_absence_puts_a_task_off_until_the_keeper_is_back() -> None:
