@@ -223,7 +223,7 @@ def _news(
     stays = {t.task.id for t in (*told, *found.in_hand)}
     fresh = [
         t for t in told if t.task.id not in known or not same(known[t.task.id], t)
-        or (by != ANSWER and known[t.task.id].looked is not None)
+        or (by != ANSWER and (known[t.task.id].looked is not None or known[t.task.id].void))
     ]  # fmt: skip
     gone = [
         key for key, t in known.items()

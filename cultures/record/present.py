@@ -677,7 +677,7 @@ def _to_buy(
     found = {}
     for key, told in sorted(record.tasks.items(), key=lambda row: row[1].told_at):
         if (
-            isinstance(told.task, Buy) and key not in known.answer
+            isinstance(told.task, Buy) and key not in known.answer and not told.void
             and now < told.task.at + ASKED_FOR
         ):  # fmt: skip
             stocks = [noted[x] for x in subjects_of(told) if x in noted]
@@ -697,7 +697,7 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
     for key, last in record.tasks.items():
         told = last.looked or last
         task = told.task
-        if task.at <= now or key in known.answer:
+        if task.at <= now or key in known.answer or last.void:
             continue
         if isinstance(task, SetHatch) and told.harvest_at is not None:
             found.append(Told(task.subject, task.at, told.harvest_at, grams=task.cysts_g))
@@ -723,7 +723,7 @@ def _told_harvest(hatch: RunningHatch, record: Record, known: Fates, now: dateti
     told = (
         t.task.at for key, t in record.tasks.items()
         if isinstance(t.task, HarvestHatch) and t.task.subject == hatch.vessel
-        and t.task.at > now and key not in known.answer and hatch.is_of(t)
+        and t.task.at > now and key not in known.answer and not t.void and hatch.is_of(t)
     )  # fmt: skip
     at = next(told, None)
     if at is None:

@@ -146,9 +146,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
         for each in told:
             before = tasks.get(each.task.id)
             if before is None or before.may_change(at) or isinstance(each.task, Reminder):
-                clings = not before or (each.by != ANSWER and not void)
-                looked = None if clings or not before else before.looked or before
-                tasks[each.task.id] = evolve(each.after(before), looked=looked)
+                tasks[each.task.id] = _clinging(each, before, void)
                 gone.pop(each.task.id, None)
         for key in withdrawn:
             if key in tasks and tasks[key].may_change(at):
@@ -168,6 +166,19 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
         tasks, frozenset(gone), frozenset(asked), frozenset(left), last, damaged, tuple(printed),
         advised, tuple(bare), 0 if journal is None else journal.last_line,
     )  # fmt: skip
+
+
+def _clinging(told: ToldTask, before: ToldTask | None, void: bool) -> ToldTask:
+    """What is told after it was told before, with that from which later plans start.
+
+    Args:
+        void: it was told on an entry that was taken back since.
+    """
+    if before is None:
+        return evolve(told, void=void)
+    if void or told.by == ANSWER:
+        return evolve(told.after(before), looked=before.looked or before, void=before.void)
+    return told.after(before)
 
 
 def _on_what_was_taken_back(undos: Iterable[Entry], known: int | None) -> bool:

@@ -97,7 +97,8 @@ class ToldTask:
             to be drawn off. by: the screen that told it, or that showed first, unchanged, what only
             a calendar had told. looked: as a look had told it, where an
             answer to an entry, or a look at one that was taken back, told it otherwise since.
-            first_at: when it was told first, where it was told otherwise since.
+            first_at: when it was told first, where it was told otherwise since. void: told by
+            no look but on an entry that was taken back since: later plans do not start from it.
     """
 
     task: Task
@@ -113,6 +114,7 @@ class ToldTask:
     fry: Mapping[str, float] = field(factory=dict, hash=False)
     needs_j: Mapping[str, float] = field(factory=dict, hash=False)
     looked: ToldTask | None = None
+    void: bool = False
     first_at: datetime | None = field(default=None, eq=False)
 
     def after(self, before: ToldTask | None) -> ToldTask:
