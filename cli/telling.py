@@ -31,10 +31,11 @@ def tell(
     """
     if not setting.tells:
         return
+    tasks = list(tasks)
     told = tellings(outlook, tasks, setting.now)
     try:
         record_telling(
-            setting.path, setting.present, by, told, covers, asked, printed, advice, bare
+            setting.path, setting.present, by, told, covers, asked, printed, advice, bare, tasks
         )
     except FileProblemError as error:
         echo(f"What is told here is not recorded, so it will not count as done: {error}", err=True)

@@ -28,7 +28,7 @@ from cultures.planning.plan import tasks_of
 from cultures.planning.telling import as_if_told, tellings
 from cultures.room.room import Room
 from cultures.tasks.task import Task
-from cultures.tasks.told import ToldTask
+from cultures.tasks.told import CALENDAR, ToldTask
 from cultures.words.moments import when
 from cultures.words.text import seen
 
@@ -120,7 +120,7 @@ class Job:
             room, present = found.room, found
 
         def told() -> None:
-            tell(setting, outlook, ahead, "calendar", covers)
+            tell(setting, outlook, ahead, CALENDAR, covers)
 
         kept = [e for e in entries if end is None or e.start < end]
         return Made(kept, told, end, present.undone)
@@ -321,7 +321,7 @@ def _tell_no_longer(setting: Setting) -> None:
     if setting.tells:
         from cultures.planning.telling import record_telling
 
-        record_telling(setting.path, setting.present, "calendar", (), lambda t: t.by == "calendar")
+        record_telling(setting.path, setting.present, CALENDAR, (), lambda t: t.by == CALENDAR)
 
 
 def _ask_password(question: str) -> str | None:

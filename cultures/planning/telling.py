@@ -42,7 +42,7 @@ from cultures.tasks.task import (
     Task,
     Work,
 )
-from cultures.tasks.told import WEIGHED, Bare, ToldTask
+from cultures.tasks.told import CALENDAR, WEIGHED, Bare, ToldTask
 from cultures.words.tasks import wet_ml
 from cultures.words.tools import Tools
 
@@ -98,7 +98,7 @@ def record_telling(
     room_path: Path, known: Present, by: str, told: Sequence[ToldTask],
     covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
     printed: tuple[date, date] | None = None, advice: Sequence[Advice] | None = None,
-    bare: Sequence[Bare] | None = None,
+    bare: Sequence[Bare] | None = None, shown: Iterable[Task] = (),
 ) -> None:  # fmt: skip
     """Records what is told for the first time, otherwise than before, or no longer.
 
@@ -107,15 +107,17 @@ def record_telling(
             that it is told no longer if it is not among these. asked: what was asked about.
             printed: first and last day of the sheet that tells it. advice: all that is shown to
             help against what falls short; None of a screen that shows none. bare: all rounds
-            ahead for which there is nothing, where they are others than it was told.
+            ahead for which there is nothing, where they are others than it was told. shown: all
+            tasks on a screen that somebody looked at, those in hand among them.
 
     Raises:
         FileProblemError: the record cannot be written; nothing is recorded.
     """
     fresh, gone = _news(known, told, covers, by)
+    seen = _first_seen(known, shown, by) - {t.task.id for t in fresh}
     questions = [t.task.id for t in asked]
     advised = None if advice is None else _advised(known, advice)
-    if fresh or gone or questions or printed or advised or bare is not None:
+    if fresh or gone or seen or questions or printed or advised or bare is not None:
         append_telling(
             record_path(room_path),
             known.now,
@@ -127,8 +129,15 @@ def record_telling(
             advised,
             bare,
             known.record.line,
+            seen,
         )
         remember(room_path, known.now)
+
+
+def _first_seen(known: Present, shown: Iterable[Task], by: str) -> set[str]:
+    """Ids of what stands on a screen and only a calendar had told."""
+    told = known.record.tasks
+    return {t.id for t in shown if by != CALENDAR and t.id in told and told[t.id].by == CALENDAR}
 
 
 def bare_needs(outlook: Outlook) -> list[BroodNeed]:
@@ -189,7 +198,7 @@ def as_if_told(
     tasks = {key: t for key, t in known.record.tasks.items() if key not in gone}
     for each in fresh:
         before = tasks.get(each.task.id)
-        if before is None or before.task.at > known.now or isinstance(each.task, Reminder):
+        if before is None or before.may_change(known.now) or isinstance(each.task, Reminder):
             tasks[each.task.id] = each.after(before)
     record = evolve(known.record, tasks=tasks, last=known.now)
     return present(known.stated, known.entries, record, known.now)
@@ -214,11 +223,12 @@ def _news(
     stays = {t.task.id for t in (*told, *found.in_hand)}
     fresh = [
         t for t in told if t.task.id not in known or not same(known[t.task.id], t)
-        or (by != ANSWER and known[t.task.id].looked is not None)
+        or (by != ANSWER and (known[t.task.id].looked is not None or known[t.task.id].void))
     ]  # fmt: skip
     gone = [
         key for key, t in known.items()
-        if t.task.at > now and key not in stays and key not in found.fates.answer and covers(t)
+        if (t.task.at > now or (t.round_at in found.reopened and t.may_change(now)))
+        and key not in stays and key not in found.fates.answer and covers(t)
         and (by in _HELPERS or not _on_paper(t, found))
     ]  # fmt: skip
     return fresh, gone

@@ -10,7 +10,7 @@ from cultures.needs.need import BroodNeed, diet_j, room_needs, rounds_between
 from cultures.record.fates import Fates
 from cultures.room.room import HeldNauplii, Room
 from cultures.tasks.task import OF_ROUND, Feed, HarvestHatch
-from cultures.tasks.told import ToldTask
+from cultures.tasks.told import CALENDAR, ToldTask
 
 #: A tenth more or less nobody feels; a quarter is worth a word where it is too late to plan anew.
 _FELT, _SAID = 0.1, 0.25
@@ -46,15 +46,25 @@ def worth_a_word(changed: Mapping[str, float]) -> dict[str, float]:
     return {brood: times for brood, times in changed.items() if abs(times - 1.0) > _SAID}
 
 
-def untouched(in_hand: Iterable[ToldTask], known: Fates, now: datetime) -> set[datetime]:
-    """Rounds in hand that lie ahead and of which nothing is noted, but for a hatch drawn off."""
-    ahead = [t for t in in_hand if t.round_at is not None and t.round_at > now]
+def untouched(
+    in_hand: Iterable[ToldTask], known: Fates, room: Room, now: datetime
+) -> set[datetime]:
+    """Rounds in hand of which nothing is noted, but for a hatch drawn off, and that lie ahead or
+    whose doses only a calendar told to the keeper: nobody need have measured those.
+    """
+    in_hand = list(in_hand)
+    unseen = {
+        t.round_at for t in in_hand
+        if isinstance(t.task, Feed) and t.by == CALENDAR
+        and room.away_on(t.task.at.date()) is None
+    }  # fmt: skip
+    mine = [t for t in in_hand if t.round_at and (t.round_at > now or t.round_at in unseen)]
     noted = {
-        t.round_at for t in ahead
+        t.round_at for t in mine
         if isinstance(t.task, OF_ROUND) and not isinstance(t.task, HarvestHatch)
         and (t.task.id in known.answer or t.task.id in known.tanks)
     }  # fmt: skip
-    return {t.round_at for t in ahead if t.round_at is not None} - noted
+    return {t.round_at for t in mine if t.round_at is not None} - noted
 
 
 def hatched_otherwise(

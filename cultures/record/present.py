@@ -79,6 +79,7 @@ class Present:
             time.
         in_hand: begun and not over, answered ones of a round among them.
         contradicted: ids of told tasks that cannot have been done as told.
+        reopened: rounds that had begun and are planned anew.
         stated: the room of the file alone.
     """
 
@@ -91,6 +92,7 @@ class Present:
     presumed: tuple[ToldTask, ...]
     in_hand: tuple[ToldTask, ...]
     contradicted: frozenset[str]
+    reopened: frozenset[datetime]
     stated: Room
 
     @property
@@ -239,7 +241,7 @@ def present(
     reopened |= _uprooted(in_hand, standing, learned.replayed.room, now)
     changed = overtaken(in_hand, known, learned.replayed.room)
     hatched = hatched_otherwise(in_hand, known, learned.replayed.room.held)
-    reopened |= (changed.keys() | hatched.keys()) & untouched(in_hand, known, now)
+    reopened |= (changed.keys() | hatched.keys()) & untouched(in_hand, known, room, now)
     if reopened:  # what was told for a round cannot be any more, and there is time to plan it anew
         begun -= reopened
         in_hand, learned = carried_out(begun)
@@ -269,7 +271,7 @@ def present(
         fed_until=_fed_until(record, standing, known, begun, state.room, now),
         dry_way=dry_way,
         dry_thin=dry_thin,
-        settled=_settled(record, known, in_hand, now),
+        settled=_settled(record, known, in_hand, reopened, now),
         unanswered=_unanswered(record, known, now),
         to_buy={item: buy for item, (buy, _) in to_buy.items()},
         to_buy_since={item: since for item, (_, since) in to_buy.items()},
@@ -284,7 +286,7 @@ def present(
     )
     return Present(
         found, now, record, known, tuple(standing), learned, tuple(presumed), tuple(in_hand),
-        not_done, stated,
+        not_done, frozenset(reopened), stated,
     )  # fmt: skip
 
 
@@ -636,15 +638,18 @@ def _without(told: ToldTask, foods: Sequence[str]) -> ToldTask:
 
 
 def _settled(
-    record: Record, known: Fates, in_hand: Iterable[ToldTask], now: datetime
-) -> frozenset[str]:
+    record: Record, known: Fates, in_hand: Iterable[ToldTask], reopened: Container[datetime | None],
+    now: datetime,
+) -> frozenset[str]:  # fmt: skip
     """Ids not given to another task any more: answered, over, or of work whose time has come."""
     mine = {t.task.id for t in in_hand}
     return frozenset(
         key for key, told in record.tasks.items()
         if key not in mine
         and (
-            key in known.answer or (told.task.at <= now and isinstance(told.task, Work))
+            key in known.answer
+            or (told.task.at <= now and isinstance(told.task, Work)
+                and not (told.round_at in reopened and told.may_change(now)))
             or (told.over_at <= now and not isinstance(told.task, _RETOLD))
         )
     )  # fmt: skip
@@ -672,7 +677,7 @@ def _to_buy(
     found = {}
     for key, told in sorted(record.tasks.items(), key=lambda row: row[1].told_at):
         if (
-            isinstance(told.task, Buy) and key not in known.answer
+            isinstance(told.task, Buy) and key not in known.answer and not told.void
             and now < told.task.at + ASKED_FOR
         ):  # fmt: skip
             stocks = [noted[x] for x in subjects_of(told) if x in noted]
@@ -692,7 +697,7 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
     for key, last in record.tasks.items():
         told = last.looked or last
         task = told.task
-        if task.at <= now or key in known.answer:
+        if task.at <= now or key in known.answer or last.void:
             continue
         if isinstance(task, SetHatch) and told.harvest_at is not None:
             found.append(Told(task.subject, task.at, told.harvest_at, grams=task.cysts_g))
@@ -718,7 +723,7 @@ def _told_harvest(hatch: RunningHatch, record: Record, known: Fates, now: dateti
     told = (
         t.task.at for key, t in record.tasks.items()
         if isinstance(t.task, HarvestHatch) and t.task.subject == hatch.vessel
-        and t.task.at > now and key not in known.answer and hatch.is_of(t)
+        and t.task.at > now and key not in known.answer and not t.void and hatch.is_of(t)
     )  # fmt: skip
     at = next(told, None)
     if at is None:

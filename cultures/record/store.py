@@ -138,21 +138,21 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
         if line is None:
             damaged += 1
             continue
-        at, told, withdrawn, more, dropped, sheet, advice, nothing, known = line
+        at, told, withdrawn, more, dropped, sheet, advice, nothing, known, by, shown = line
         if at > now:
             continue
         last = at
         void = _on_what_was_taken_back(undos, known)
         for each in told:
             before = tasks.get(each.task.id)
-            if before is None or before.task.at > at or isinstance(each.task, Reminder):
-                clings = not before or (each.by != ANSWER and not void)
-                looked = None if clings or not before else before.looked or before
-                tasks[each.task.id] = evolve(each.after(before), looked=looked)
+            if before is None or before.may_change(at) or isinstance(each.task, Reminder):
+                tasks[each.task.id] = _clinging(each, before, void)
                 gone.pop(each.task.id, None)
         for key in withdrawn:
-            if key in tasks and tasks[key].task.at > at:
+            if key in tasks and tasks[key].may_change(at):
                 gone[key] = tasks.pop(key)
+        for key in shown & tasks.keys():
+            tasks[key] = evolve(tasks[key], by=by)
         asked.update(more)
         left.update(dropped)
         advised = advice or advised
@@ -166,6 +166,19 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
         tasks, frozenset(gone), frozenset(asked), frozenset(left), last, damaged, tuple(printed),
         advised, tuple(bare), 0 if journal is None else journal.last_line,
     )  # fmt: skip
+
+
+def _clinging(told: ToldTask, before: ToldTask | None, void: bool) -> ToldTask:
+    """What is told after it was told before, with that from which later plans start.
+
+    Args:
+        void: it was told on an entry that was taken back since.
+    """
+    if before is None:
+        return evolve(told, void=void)
+    if void or told.by == ANSWER:
+        return evolve(told.after(before), looked=before.looked or before, void=before.void)
+    return told.after(before)
 
 
 def _on_what_was_taken_back(undos: Iterable[Entry], known: int | None) -> bool:
@@ -185,13 +198,14 @@ def bare_until(bare: Iterable[Bare], moment: datetime) -> list[Bare]:
 
 _Line = tuple[
     datetime, list[ToldTask], list[str], list[str], list[str], Printed | None, Advised | None,
-    list[Bare] | None, int | None,
+    list[Bare] | None, int | None, str, set[str],
 ]  # fmt: skip
 
 
 def _line(raw: bytes, zone: tzinfo) -> _Line | None:
     """When, and what was told, withdrawn, asked, left at that, printed and advised, for which
-    rounds there was nothing, and the last line of the journal known; None where it cannot be read.
+    rounds there was nothing, the last line of the journal known, by whom, and what was shown
+    unchanged; None where it cannot be read.
     """
     try:
         line = json.loads(raw)
@@ -202,6 +216,7 @@ def _line(raw: bytes, zone: tzinfo) -> _Line | None:
         return (
             at, told, withdrawn, asked, left, _printed(line, at), _advised(line, at, zone),
             _bare(line, at, zone), int(line["noted"]) if "noted" in line else None,
+            _seen(line["by"]), {*map(str, line.get("shown", ()))},
         )  # fmt: skip
     except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
             RecursionError):  # fmt: skip
@@ -244,12 +259,13 @@ def append_telling(
     path: Path, at: datetime, by: str, told: Sequence[ToldTask] = (),
     withdrawn: Iterable[str] = (), asked: Iterable[str] = (),
     printed: tuple[date, date] | None = None, advised: Advised | None = None,
-    bare: Iterable[Bare] | None = None, noted: int | None = None,
+    bare: Iterable[Bare] | None = None, noted: int | None = None, shown: Iterable[str] = (),
 ) -> None:  # fmt: skip
     """Records a telling; returns once it is on the disk.
 
     Args:
-        noted: the last line of the journal that is known.
+        noted: the last line of the journal that is known. shown: what only a calendar had told and
+            is shown unchanged.
         printed: first and last day of the sheet that tells it, where one does. advised: all that
             is told to help, in the place of what was told before. bare: all rounds ahead for
             which there is nothing, likewise.
@@ -261,6 +277,7 @@ def append_telling(
     for key, value in (
         ("told", [_row(each) for each in told]), ("withdrawn", sorted(withdrawn)),
         ("asked", sorted(asked)), ("printed", [day.isoformat() for day in printed or ()]),
+        ("shown", sorted(shown)),
     ):  # fmt: skip
         if value:
             line[key] = value

@@ -9,12 +9,14 @@ from typing import Any, Final, Literal
 
 from attrs import evolve, field, frozen
 
-from cultures.tasks.task import Listed, Task, rank_of
+from cultures.tasks.task import HarvestHatch, Listed, Task, rank_of
 
 #: A round, and any other task, is still in hand for so long after its time.
 LATE = timedelta(hours=2)
 #: How dry food of a round is measured.
 Way = Literal["soaked", "weighed"]
+#: Who tells what nobody need have looked at: an entry rings, and its doses stand in its text.
+CALENDAR: Final = "calendar"
 SOAKED: Final = "soaked"
 WEIGHED: Final = "weighed"
 
@@ -92,9 +94,11 @@ class ToldTask:
         lines, draws: of a feeding, tank by tank, and where its nauplii come from. fry, needs_j: how
             many of each brood it was reckoned for, and what each needed, given something or not.
         kind: of the worms that it is about, or "". harvest_at: of a setting, when its hatch is
-            to be drawn off. by: the screen that told it. looked: as a look had told it, where an
+            to be drawn off. by: the screen that told it, or that showed first, unchanged, what only
+            a calendar had told. looked: as a look had told it, where an
             answer to an entry, or a look at one that was taken back, told it otherwise since.
-            first_at: when it was told first, where it was told otherwise since.
+            first_at: when it was told first, where it was told otherwise since. void: told by
+            no look but on an entry that was taken back since: later plans do not start from it.
     """
 
     task: Task
@@ -110,11 +114,20 @@ class ToldTask:
     fry: Mapping[str, float] = field(factory=dict, hash=False)
     needs_j: Mapping[str, float] = field(factory=dict, hash=False)
     looked: ToldTask | None = None
+    void: bool = False
     first_at: datetime | None = field(default=None, eq=False)
 
     def after(self, before: ToldTask | None) -> ToldTask:
         """The same as it is told after it was told before."""
         return evolve(self, first_at=before.first_at or before.told_at) if before else self
+
+    def may_change(self, at: datetime) -> bool:
+        """Whether it can be told otherwise at a moment: before its time, or while it is not over
+        where it is of a round that only a calendar told. A vessel is drawn off when it was told.
+        """
+        of_round = self.round_at is not None and not isinstance(self.task, HarvestHatch)
+        late = self.by == CALENDAR and of_round
+        return at < (self.over_at if late else self.task.at)
 
     @property
     def hatch(self) -> str:

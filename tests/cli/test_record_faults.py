@@ -1233,6 +1233,48 @@ def test_a_round_that_has_begun_is_fed_where_the_fish_are(room: Path) -> None:
     assert tanks == sorted(tanks)
 
 
+def _dose(screen: str, brood: str) -> str:
+    """The row of a brood, told so much of each food."""
+    (row,) = re.findall(rf"(?m)^  \w+ +{brood} .*$", screen)
+    return str(row)
+
+
+def _told_by_a_calendar(room: Path) -> None:
+    """A calendar tells the evening of the next day, with 35 platies as the room file has them."""
+    at(room, NOW, "today")
+    at(room, clock(5, "07:01"), "calendar", "--out", str(room.with_name("fry.ics")))
+
+
+def test_a_round_that_only_a_calendar_told_is_told_with_the_fish_counted_since(room: Path) -> None:
+    """The first look is five minutes late: nobody can have measured by a screen. What it shows
+    is what is fed from then on, at later looks and once it is over.
+    """
+    _told_by_a_calendar(room)
+    note(room, clock(6, "12:05"), "count", "platies 9", "100", "--sure")
+    early = run(room, "today", now=clock(6, "18:20")).stdout
+    late = at(room, clock(6, "18:35"), "today").stdout
+    assert "times these doses" not in late
+    assert _dose(late, "platies 9") == _dose(early, "platies 9")
+    assert _dose(at(room, clock(6, "19:10"), "today").stdout, "platies 9") == _dose(
+        early, "platies 9"
+    )
+    taken = at(room, clock(6, "21:00"), "today").stdout
+    assert taken.count("feed the 18:30 round") == 1
+
+
+@pytest.mark.parametrize("screen", ["today", "sheet"])
+def test_a_round_that_a_calendar_told_and_a_screen_showed_stays(room: Path, screen: str) -> None:
+    """The screen shows what the calendar had told; the fish are counted once it has begun."""
+    _told_by_a_calendar(room)
+    words = ("sheet", "--out", str(room.with_name("s.html"))) if screen == "sheet" else ("today",)
+    at(room, clock(6, "18:10"), *words)
+    before = run(room, "today", now=clock(6, "18:32")).stdout
+    note(room, clock(6, "18:33"), "count", "platies 9", "100", "--sure")
+    after = at(room, clock(6, "18:35"), "today").stdout
+    assert "times these doses" in " ".join(after.split())
+    assert _dose(after, "platies 9") == _dose(before, "platies 9")
+
+
 def test_worms_that_do_not_come_are_named_with_those_that_could_give_some(room: Path) -> None:
     """The round takes of one culture of three; that turns out to be dead when it has begun."""
     text = room.read_text("utf-8")

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pytest
+
 from tests.cli.invented import at
 
 _ROOM = """
@@ -86,3 +88,32 @@ def test_a_delivery_that_was_taken_back_leaves_the_grams_as_they_were_told(tmp_p
     assert _sets(room, "2027-03-01T06:25") == told
     _look(room, "2027-03-01T06:26")
     assert _sets(room, "2027-03-01T06:27") == told
+
+
+def _kept(room: Path, clock: str) -> list[tuple[str, str, str, dict[str, float]]]:
+    tasks = json.loads(at(room, clock, "plan", "--days", "6", "--json").stdout)["tasks"]
+    kept = (t for t in tasks if t["what"] in ("set_hatch", "buy"))
+    return [(t["what"], t["subject"], t["at"], t["amounts"]) for t in kept]
+
+
+@pytest.mark.parametrize("grams", ["10", "40"])
+def test_what_was_first_told_on_a_delivery_that_was_taken_back_moves_no_plan(
+    tmp_path: Path, grams: str
+) -> None:
+    """A delivery takes eight days; a look that counts on its grams tells hatches and another
+    order that nobody was told before.
+    """
+    room, later = tmp_path / "room.toml", "2027-03-02T10:00"
+    tin = "[supplies]\ncysts_days = 8\n[cysts]\ngrams = 1.5"
+    room.write_text(_ROOM.replace("[cysts]\ngrams = 4", tin), "utf-8")
+    for looked in ("2027-03-01T06:20", "2027-03-01T18:40"):
+        at(room, looked, "today")
+    told = _kept(room, later)
+    assert {what for what, *_ in told} == {"set_hatch", "buy"}
+    at(room, later, "journal", "bought", "cysts", grams, "g")
+    at(room, later, "today")
+    assert _kept(room, later) != told
+    at(room, later, "journal", "undo")
+    assert _kept(room, later) == told
+    at(room, later, "today")
+    assert _kept(room, later) == told

@@ -526,6 +526,31 @@ def test_what_has_begun_cannot_be_withdrawn(tmp_path: Path) -> None:
     assert _fate(fates(record, (), _NIGHT), told) is Fate.PRESUMED
 
 
+@pytest.mark.parametrize(
+    ("minutes", "by", "shown", "stays"),
+    [(1, "calendar", False, False), (119, "calendar", False, False), (120, "calendar", False, True),
+     (1, "today", False, True), (1, "sheet", False, True), (1, "calendar", True, True)],
+)  # fmt: skip
+def test_what_only_a_calendar_told_of_a_round_is_told_otherwise_until_it_is_over(
+    tmp_path: Path, minutes: int, by: str, shown: bool, stays: bool
+) -> None:
+    """A round is over two hours after its time; what was looked at has begun with its time."""
+    path = tmp_path / "told.jsonl"
+    feed, worms = _feed(_MORNING), _worms(_MORNING)
+    append_telling(path, _at(8, 7), by, [feed, worms])
+    if shown:
+        append_telling(path, _at(9, 7), "today", shown=[feed.task.id, worms.task.id])
+    more = evolve(feed, task=_feed(_MORNING, tanks=9.0).task)
+    late = _MORNING + timedelta(minutes=minutes)
+    append_telling(path, late, "today", [more], withdrawn=[worms.task.id])
+    record = _read(path, _NIGHT)
+    assert record.tasks[feed.task.id].task.amounts["tanks"] == (
+        feed.task.amounts["tanks"] if stays else 9.0
+    )
+    assert (worms.task.id in record.tasks) is stays
+    assert _read(path, _MORNING).tasks[worms.task.id].by == ("today" if shown else by)
+
+
 def test_undo_gives_back_the_fate_that_was(tmp_path: Path) -> None:
     path = tmp_path / "journal.csv"
     told = _worms(_MORNING)

@@ -175,7 +175,7 @@ def test_what_changed_is_new_gone_or_otherwise() -> None:
 def _known(*done: str, in_hand: tuple[ToldTask, ...] = (), tasks: Any = None, **more: Any) -> Any:
     record = SimpleNamespace(tasks=tasks or {}, advised=None, line=7, **more)
     return SimpleNamespace(fates=SimpleNamespace(answer=dict.fromkeys(done)), in_hand=in_hand,
-                           record=record, now=_NOW,
+                           record=record, now=_NOW, reopened=(),
                            entries=[SimpleNamespace(line=7), SimpleNamespace(line=2)])  # fmt: skip
 
 
@@ -374,17 +374,26 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     record_telling(path, known, "today", [told], lambda _: True)
     assert written == []
     cases: Any = (
-        ([_told(_set(2.0, "b")), told], {}, None), ([], {}, ([], ["a"], [], None, None, None, 7)),
-        ([told], {"asked": [told]}, ([], [], ["a"], None, None, None, 7)),
-        ([told], {"printed": days}, ([], [], [], days, None, None, 7)),
-        ([told], {"advice": [_ADVICE]}, ([], [], [], None, Advised(_NOW, 7, (_ADVICE,)), None, 7)),
-        ([told], {"bare": []}, ([], [], [], None, None, [], 7)),
+        ([_told(_set(2.0, "b")), told], {}, None),
+        ([], {}, ([], ["a"], [], None, None, None, 7, set())),
+        ([told], {"asked": [told]}, ([], [], ["a"], None, None, None, 7, set())),
+        ([told], {"printed": days}, ([], [], [], days, None, None, 7, set())),
+        ([told], {"advice": [_ADVICE]},
+         ([], [], [], None, Advised(_NOW, 7, (_ADVICE,)), None, 7, set())),
+        ([told], {"bare": []}, ([], [], [], None, None, [], 7, set())),
     )  # fmt: skip
     for args, how, line in cases:
         record_telling(path, known, "today", args, lambda _: True, **how)
         assert written.pop() == (_NOW,)
         found = written.pop()
         assert line is None or found == line
+    # Nobody need have looked at what a calendar told: a look says that it was shown.
+    rung = _known(tasks={"a": evolve(told, by="calendar"), "b": told})
+    record_telling(path, rung, "calendar", [], lambda _: False, shown=[told.task])
+    assert written == []
+    record_telling(path, rung, "today", [], lambda _: False, shown=[told.task])
+    assert written[0] == ([], [], [], None, None, None, 7, {"a"})
+    written.clear()
     # What an answer told is told once more by a look: from then on grams cling to it.
     answered = evolve(told, looked=told)
     since = _known(tasks={"a": answered})
@@ -400,7 +409,7 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     record_telling(path, known, "today", [told], lambda _: True, advice=[_ADVICE])
     assert written == []
     record_telling(path, known, "today", [told], lambda _: True, advice=[])
-    assert written[0][-3:] == (Advised(_NOW, 7, ()), None, 7)
+    assert written[0][-4:] == (Advised(_NOW, 7, ()), None, 7, set())
 
 
 @pytest.mark.parametrize(("hours", "grams", "keeps"), [(0, 3.0, True), (1, 3.0, False),
