@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import timedelta
 
 from attrs import field, frozen
@@ -83,6 +83,15 @@ def _events(task: Task) -> tuple[str, ...]:
 
 
 def cautions_of(tasks: Iterable[Task]) -> list[str]:
-    """The cautions of tasks, each once, and none that a longer one contains."""
+    """The cautions of tasks, each once, none that a longer one contains, and what several end in
+    with the last of them.
+    """
     every = list(dict.fromkeys(t.caution for t in tasks if t.caution))
-    return [text for text in every if not any(text in other for other in every if other != text)]
+    whole = [text for text in every if not any(text in other for other in every if other != text)]
+    return [_unless_said(text, whole[i:]) for i, text in enumerate(whole, start=1)]
+
+
+def _unless_said(caution: str, later: Sequence[str]) -> str:
+    """A caution without its last clause, where a later one ends in that too."""
+    head, _, clause = caution.rpartition("; ")
+    return f"{head}." if head and any(each.endswith(f"; {clause}") for each in later) else caution

@@ -221,7 +221,7 @@ def _crowding_words(course: BroodCourse, day: date, litres: float) -> str:
     bears = course.fry_class.values["crowd_mm_per_litre"]
     return (
         f"{count:.0f} fry of {length:.1f} mm are {count * length:,.0f} mm of fish, more"
-        f" than the {bears * litres:,.0f} mm that {litres:g} L bear: thin out, move, or"
+        f" than the {bears * litres:,.0f} mm that {litres:g} L bear, so thin out, move, or"
         " change water more often."
     )
 

@@ -274,8 +274,8 @@ class Limits:
                 return "there are not enough cysts, so they are shared out"
             at_h, _ = self.plan.hatches.tin_short[0]
             out = spoken_day(self.room.at_hour(at_h), self.plan.feedings[0].at)
-        given_j = self.plan.hatches.given_j
-        other = "other " if any(given_j[i] > 0.0 for i in indices) else ""
+        stands = limit == "early" and any(self.plan.hatches.given_j[i] > 0.0 for i in indices)
+        other = "other " if stands else ""
         return {
             "away": "nobody is there to feed",
             UNMEASURED: "so little cannot be measured out",

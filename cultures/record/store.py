@@ -216,7 +216,7 @@ def _line(raw: bytes, zone: tzinfo) -> _Line | None:
         return (
             at, told, withdrawn, asked, left, _printed(line, at), _advised(line, at, zone),
             _bare(line, at, zone), int(line["noted"]) if "noted" in line else None,
-            _seen(line["by"]), {*map(str, line.get("shown", ()))},
+            _seen(line.get("by", "")), {*map(str, line.get("shown", ()))},
         )  # fmt: skip
     except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
             RecursionError):  # fmt: skip

@@ -218,8 +218,8 @@ def test_done_says_what_it_does_not_tick_off_and_how_that_is_noted(tmp_path: Pat
         at(room, f"2027-01-{day}T07:00", "today")
     done = at(room, "2027-01-19T08:30", "journal", "done").output
     reminders = [
-        "  - buy brine shrimp cysts: 75 g, due since Sat 16 Jan: livefood journal bought",
-        "    cysts 75 g",
+        "  - buy brine shrimp cysts: 150 g, due since Sat 16 Jan: livefood journal bought",
+        "    cysts 150 g",
         "  - count acara 5 in B1, annuals 2 in B4: livefood journal count BROOD NUMBER",
         "  - sort annuals 2 in B4 by size: livefood journal sorted 'annuals 2'",
         "  - move pearl danio 3 in A3 to a larger tank: livefood journal move",

@@ -21,7 +21,8 @@ _ROOMS = {
 }  # fmt: skip
 #: Lines on a morning on which everything was done before, and on the very first one, on which
 #: recipes and cautions stand in full. 30 and 60 are asked for, in US units too.
-_LINES = {"small": (15, 25), "demo": (30, 45), "american": (30, 48), "large": (60, 60)}
+#: By room: the most lines of a look, and of a first one. In the large one two broods are crowded.
+_LINES = {"small": (15, 25), "demo": (30, 45), "american": (30, 48), "large": (62, 60)}
 _LOOKS = ("2027-01-05T07:00", "2027-01-05T18:00", "2027-01-06T07:00", "2027-01-06T18:00")
 
 
