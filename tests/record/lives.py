@@ -101,7 +101,8 @@ class Life:
 
     Attributes:
         shown: what was shown of each task, by id, as it was shown last before its time.
-        ever: every id that was ever shown. zeros: vessels whose last harvest was counted as 0.
+        ever: every id that was ever shown. filed: what only a calendar has shown.
+            zeros: vessels whose last harvest was counted as 0.
         stated: grams of cysts, salt and dry food that the room file states, and since when.
     """
 
@@ -110,6 +111,7 @@ class Life:
     now: datetime
     shown: dict[str, Task] = field(factory=dict)
     ever: set[str] = field(factory=set)
+    filed: set[str] = field(factory=set)
     questions: list[str] = field(factory=list)
     log: list[str] = field(factory=list)
     read: tuple[tuple[bytes, date], Room] | None = None
@@ -184,15 +186,16 @@ class Life:
         found = self.present()
         _, _, outlook = plan_for_calendar(found.room, self.now, None, found.record.tasks.values())
         tasks = [t for t in tasks_of(outlook) if t.at < outlook.until]
-        self._shows(tasks, (), lambda t: t.at < outlook.until)
+        self._shows(tasks, (), lambda t: t.at < outlook.until, filed=True)
         record_telling(self.path, found, "calendar", tellings(outlook, tasks, self.now),
                        lambda t: t.task.at < outlook.until)  # fmt: skip
         self._check_on_record(tasks)
         self.log.append(f"{self.now:%d %H:%M} calendar")
 
     def _shows(
-        self, tasks: Sequence[Task], asked: Sequence[ToldTask], covers: Callable[[Task], bool]
-    ) -> None:
+        self, tasks: Sequence[Task], asked: Sequence[ToldTask], covers: Callable[[Task], bool],
+        *, filed: bool = False,
+    ) -> None:  # fmt: skip
         now_shown = {t.id for t in tasks}
         answered = self.present().fates.answer  # is not shown again, and was told all the same
         for key, task in list(self.shown.items()):
@@ -204,11 +207,18 @@ class Life:
                 raise Broken(f"1: asked about {told.task.id}, which was never shown")
         self.questions += [t.task.id for t in asked]
         begun = {t.task.id for t in self.present().in_hand}  # is not told anew
+        record = self.present().record.tasks
         for task in tasks:
             self.ever.add(task.id)
             mine = self.shown.get(task.id)
-            if mine is None or (mine.at > self.now and task.id not in begun):
+            # A round that only a calendar told may be told anew until it is over (docs/journal.md).
+            late = task.id in self.filed and record[task.id].may_change(self.now)
+            if mine is None or late or (mine.at > self.now and task.id not in begun):
                 self.shown[task.id] = task
+            if not filed:
+                self.filed.discard(task.id)
+            elif mine is None:
+                self.filed.add(task.id)
 
     def _check_on_record(self, tasks: Sequence[Task]) -> None:
         """What was shown is what the record will hold it to."""
@@ -471,6 +481,7 @@ class Life:
         record_path(self.path).unlink(missing_ok=True)
         self.shown.clear()
         self.ever.clear()
+        self.filed.clear()
         self.log.append(f"{self.now:%d %H:%M} record lost")
 
     # --- what must hold
