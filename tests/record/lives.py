@@ -212,7 +212,8 @@ class Life:
             self.ever.add(task.id)
             mine = self.shown.get(task.id)
             # A round that only a calendar told may be told anew until it is over (docs/journal.md).
-            late = task.id in self.filed and record[task.id].may_change(self.now)
+            known = record.get(task.id) if task.id in self.filed else None
+            late = known is not None and known.may_change(self.now)
             if mine is None or late or (mine.at > self.now and task.id not in begun):
                 self.shown[task.id] = task
             if not filed:
