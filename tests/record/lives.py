@@ -101,7 +101,7 @@ class Life:
 
     Attributes:
         shown: what was shown of each task, by id, as it was shown last before its time.
-        ever: every id that was ever shown. filed: what only a calendar has shown.
+        ever: every id that was ever shown. filed: what only a calendar showed ahead.
             zeros: vessels whose last harvest was counted as 0.
         stated: grams of cysts, salt and dry food that the room file states, and since when.
     """
@@ -207,19 +207,15 @@ class Life:
                 raise Broken(f"1: asked about {told.task.id}, which was never shown")
         self.questions += [t.task.id for t in asked]
         begun = {t.task.id for t in self.present().in_hand}  # is not told anew
-        record = self.present().record.tasks
         for task in tasks:
             self.ever.add(task.id)
             mine = self.shown.get(task.id)
-            # A round that only a calendar told may be told anew until it is over (docs/journal.md).
-            known = record.get(task.id) if task.id in self.filed else None
-            late = known is not None and known.may_change(self.now)
-            if mine is None or late or (mine.at > self.now and task.id not in begun):
+            if mine is None or (mine.at > self.now and task.id not in begun):
                 self.shown[task.id] = task
-            if not filed:
-                self.filed.discard(task.id)
-            elif mine is None:
+            if filed and mine is None:
                 self.filed.add(task.id)
+            elif not filed and task.at > self.now:
+                self.filed.discard(task.id)
 
     def _check_on_record(self, tasks: Sequence[Task]) -> None:
         """What was shown is what the record will hold it to."""
@@ -516,7 +512,10 @@ class Life:
             if mine is not None and mine.at <= self.now and told.task.at <= self.now:
                 same = (mine.at, mine.subject, dict(mine.amounts)) == (
                     told.task.at, told.task.subject, dict(told.task.amounts))  # fmt: skip
-                if not same and isinstance(told.task, Work):
+                # A round that only a calendar told may be told anew once it has begun, until it is
+                # over (docs/journal.md).
+                anew = key in self.filed and told.task.at <= told.told_at < told.over_at
+                if not same and not anew and isinstance(told.task, Work):
                     raise Broken(f"2: {key} was told as {mine}, and now as {told.task}")
         if set(found.fates.of) != set(found.record.tasks):
             raise Broken("3: a told task has no fate, or more than one")
