@@ -267,7 +267,7 @@ def _later(request: HatchRequest, harvest_h: float) -> tuple[tuple[datetime, flo
     return tuple(
         (moment, holding.share(from_h, hours(moment)) / at_round)
         for moment in request.later
-        if hours(moment) - from_h <= holding.longest_h(from_h)
+        if holding.keeps(from_h, hours(moment))
     )
 
 

@@ -48,6 +48,10 @@ class Holding:
         most_h = max(usual_h, most_h)
         return most_h if rate * most_h <= usual_h else usual_h / rate
 
+    def keeps(self, from_h: float, to_h: float) -> bool:
+        """Whether what was harvested at a time may be fed at another [h since the epoch]."""
+        return to_h - from_h <= self.longest_h(from_h)
+
     def share(self, from_h: float, to_h: float) -> float:
         """Energy left of what was harvested, after holding from one time to another."""
         kept_c = self.fridge_c if self.cold else None

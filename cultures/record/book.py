@@ -406,18 +406,24 @@ class Book:
 
 def _noted_before(new: Sequence[Entry], standing: Sequence[Entry]) -> list[tuple[Entry, str]]:
     """Entries that add up and were noted just before, maybe by another person, and that line."""
+    adding = [entry for entry in new if entry.event in _AGAIN_IN]
+    known: dict[tuple[object, ...], list[Entry]] = {}
+    for entry in standing if adding else ():
+        known.setdefault(_as_said(entry), []).append(entry)
     found = []
-    for entry in new:
-        within = _AGAIN_IN.get(entry.event, timedelta(0))
-        same = [
-            e.line for e in standing
-            if e._replace(when=entry.when, line=0, note=entry.note) == entry
-            and abs(e.when - entry.when) < within
-        ]  # fmt: skip
+    for entry in adding:
+        within = _AGAIN_IN[entry.event]
+        mine = known.get(_as_said(entry), ())
+        same = [e.line for e in mine if abs(e.when - entry.when) < within]
         if same:
             said = f"line {max(same)} says the same, and a second time would count twice"
             found.append((entry, said))
     return found
+
+
+def _as_said(entry: Entry) -> tuple[object, ...]:
+    """What an entry says, whenever it was and whatever was remarked."""
+    return entry.event, entry.subject, entry.other, entry.amount, entry.unit
 
 
 def _place(tank: str) -> str:

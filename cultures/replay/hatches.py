@@ -423,13 +423,11 @@ class Hatches:
 
     def _keeps(self, held: HeldNauplii, at_h: float) -> bool:
         """Whether a harvest may still be fed."""
-        from_h = hours(held.harvested_at)
-        return at_h - from_h <= self.holding.longest_h(from_h)
+        return self.holding.keeps(hours(held.harvested_at), at_h)
 
     def _still_keeps(self, drawn: _Drawn, at_h: float) -> bool:
         """Whether what was drawn off may still be fed."""
-        from_h = hours(drawn.at)
-        return at_h - from_h <= self.holding.longest_h(from_h)
+        return self.holding.keeps(hours(drawn.at), at_h)
 
     def _take(self, number: int, part: float, at_h: float) -> float:
         """Takes a part of a whole harvest out of its jar, as far as it goes; the nauplii alive."""
