@@ -343,12 +343,16 @@ class Book:
         """Takes back the settings in the place of which entries stand: nobody sets one vessel
         twice at one moment.
         """
-        taken_back = {e.subject for e in entries if e.event == "undo"}
         anew = {(e.subject, e.when) for e in entries if e.event == "set"}
         return [
-            undo_of(e, self.now) for e in self.journal.effective()
-            if e.event == "set" and (e.subject, e.when) in anew and str(e.line) not in taken_back
+            undo_of(e, self.now) for e in (self._standing_beside(entries) if anew else ())
+            if e.event == "set" and (e.subject, e.when) in anew
         ]  # fmt: skip
+
+    def _standing_beside(self, entries: Sequence[Entry]) -> list[Entry]:
+        """What holds of the journal once entries are noted: those that they take back do not."""
+        gone = {e.subject for e in entries if e.event == "undo"}
+        return [e for e in self.journal.effective() if str(e.line) not in gone]
 
     def written(self, noted: Noted) -> tuple[Entry, ...]:
         """What was noted, with its lines, from the journal read anew.
@@ -380,8 +384,7 @@ class Book:
         new = [e._replace(line=0) for e in entries if e.event not in ("undo", "learn")]
         if not new:
             return
-        gone = {e.subject for e in entries if e.event == "undo"}
-        standing = [e for e in self.journal.effective() if str(e.line) not in gone]
+        standing = self._standing_beside(entries)
         merged = sorted([*standing, *new], key=lambda e: e.when)
         known = fates(before.record, merged, self.now)
         over = taken_as_done(before.record, known, self.room)
