@@ -33,9 +33,10 @@ from cultures.tasks.task import (
     feeding_id,
     stamp,
 )
-from cultures.tasks.told import WEIGHED, FeedLine
+from cultures.tasks.told import SOAKED, WEIGHED, FeedLine
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import many
+from cultures.words.tasks import DRY_DOSE_G, MOST_SOAKED_G
 from cultures.words.units import TEASPOON_ML
 
 
@@ -160,7 +161,7 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
         grams = round(sum(line.amount for line in dry), 6)
         used_g = weighed_dry_g(tools, feeding, dry)
         if grams > 0:
-            weighed = soaked_g(tools, feeding, grams, dry)
+            weighed = soaked_g(tools, grams, dry)
             each = {line.tank for line in dry if line.way == WEIGHED}
             waking = outlook.room.local(feeding.at.date(), outlook.room.awake[0])
             yield Soak(
@@ -193,8 +194,10 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
 
 
 def _water_ml(dry: Sequence[FeedLine], weighed_g: float) -> float | None:
-    """What dry food is soaked in, where its lines have it thinner than usual [mL]."""
+    """What dry food is soaked in, thinner than usual or more than a gram of it [mL]; else None."""
     wet_ml = sum(line.wet_ml or 0.0 for line in dry)
+    if not wet_ml and weighed_g > MOST_SOAKED_G and all(line.way == SOAKED for line in dry):
+        return round(weighed_g / DRY_DOSE_G, 6)
     return round(weighed_g * wet_ml / sum(line.amount for line in dry), 6) if wet_ml else None
 
 
