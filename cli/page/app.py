@@ -127,7 +127,7 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         look = desk.look(name)
         return render(
             "cli.page", f"{name}.html", page=name, pages=pages, version=desk.version(),
-            ids=_ids(), news=views.news([] if name == "helper" else desk.news(), look),
+            ids=_ids(), once=_once(), news=views.news([] if name == "helper" else desk.news(), look),
             **views.common(look), **_SHOWS[name](look),
         )  # fmt: skip
 
@@ -140,7 +140,8 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         taken = take_in(desk.where, _post())
         mind = [on_page(text) for text in taken.mind]
         if _wants_json():
-            return jsonify(state="noted", text=[*taken.noted], mind=mind, more={**taken.more})
+            return jsonify(state="noted", text=[*taken.noted], mind=mind, more={**taken.more},
+                           line=taken.line)  # fmt: skip
         if mind:
             return _said("Noted, and mind this", " ".join(mind), _fields() | {**taken.more},
                          {**taken.more})  # fmt: skip
@@ -180,6 +181,18 @@ def _ids() -> Callable[[], str]:
     """Ids for the forms of one page, each another one."""
     nonce, numbers = secrets.token_hex(8), count()
     return lambda: f"{nonce}-{next(numbers)}"
+
+
+def _once() -> Callable[[str], bool]:
+    """Whether a text stands on one page for the first time."""
+    said = set[str]()
+
+    def first(text: str) -> bool:
+        known = text in said
+        said.add(text)
+        return not known
+
+    return first
 
 
 def _post() -> Post:

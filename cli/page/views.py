@@ -22,6 +22,7 @@ from cli.page.cards import (
 from cli.page.desk import Look
 from cli.page.helping import helping
 from cli.page.wording import on_page
+from cli.screens.absence import next_absence
 from cli.screens.entry import line_of
 from cli.screens.shortfalls import (
     by_words,
@@ -32,7 +33,7 @@ from cli.screens.shortfalls import (
     no_help,
     remedy_words,
 )
-from cli.screens.today import brief, from_now, new_notes, pressing
+from cli.screens.today import brief, from_now, leaving_lines, new_notes, pressing, shown_tasks
 from cultures.fry.classes import class_names, shipped_class
 from cultures.fry.species import read_species, species_keys
 from cultures.journal.entries import Entry, journal_path, read_journal
@@ -85,9 +86,20 @@ def now_view(look: Look) -> dict[str, Any]:
         "act_brief": _feed_first(first) or brief(act[0]) if act else "",
         "waits": waits, "waits_brief": brief(waits[0]) if waits else "",
         "soon": [from_now(at, now, outlook.room.units) for at in look.rounds],
-        "asked": _asked(asked), "other": on_page(look.other),
+        "asked": _asked(asked), "other": on_page(look.other), "leaving": _leaving(look),
         "notes": [on_page(in_units(n, outlook.room.units)) for n in new_notes(look.plan, outlook)],
     }  # fmt: skip
+
+
+def _leaving(look: Look) -> dict[str, Any] | None:
+    """What is still to be done before an absence that begins soon, as `today` has it."""
+    absence = next_absence(look.setting.room, look.plan, look.setting.now)
+    if absence is None:
+        return None
+    room = look.outlook.room
+    head, texts = leaving_lines(absence, room.tools, shown_tasks(look.outlook, look.rounds))
+    lines = [capital(on_page(text)).replace("TO SET GOING", "To set going") for text in texts]
+    return {"head": head, "lines": lines}
 
 
 def _falls_short(look: Look) -> tuple[list[str], list[str]]:
@@ -155,7 +167,7 @@ def ahead_view(look: Look) -> dict[str, Any]:
     units = look.outlook.room.units
     return {
         "shortfalls": [s for s in look.plan.shortfalls if not s.thin],
-        "stops": look.plan.stops,
+        "stops": [capital(on_page(in_units(stop.text, units))) for stop in look.plan.stops],
         "cost": lambda s: cost_words(s, units), "by": lambda r: capital(by_words(r, units)),
         "remedy": lambda r: remedy_words(r, units),
         "no_help": lambda s: capital(no_help(s, units)),

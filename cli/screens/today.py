@@ -198,7 +198,15 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
 
 
 def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
-    """What is still to be done before days away, and for whom.
+    """What is still to be done before days away, and for whom, under its head."""
+    head, texts = leaving_lines(absence, tools, below)
+    return block(f"BEFORE YOU LEAVE ({head})", bullets(texts))
+
+
+def leaving_lines(
+    absence: Absence, tools: Tools, below: Sequence[Task] = ()
+) -> tuple[str, list[str]]:
+    """The days away and who feeds then, and what is still to be done before.
 
     A hatch to be drawn off stands here until it is, wherever else it is a step: the jar that a
     helper feeds from hangs on it.
@@ -225,7 +233,7 @@ def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
         texts.append(f"there is too little dry food to pack from {since} on: get more first")
     if away.helper:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
-    return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))
+    return f"{days}, {who}", texts
 
 
 def _title(outlook: Outlook) -> str:

@@ -7,10 +7,12 @@
   const KEY = "livefood" + location.pathname.replace(/[^/]*$/, "");
   const wait = document.getElementById("wait");
   const ask = document.getElementById("ask");
+  const heard = document.getElementById("heard");
   const EVERY_MS = 4000;
   const GONE = "This address is no longer good: open the new one.";
   const OLD_MS = 12 * 3600 * 1000;
-  let trouble = "";
+  const HEARD_MS = 15000, SETTLES_MS = 350;
+  let trouble = "", fading = 0, movedAt = -SETTLES_MS;
   let sending = false;
   let memory = [];
 
@@ -34,7 +36,8 @@
 
   const show = (queue) => {
     const left = queue.filter((item) => !item.held);
-    wait.hidden = left.length === 0 && !trouble;
+    // A page that is nothing but what the mistake is says it once.
+    wait.hidden = left.length === 0 && (!trouble || document.body.dataset.page === "");
     const many = left.length === 1 ? "1 answer waits" : `${left.length} answers wait`;
     const names = left.map((i) => i.name).join("; ");
     wait.textContent = !left.length ? (trouble && `This page is as it was before a mistake at the computer: ${trouble}`)
@@ -92,7 +95,9 @@
         tell(answer && answer.state === "waits" ? answer.text : "");
         if (!answer || answer.state === "waits") break;
         sent = true;
-        const mind = answer.state === "noted" && answer.mind.length && { ...answer, text: answer.mind.join(" ") };
+        if (answer.state === "noted") hear(item, answer);
+        const mind = answer.state === "noted" && answer.mind.length
+          && { ...answer, text: answer.mind.join(" "), lines: answer.text.length };
         settle(item, answer.state === "noted" ? mind : answer);
       }
     } finally {
@@ -116,6 +121,36 @@
     }
   };
 
+  // What was noted, above the bar where the thumb is, for a while or until it was read.
+  const hear = (item, { text, line }) => {
+    const said = document.createElement("p"), seen = button("Seen", "", () => { heard.hidden = true; });
+    const back = item.body.kind === "undo";
+    if (back) forget(Number(item.body.line), item.body.all === "1");
+    said.textContent = text.length ? `${back ? "Taken back" : "Noted"}: ${back ? item.name.replace("Take back: ", "") : text.join("; ")}`
+      : "That was noted already.";
+    heard.replaceChildren(said, seen);
+    if (line && !back) {
+      seen.before(button("Take back", "", () => {
+        const id = newId();
+        heard.hidden = true;
+        add({ id, body: { id, kind: "undo", line: String(line), all: "1" }, at: Date.now(), name: `Take back: ${text.join("; ")}` });
+        send();
+      }));
+    }
+    heard.hidden = false;
+    clearTimeout(fading);
+    fading = setTimeout(() => { heard.hidden = true; }, HEARD_MS);
+  };
+
+  // What was to be minded of a note is over once that is taken back.
+  const forget = (line, all) => {
+    save(load().filter((each) => {
+      const its = each.held && each.held.state === "noted" ? Number(each.held.more.line || each.held.line) : 0;
+      return !its || !(its === line || (all && its < line && line - its < each.held.lines));
+    }));
+    showHeld();
+  };
+
   // What an answer is about: of two about the same thing the later takes the place of the earlier.
   const ABOUT = ["kind", "task", "tank", "event", "subject", "round", "line"];
   const about = (item) => ABOUT.map((name) => item.body[name] || "").join("\n");
@@ -135,7 +170,7 @@
   // The newest question in full; those before it and of another day, and what is noted, unfold.
   const showHeld = () => {
     const held = load().filter((item) => item.held).sort((a, b) => b.at - a.at);
-    const full = held.filter((item, i) => i === 0 && !isOld(item) && !isNoted(item)).map(box);
+    const full = held.filter((item, i) => i === 0 && !isOld(item)).map(box);
     const rest = held.slice(full.length), all = rest.length === 1 ? "1 answer" : `${rest.length} answers`;
     if (rest.length) {
       const folded = document.createElement("details"), line = document.createElement("summary");
@@ -215,6 +250,29 @@
     }
   };
 
+  // What lies under the thumb stays there when what was answered shrinks: the next form below it.
+  const placeOf = () => {
+    const sent = document.querySelector("main .waits");
+    const next = [...document.querySelectorAll("main form")].find((form) => !form.closest(".waits")
+      && (sent ? sent.compareDocumentPosition(form) & 4 : form.getBoundingClientRect().top > 0) && form.offsetParent);
+    return next && { key: formKey(next), top: next.getBoundingClientRect().top };
+  };
+
+  const hold = (place) => {
+    const form = place && [...document.querySelectorAll("main form")].find((each) => formKey(each) === place.key);
+    if (!form || !form.offsetParent) return;
+    scrollBy({ top: form.getBoundingClientRect().top - place.top, behavior: "instant" });
+    // Where the page cannot be scrolled so far, a thumb that is on its way hits nothing.
+    if (Math.abs(form.getBoundingClientRect().top - place.top) > 8) movedAt = performance.now();
+  };
+
+  document.addEventListener("click", (event) => {
+    if (event.isTrusted && performance.now() - movedAt < SETTLES_MS && event.target.closest("main")) {
+      event.preventDefault();
+      event.stopPropagation();
+    }
+  }, true);
+
   // The page anew, where somebody noted something or a round has begun.
   const refresh = async () => {
     try {
@@ -225,7 +283,7 @@
       tell("");
       const main = fresh.getElementById("main");
       if (!main || load().some((item) => !item.held)) return;
-      const kept = typed();
+      const kept = typed(), place = placeOf();
       const name = document.activeElement && document.activeElement.getAttribute("aria-label");
       document.getElementById("main").replaceWith(document.adoptNode(main));
       document.querySelector(".top").replaceWith(document.adoptNode(fresh.querySelector(".top")));
@@ -235,6 +293,7 @@
       const again = name && [...main.querySelectorAll("button")].find(
         (each) => each.getAttribute("aria-label") === name);
       if (again) again.focus({ preventScroll: true });
+      hold(place);
     } catch { /* no network: the page stays as it is */ }
   };
 
