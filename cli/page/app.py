@@ -127,8 +127,8 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         look = desk.look(name)
         return render(
             "cli.page", f"{name}.html", page=name, pages=pages, version=desk.version(),
-            ids=_ids(), once=_once(), news=views.news([] if name == "helper" else desk.news(), look),
-            **views.common(look), **_SHOWS[name](look),
+            ids=_ids(), once=_once(), **views.common(look), **_SHOWS[name](look),
+            news=views.news([] if name == "helper" else desk.news(), look),
         )  # fmt: skip
 
     @app.get("/<key>/version")

@@ -9,7 +9,7 @@ from attrs import frozen
 
 from cli.page.desk import Look
 from cli.page.wording import on_page
-from cli.screens.care import cautions_of
+from cli.screens.care import cautions_of, is_fresh
 from cli.screens.entry import amount_text, not_as_told, of_tank
 from cli.screens.feeding import bare_words, feed_rows, food_heads, lost_words, overtaken_words
 from cli.screens.salt_and_jars import all_steps
@@ -235,7 +235,7 @@ def _remarks(look: Look, names: Iterable[str], now: datetime) -> list[str]:
         f"{text} ({when(at, look.outlook.room.units)})"
         for name in dict.fromkeys(names)
         for at, text in remarks.get(name, ())[-1:]
-        if now - at < timedelta(days=2)
+        if is_fresh(look.outlook.room, at, now)
     ]
 
 
@@ -330,8 +330,7 @@ def going(look: Look, rounds: Sequence[RoundView]) -> Going:
         answered = [t for t in answered if t not in said]
     later = [f"{when(t.at, units)}: {task_text(t, tools)}" for t in look.set_later()]
     later += harvests_ahead(tasks_of(outlook), look.rounds, outlook)
-    now, said = (task_cards(look, of) for of in (look.set_before(), answered))
-    return Going(now, said, with_round, later)
+    return Going(task_cards(look, look.set_before()), task_cards(look, answered), with_round, later)
 
 
 def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: bool = True) -> Card:
@@ -340,9 +339,9 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
     whole = entry is not None and (not isinstance(task, Feed) or entry.subject == task.subject)
     return Card(
         "" if task.what in _ONLY_SAID else task.id, at, text, why, cautions_of([task]),
-        _said(entry, look, task), entry.line if entry and whole else 0, _DONE.get(task.what, "Done"),
-        _other(task, look), isinstance(task, HarvestHatch), _ASKS.get(task.what, ""), open_,
-        task_text(task, room.tools), _shortly(task),
+        _said(entry, look, task), entry.line if entry and whole else 0,
+        _DONE.get(task.what, "Done"), _other(task, look), isinstance(task, HarvestHatch),
+        _ASKS.get(task.what, ""), open_, task_text(task, room.tools), _shortly(task),
     )  # fmt: skip
 
 

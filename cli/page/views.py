@@ -42,8 +42,10 @@ from cultures.record.book import names_of
 from cultures.record.store import PAGE, append_telling, record_path
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
-from cultures.tasks.task import Retire, Split
+from cultures.tasks.task import Retire, Split, Work
 from cultures.tasks.told import ToldTask
+from cultures.words.grouped import alike, group_text
+from cultures.words.grouped import together as grouped
 from cultures.words.quantities import in_units
 from cultures.words.text import capital, listed
 
@@ -87,8 +89,20 @@ def now_view(look: Look) -> dict[str, Any]:
         "waits": waits, "waits_brief": brief(waits[0]) if waits else "",
         "soon": [from_now(at, now, outlook.room.units) for at in look.rounds],
         "asked": _asked(asked), "other": on_page(look.other), "leaving": _leaving(look),
+        "see_to": _see_to(look),
         "notes": [on_page(in_units(n, outlook.room.units)) for n in new_notes(look.plan, outlook)],
     }  # fmt: skip
+
+
+def _see_to(look: Look) -> list[str]:
+    """What stands on the page To do and on no other: counts, moves, purchases and the like."""
+    left = [
+        t
+        for t in look.to_do()
+        if not isinstance(t, Work) and t.id not in look.outlook.room.answered
+    ]
+    groups = grouped(left, lambda t: alike(t, ""))
+    return [group_text(group, look.outlook.room.tools) for group in groups]
 
 
 def _leaving(look: Look) -> dict[str, Any] | None:
@@ -150,7 +164,9 @@ def todo_view(look: Look) -> dict[str, Any]:
     room = look.outlook.room
     standing = dict.fromkeys([*(h.vessel for h in room.hatches), *(h.vessel for h in room.held)])
     return {
-        "cards": task_cards(look, look.to_do()), "hatches": list(standing),
+        "cards": task_cards(look, look.to_do()),
+        "hatches": [h.vessel for h in room.hatches],
+        "jars": [name for name in standing if name not in {h.vessel for h in room.hatches}],
         "stands": [c.name for c in room.cultures],
         "countable": {
             "Fry": [b.name for b in room.every_brood],

@@ -11,7 +11,7 @@ from attrs import evolve
 
 from cli.screens.absence import Absence
 from cli.screens.advice import other_advice
-from cli.screens.care import FRESH, MARK, REMARKED, Practice, cautions_of
+from cli.screens.care import MARK, REMARKED, Practice, cautions_of, is_fresh
 from cli.screens.entry import amount_text, besides, not_as_told
 from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
 from cli.screens.salt_and_jars import all_steps, jars_left
@@ -190,7 +190,7 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
         if now - at < REMARKED
     ]
     rows.sort(key=lambda row: row[0], reverse=True)
-    lines = [text for at, text in rows if every or now - at < FRESH]
+    lines = [text for at, text in rows if every or is_fresh(room, at, now)]
     shown = lines if every else lines[:_MOST_REMARKS]
     older = len(rows) - len(shown)
     more = [f"and {many(older, 'more note')} of yours: livefood today --why"] if older else []
