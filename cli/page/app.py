@@ -17,7 +17,7 @@ from cli.page import views
 from cli.page.answering import AskError, NotYoursError, Post, take_in
 from cli.page.desk import Desk, Look
 from cli.page.door import HEADERS, Door, is_our_host, is_path, is_same_origin
-from cli.page.wording import on_page
+from cli.page.wording import TAKE_BACK, on_page
 from cli.templates import render
 from cultures.errors import BadFileError, FileProblemError, LivefoodError
 from cultures.record.book import DoubtError
@@ -104,7 +104,7 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         text = on_page(str(error))
         if _wants_json():
             state = "waits" if code == 503 else "ask" if more else "refused"
-            return jsonify(state=state, text=text, more=more), code
+            return jsonify(state=state, text=text, more=more, line=_line_to_take_back(text)), code
         head = "A mistake at the computer" if code == 503 else "Not noted"
         head = "Which of the two is right?" if "over" in more else head
         return _said(head, text, _fields() | more, more), code
@@ -181,6 +181,12 @@ def _ids() -> Callable[[], str]:
     """Ids for the forms of one page, each another one."""
     nonce, numbers = secrets.token_hex(8), count()
     return lambda: f"{nonce}-{next(numbers)}"
+
+
+def _line_to_take_back(text: str) -> int:
+    """The line of the journal that a message says stands in the way; 0 where it names none."""
+    found = TAKE_BACK.search(text)
+    return int(found[1]) if found else 0
 
 
 def _once() -> Callable[[str], bool]:

@@ -13,7 +13,7 @@ from cli.screens.care import cautions_of, is_fresh
 from cli.screens.entry import amount_text, not_as_told, of_tank
 from cli.screens.feeding import bare_words, feed_rows, food_heads, lost_words, overtaken_words
 from cli.screens.salt_and_jars import all_steps
-from cli.screens.today import after_round, harvests_ahead
+from cli.screens.today import after_round, failed_hatches, harvests_ahead
 from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
 from cultures.needs.meals import past_saving
@@ -173,7 +173,7 @@ def round_view(
     return RoundView(
         at.isoformat(), f"Round {clock_text(at, units)}", cards, tanks, told, opens <= now,
         clock_text(opens, units) if opens.date() == now.date() else when(opens, units),
-        [capital(text) for text in lost_words(outlook, at)],
+        [capital(text) for text in (*lost_words(outlook, at), *failed_hatches(outlook, at, lines))],
         ". ".join(capital(text) for text in besides if text),
     )  # fmt: skip
 

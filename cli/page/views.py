@@ -70,8 +70,13 @@ def common(look: Look) -> dict[str, Any]:
 
 
 def news(changes: Iterable[str], look: Look) -> dict[str, Any]:
-    """What of the plan is other since something was noted, as the page says it."""
-    lines = [on_page(in_units(text, look.outlook.room.units)) for text in changes]
+    """What of the plan is other since something was noted, as the page says it; not what stands
+    among its remarks.
+    """
+    units = look.outlook.room.units
+    remarks = {in_units(note, units) for note in new_notes(look.plan, look.outlook)}
+    said = (in_units(text, units) for text in changes)
+    lines = [on_page(text) for text in said if text not in remarks]
     return {"lines": [*map(capital, lines)], "brief": brief(lines[0]) if lines else ""}
 
 

@@ -42,6 +42,10 @@ _LEFT = re.compile(rf"{_TYPED}|(?<![\w-])--[a-z]")
 _PART, _END = re.compile(r"[:;,(] "), re.compile(r"[.;](?= |$)")
 
 
+#: How a message of the page says which line stands in the way.
+TAKE_BACK = re.compile(r"take back line (\d+) on the Notes page")
+
+
 def on_page(text: str) -> str:
     """A message without commands: what the page can do itself, or that the computer can.
 

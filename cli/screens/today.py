@@ -287,7 +287,7 @@ def _round_block(
         return f"{title}\n  Nobody is there to feed."
     every = [x for time, row in outlook.rows() if time == at for x in row if tank in (None, x.tank)]
     gone = lost_words(outlook, at)
-    failed = _failed_hatches(outlook, at, every)
+    failed = failed_hatches(outlook, at, every)
     bare = "" if failed else bare_words(outlook, at, tank)
     gone += failed
     gone += overtaken_words(outlook, at, tank)
@@ -308,7 +308,7 @@ def _round_block(
     return "\n".join([title, *steps, table, *skips, *sure, *_said_of_tanks(outlook, at)])
 
 
-def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
+def failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
     """The hatches of a round that failed or gave few, and who goes without food for it."""
     few = [
         (outlook.room.answered[key], told) for key, told in outlook.room.few_hatched.items()

@@ -175,15 +175,16 @@ def weighed_dry_g(tools: Tools, feeding: Round, lines: Iterable[FeedLine]) -> fl
     """
     dry = [line for line in lines if line.food == DRY and line.amount > 0]
     grams = round(sum(line.amount for line in dry), 6)
-    return max(grams, soaked_g(tools, grams, dry)) if grams and feeding.keeper else grams
+    return max(grams, soaked_g(tools, feeding, grams, dry)) if grams and feeding.keeper else grams
 
 
-def soaked_g(tools: Tools, fed_g: float, lines: Iterable[FeedLine]) -> float:
+def soaked_g(tools: Tools, feeding: Round, fed_g: float, lines: Iterable[FeedLine]) -> float:
     """What is weighed for the dry food of a round, so much in all [g]; to soak it maybe more.
 
     What is weighed for each tank is no more; of little in an envelope parts are made by eye.
     """
-    if any(line.way == WEIGHED for line in lines):
+    weighed = feeding.keeper and any(line.way == WEIGHED for line in lines)
+    if weighed or (fed_g > MOST_SOAKED_G + 1e-9 and not feeding.keeper):
         return fed_g
     return tools.least_over(fed_g, DRY, DRY_STEP_G)
 

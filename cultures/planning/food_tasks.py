@@ -161,7 +161,7 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
         grams = round(sum(line.amount for line in dry), 6)
         used_g = weighed_dry_g(tools, feeding, dry)
         if grams > 0:
-            weighed = soaked_g(tools, grams, dry)
+            weighed = soaked_g(tools, feeding, grams, dry)
             each = {line.tank for line in dry if line.way == WEIGHED}
             waking = outlook.room.local(feeding.at.date(), outlook.room.awake[0])
             yield Soak(

@@ -12,7 +12,7 @@
   const GONE = "This address is no longer good: open the new one.";
   const OLD_MS = 12 * 3600 * 1000;
   const HEARD_MS = 15000, SETTLES_MS = 350;
-  let trouble = "", fading = 0, movedAt = -SETTLES_MS;
+  let trouble = "", fading = 0, movedAt = -SETTLES_MS, reached = true;
   let sending = false;
   let memory = [];
 
@@ -115,31 +115,46 @@
       });
       if ([403, 404].includes(response.status)) return { state: "refused", text: GONE, more: {} };
       if (response.status >= 500 && response.status !== 503) return null;
+      reached = true;
       return await response.json();
     } catch {
+      reached = false;
       return null;
     }
   };
 
-  // What was noted, above the bar where the thumb is, for a while or until it was read.
-  const hear = (item, { text, line }) => {
-    const said = document.createElement("p"), seen = button("Seen", "", () => { heard.hidden = true; });
-    const back = item.body.kind === "undo";
-    if (back) forget(Number(item.body.line), item.body.all === "1");
-    said.textContent = text.length ? `${back ? "Taken back" : "Noted"}: ${back ? item.name.replace("Take back: ", "") : text.join("; ")}`
-      : "That was noted already.";
-    heard.replaceChildren(said, seen);
-    if (line && !back) {
-      seen.before(button("Take back", "", () => {
-        const id = newId();
-        heard.hidden = true;
-        add({ id, body: { id, kind: "undo", line: String(line), all: "1" }, at: Date.now(), name: `Take back: ${text.join("; ")}` });
-        send();
-      }));
-    }
+  // What is said above the bar, where the thumb is, for a while or until it was read.
+  const tellBelow = (words, ...buttons) => {
+    const said = document.createElement("p");
+    said.textContent = words;
+    heard.replaceChildren(said, ...buttons, button("Seen", "", () => { heard.hidden = true; }));
     heard.hidden = false;
     clearTimeout(fading);
     fading = setTimeout(() => { heard.hidden = true; }, HEARD_MS);
+  };
+
+  // Another page is not there without the network, and this one would be lost.
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[href]");
+    if (reached || !link || link.getAttribute("href").startsWith("#")) return;
+    event.preventDefault();
+    tellBelow("No network: this page stays as it is, and the others come when it is back.");
+    look();
+  });
+
+  // What was noted, with the way back.
+  const hear = (item, { text, line, mind }) => {
+    const undo = item.body.kind === "undo";
+    if (undo) forget(Number(item.body.line), item.body.all === "1");
+    const back = button("Take back", "", () => {
+      const id = newId();
+      heard.hidden = true;
+      add({ id, body: { id, kind: "undo", line: String(line), all: "1" }, at: Date.now(), name: `Take back: ${text.join("; ")}` });
+      send();
+    });
+    const words = undo ? `Taken back: ${item.name.replace("Take back: ", "")}` : `Noted: ${text.join("; ")}`;
+    if (mind.length) { tellBelow(`${words}. ${mind.join(" ")}`, ...(line ? [back] : [])); return; }
+    tellBelow(text.length ? words : "That was noted already.", ...(line && !undo ? [back] : []));
   };
 
   // What was to be minded of a note is over once that is taken back.
@@ -157,7 +172,7 @@
 
   // An answer that was not noted stays until the keeper says what becomes of it.
   const settle = (item, held) => {
-    const others = load().filter((each) => !each.held || about(each) !== about(item));
+    const others = load().filter((each) => !each.held || about(each) !== about(item) || each.at > item.at);
     save(others.flatMap((each) => (each.id !== item.id ? [each] : held ? [{ ...each, held }] : [])));
     showHeld();
   };
@@ -170,7 +185,7 @@
   // The newest question in full; those before it and of another day, and what is noted, unfold.
   const showHeld = () => {
     const held = load().filter((item) => item.held).sort((a, b) => b.at - a.at);
-    const full = held.filter((item, i) => i === 0 && !isOld(item)).map(box);
+    const full = held.filter((item, i) => i === 0 && !isOld(item) && !isNoted(item)).map(box);
     const rest = held.slice(full.length), all = rest.length === 1 ? "1 answer" : `${rest.length} answers`;
     if (rest.length) {
       const folded = document.createElement("details"), line = document.createElement("summary");
@@ -201,6 +216,16 @@
       row[over ? "prepend" : "append"](button(words, "", () => {
         const body = { ...item.body, ...(again ? {} : more), id: newId() };
         drop(item.id);
+        add({ id: body.id, body, at: item.at, name: item.name });
+        showHeld();
+        send();
+      }));
+    }
+    if (item.held.line && !noted) {
+      row.append(button(`Take back line ${item.held.line}, and send it again`, "", () => {
+        const back = { kind: "undo", line: String(item.held.line), all: "", id: newId() }, body = { ...item.body, id: newId() };
+        drop(item.id);
+        add({ id: back.id, body: back, at: Date.now(), name: `Take back: line ${back.line}` });
         add({ id: body.id, body, at: item.at, name: item.name });
         showHeld();
         send();
@@ -302,6 +327,7 @@
     if (load().some((item) => !item.held)) return send();
     try {
       const response = await fetch("version", { signal: AbortSignal.timeout(8000) });
+      reached = true;
       if (response.status === 404) {
         clearInterval(timer); // a wrong key must not knock on and on
         wait.hidden = false;
@@ -310,7 +336,7 @@
       if (!response.ok) return;
       const { version } = await response.json();
       if (version !== document.body.dataset.version || trouble) await refresh();
-    } catch { /* no network */ }
+    } catch { reached = false; }
   };
 
   // Less and more beside an amount.
