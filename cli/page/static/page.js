@@ -69,6 +69,7 @@
     const form = event.target;
     if (!form.action.endsWith("/answer")) return;
     event.preventDefault();
+    heard.hidden = true;
     if (form.dataset.sent && load().some((item) => item.id === form.dataset.sent && !item.held)) return;
     const body = Object.fromEntries(new FormData(form));
     body.id = newId();
@@ -142,8 +143,9 @@
     look();
   });
 
-  // What was noted, with the way back.
+  // What was noted, with the way back; a card that was answered shows as much itself.
   const hear = (item, { text, line, mind }) => {
+    if (["task", "tank", "round", "tasks"].includes(item.body.kind) && text.length && !mind.length) return;
     const undo = item.body.kind === "undo";
     if (undo) forget(Number(item.body.line), item.body.all === "1");
     const back = button("Take back", "", () => {
@@ -153,7 +155,10 @@
       send();
     });
     const words = undo ? `Taken back: ${item.name.replace("Take back: ", "")}` : `Noted: ${text.join("; ")}`;
-    if (mind.length) { tellBelow(`${words}. ${mind.join(" ")}`, ...(line ? [back] : [])); return; }
+    if (mind.length) { // its first sentence here, the rest at the top of the page
+      tellBelow(`${words}. ${mind[0].split(". ")[0].replace(/\.$/, "")}.`, ...(line ? [back] : []));
+      return;
+    }
     tellBelow(text.length ? words : "That was noted already.", ...(line && !undo ? [back] : []));
   };
 
