@@ -150,6 +150,17 @@ class Present:
         )  # fmt: skip
         return sorted(mine, key=lambda t: t.order)
 
+    def asked_of_broods(self) -> list[ToldTask]:
+        """What was told to be done with broods and is asked for until it is noted, of a later day
+        too.
+        """
+        broods = {brood.name for brood in self.room.broods}
+        return [
+            t for key, t in self.record.tasks.items()
+            if key not in self.fates.answer and isinstance(t.task, _OF_BROODS)
+            and t.task.subject in broods and self.now - ASKED_FOR < t.task.at
+        ]  # fmt: skip
+
     def about(self, event: str, subject: str) -> list[ToldTask]:
         """What was told of a subject and an entry of an event is about now, by time."""
         mine = (t for t in self.record.tasks.values()
