@@ -60,7 +60,8 @@ def _why(since: Since, outlook: Outlook) -> str:
     if noted:
         named = [shorten(text, _LONGEST, placeholder=" …") for text in noted[-_MOST_NAMED:]]
         more = len(noted) - len(named)
-        return f"you noted {listed([*named, *([many(more, 'more line')] if more > 0 else [])])}"
+        rest = [many(more, "more line")] if more > 0 else []
+        return f"since then you noted {listed([*named, *rest])}"
     if since.edited:
         return "the room file was edited"
     due = [b.subject for b in room.to_buy.values() if since.at <= b.at < outlook.now]

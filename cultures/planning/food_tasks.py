@@ -83,7 +83,7 @@ def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
             left_over=max(0.0, batch.nauplii - taken),
             jar_ml=jar_ml(room, hatches, number) or None,
             late_h=late_h(room, batch),
-            why=_why_harvest(outlook, batch, used),
+            why=_why_harvest(outlook, batch, used) + _kept_whole(outlook, batch, used),
             caution=room.hatch_kind.cautions[0] if room.hatch_kind.cautions else "",
         )
 
@@ -145,6 +145,30 @@ def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]
             f" when {kept:.0%} of its food value is left"
         )
     return text + "."
+
+
+def _kept_whole(outlook: Outlook, batch: Batch, used: Sequence[tuple[Round, float]]) -> str:
+    """A sentence on why a harvest waits for a later round; "" where it does not."""
+    waits = used and used[0][0].index > batch.at_index
+    why = why_waits(outlook, batch.at_index, used[0][0].index) if waits else ""
+    return f" Nothing of it is fed before: {why}." if why else ""
+
+
+def why_waits(outlook: Outlook, since: int, first: int, *, others: bool = False) -> str:
+    """Why nothing of a harvest is fed from a round on until another.
+
+    Args:
+        since, first: their indices. others: another one is fed before.
+    """
+    if others or any(outlook.feeding.hatches.portions[since:first]):
+        return "older nauplii go first"
+    if not any(r.fed for r in outlook.feedings[since:first]):
+        return "nobody is there to feed"
+    if any(
+        s.want_j.get(BRINE_SHRIMP) for row in outlook.feeding.servings[since:first] for s in row
+    ):
+        return "it is kept for who would go short later"
+    return "no brood takes nauplii by then"
 
 
 def round_tasks(outlook: Outlook) -> Iterator[Task]:
