@@ -111,18 +111,31 @@ def cyst_uses(room: Room, hatches: HatchPlan) -> list[Use]:
 def purchase(
     uses_of_item: Sequence[Use], stock: float | None, feedings: Sequence[Round], now: datetime,
     fetch: timedelta, units: str = "metric", told: Buy | None = None,
+    parcels: Sequence[tuple[datetime, float]] = (),
 ) -> Purchase | None:  # fmt: skip
     """What is to be bought of a supply that runs out, and when; None while it lasts.
 
     The one answer of every screen: a task, a remedy, the shopping list. It is to be had so long
     after it is bought. A time that was ``told`` stands while it is the earlier one, by a week at
     most, and its day once it is over; an amount, while it is near what is wanted now.
+
+    Args:
+        parcels: from when on what was ordered is there [g], by time. What lacks before one that
+            comes as soon as anything that is bought now is not to be bought; before a later one,
+            only what lacks until then.
     """
-    out = _runs_out(uses_of_item, stock)
-    if out is None or stock is None:
+    if stock is None:
+        return None
+    out = _runs_out(uses_of_item, stock, parcels, now + fetch)
+    if out is None:
         return None
     ends = feedings[-1].at if feedings else out
-    wanted = _wanted(uses_of_item, stock, now, out, ends)
+    come = stock + sum(grams for at, grams in parcels if at <= out)
+    wanted = _wanted(uses_of_item, come, now, out, ends)
+    later = next((at for at, _ in parcels if at > out), None)
+    if later is not None:
+        until = sum(use.grams for use in uses_of_item if use.at < later)
+        wanted = min(wanted, max(0.0, until - come))
     found = Purchase(packed_g(wanted, units), _buy_at(feedings, now, out - fetch, out), out)
     if told is not None:
         found = _as_told(found, told, feedings, now, late=out - fetch < now)
@@ -256,14 +269,22 @@ def supply_name(item: str) -> str:
     return names.get(item, item.replace("_", " "))
 
 
-def _runs_out(uses_of_item: Sequence[Use], stock: float | None) -> datetime | None:
-    """The first use that the stock does not cover."""
-    if stock is None:
-        return None
-    left = stock
+def _runs_out(
+    uses_of_item: Sequence[Use], stock: float, parcels: Sequence[tuple[datetime, float]],
+    had: datetime,
+) -> datetime | None:  # fmt: skip
+    """The first use that the stock, and what comes by then, does not cover.
+
+    Args:
+        had: when what is bought now is there; nothing is bought for before a parcel that is there
+            by then, and what lacked is not owed.
+    """
+    left, waiting = stock, [*parcels]
     for use in uses_of_item:
+        while waiting and waiting[0][0] <= use.at:
+            left = max(0.0, left) + waiting.pop(0)[1]
         left -= use.grams
-        if left < -1e-6:
+        if left < -1e-6 and not (waiting and waiting[0][0] <= had):
             return use.at
     return None
 
@@ -290,10 +311,13 @@ def _bought(outlook: Outlook, item: str, every: Sequence[Use]) -> Purchase | Non
     """What is to be bought of an item, among the uses of whatever supplies."""
     room, there, stock = outlook.room, rounds_there(outlook), stocks(outlook).get(item)
     mine = [use for use in every if use.item == item]
+    if stock is not None:  # of an order without a day nothing is counted on, nor asked for
+        stock += sum(order.grams for order in room.waits_for(item))
+    parcels = [(room.at_hour(at_h), grams) for at_h, grams in room.parcels(item)]
     begun = [r for r in there[:1] if r.at < outlook.feedings[0].at]
     return purchase(
         mine, stock, [*begun, *outlook.feedings], min([outlook.now, *(r.at for r in begun)]),
-        room.fetched_in(item), room.units, room.to_buy.get(item),
+        room.fetched_in(item), room.units, room.to_buy.get(item), parcels,
     )  # fmt: skip
 
 

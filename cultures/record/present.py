@@ -672,7 +672,7 @@ def _to_buy(
     """
     noted: dict[str, datetime] = {}
     for entry in entries:
-        if entry.event in ("bought", "used", "count"):
+        if entry.event in ("bought", "ordered", "used", "count"):
             noted[entry.subject] = max(entry.when, noted.get(entry.subject, entry.when))
     found = {}
     for key, told in sorted(record.tasks.items(), key=lambda row: row[1].told_at):
