@@ -126,7 +126,8 @@ def purchase(
     """
     if stock is None:
         return None
-    out = _runs_out(uses_of_item, stock, parcels, now + fetch)
+    # A parcel is counted on from the end of its day.
+    out = _runs_out(uses_of_item, stock, parcels, now + fetch + timedelta(days=1))
     if out is None:
         return None
     ends = feedings[-1].at if feedings else out
@@ -276,7 +277,7 @@ def _runs_out(
     """The first use that the stock, and what comes by then, does not cover.
 
     Args:
-        had: when what is bought now is there; nothing is bought for before a parcel that is there
+        had: when what is bought now is there; nothing is bought for before a parcel that is to come
             by then, and what lacked is not owed.
     """
     left, waiting = stock, [*parcels]

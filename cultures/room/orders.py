@@ -83,14 +83,27 @@ class RisingStock:
         """How much has come by a moment, if nothing is used [g]."""
         return self.grams + sum(grams for there_h, grams in self.parcels if there_h <= at_h)
 
+    def before(self, at_h: float) -> float:
+        """The same before a moment at which a parcel may come [g]."""
+        return self.grams + sum(grams for there_h, grams in self.parcels if there_h < at_h)
+
     @property
     def in_all(self) -> float:
         """What there is and what is on its way [g]."""
         return self.by(math.inf)
 
-    def used(self, grams: float) -> RisingStock:
-        """The same with so much gone from what is there now; negative where it lacks."""
-        return evolve(self, grams=self.grams - grams)
+    def used(self, uses: Iterable[tuple[float, float]]) -> RisingStock:
+        """What is left for others of some uses (when [h since the epoch], how much [g]): each
+        takes of the parcel that came last before it. Negative where there is too little.
+        """
+        left, parcels = self.grams, [[there_h, grams] for there_h, grams in self.parcels]
+        for at_h, grams in uses:
+            for parcel in reversed(parcels):
+                if parcel[0] <= at_h:
+                    taken = min(grams, parcel[1])
+                    parcel[1], grams = parcel[1] - taken, grams - taken
+            left -= grams
+        return RisingStock(left, tuple((there_h, grams) for there_h, grams in parcels))
 
     def lacking(self, uses: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
         """Of each use (when [h since the epoch], how much [g]), by time, what is not there.

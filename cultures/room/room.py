@@ -582,11 +582,14 @@ class Room:
 
     def had_at(self, item: str, now: datetime) -> datetime:
         """When a stock is there that is bought now; what was told to be bought, and is not over,
-        is bought when it was told.
+        is bought when it was told. Where an order without a day is waited for nothing is bought, so
+        it is there once that is waited for too long.
         """
         told = self.to_buy.get(item)
         begun = told is not None and told.at <= now < told.at + LATE
-        return (told.at if told is not None and begun else now) + self.fetched_in(item)
+        had = (told.at if told is not None and begun else now) + self.fetched_in(item)
+        waits = (order.last_day + timedelta(days=1) for order in self.waits_for(item))
+        return max([had, *(self.local(day, time(0)) for day in waits)])
 
     def parcels(self, item: str) -> tuple[tuple[float, float], ...]:
         """From when on [h since the epoch] how much more there is of a stock [g], by time: what was

@@ -147,7 +147,7 @@ def test_a_rising_stock_lacks_what_is_used_before_the_parcel() -> None:
     hourly = [(float(n), 2.0) for n in range(1, 12)]
     # 2 g, 1 g lacks, 2 g lack twice; then 10 g last for five hours, since nothing is owed.
     assert stock.lacking(hourly) == [(2.0, 1.0), (3.0, 2.0), (4.0, 2.0), (10.0, 2.0), (11.0, 2.0)]
-    assert stock.used(1.0).lacking(hourly[:2]) == [(2.0, 2.0)]
+    assert stock.used([(0.0, 1.0)]).lacking(hourly[:2]) == [(2.0, 2.0)]
     assert RisingStock(1.0).lacking([(1.0, 1.0 + 5e-7)]) == []
 
 
