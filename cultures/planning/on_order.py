@@ -11,9 +11,15 @@ from cultures.words.quantities import number as number_text
 from cultures.words.text import listed
 
 
-def besides(room: Room, item: str, now: datetime) -> str:
-    """After words on a stock of which there is too little: what is on its way, or ""."""
-    said = [_words(order, now) for order in room.orders if order.item == item]
+def besides(room: Room, item: str, by: datetime, now: datetime) -> str:
+    """After words on a stock of which there is too little by a time: what is on its way, or "".
+
+    What comes by then is in the stock, and is not named.
+    """
+    said = [
+        _words(order, now) for order in room.orders if order.item == item
+        and (order.day is None or order.late or order.day >= by.date())
+    ]  # fmt: skip
     return f"; {listed(said)}" if said else ""
 
 

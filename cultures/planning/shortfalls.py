@@ -267,11 +267,15 @@ class Limits:
             first = next(
                 i for i, row in enumerate(self.plan.servings) if any(s.dry_out_j > 0.0 for s in row)
             )
-            out = when(self.plan.feedings[first].at)
+            at = self.plan.feedings[first].at
+            out = f"{when(at)}{besides(self.room, DRY, at, self.now)}"
         if limit == "tin":
             least_g = self.room.hatch_kind.values["least_hatch_g"]
-            hatches, more = self.plan.hatches, besides(self.room, CYSTS, self.now)
-            by_h = harvest_time(self.room, self.plan.feedings[indices[0]])
+            hatches, by_h = (
+                self.plan.hatches,
+                harvest_time(self.room, self.plan.feedings[indices[0]]),
+            )
+            more = besides(self.room, CYSTS, self.room.at_hour(by_h - DAY_H), self.now)
             if self.room.cysts is None or self.room.tin.by(by_h - DAY_H) < least_g:
                 return f"there are no cysts for a hatch{more}"
             if hatches.shares_tin(by_h):
@@ -283,7 +287,7 @@ class Limits:
         return {
             "away": "nobody is there to feed",
             UNMEASURED: "so little cannot be measured out",
-            OUT: f"the dry food runs out on {out}{besides(self.room, DRY, self.now)}",
+            OUT: f"the dry food runs out on {out}",
             "learning": "fry of this size take only part of their food dry",
             "no vessel": "there is no vessel to hatch in",
             "cold": "the vessels are too cold to hatch in",

@@ -19,7 +19,7 @@ from cultures.planning.servings import Served, dry_j_per_g
 from cultures.planning.task_ids import SHORT
 from cultures.room.room import MEDIUM, Room
 from cultures.tasks.plan import SupplyUse
-from cultures.tasks.task import Buy, Task
+from cultures.tasks.task import Arrival, Buy, Task
 from cultures.words.moments import spoken_day, when
 from cultures.words.quantities import OUNCE_G, many
 from cultures.words.quantities import number as number_text
@@ -213,12 +213,14 @@ def supply_uses(outlook: Outlook) -> tuple[SupplyUse, ...]:
     """Use by week within the shown time, stock now, and the day by which to buy."""
     result = []
     every, held = uses(outlook), stocks(outlook)
-    for item in sorted({use.item for use in every}):
+    orders = outlook.room.orders
+    for item in sorted({use.item for use in every} | {order.item for order in orders}):
         weeks = [0.0] * math.ceil((outlook.until - outlook.now) / timedelta(days=7))
         for use in every:
             if use.item == item and use.at < outlook.until:
                 weeks[max(0, int((use.at - outlook.now) / timedelta(days=7)))] += use.grams
         found = _bought(outlook, item, every)
+        mine = [order for order in orders if order.item == item]
         result.append(
             SupplyUse(
                 item=item,
@@ -226,6 +228,9 @@ def supply_uses(outlook: Outlook) -> tuple[SupplyUse, ...]:
                 stock_g=held.get(item),
                 buy_by=(found.due or found.at.date()) if found is not None else None,
                 out=found.out.date() if found is not None else None,
+                on_order_g=sum(order.grams for order in mine if not order.late),
+                arrives=min((o.day for o in mine if o.day and not o.late), default=None),
+                overdue_g=sum(order.grams for order in mine if order.late),
             )
         )
     return tuple(result)
@@ -252,6 +257,32 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
             ),
             due=found.due,
         )
+
+
+def arrival_tasks(outlook: Outlook) -> Iterator[Task]:
+    """A task for each order on the day on which it is to come, and a question once that is over."""
+    room = outlook.room
+    there = rounds_there(outlook)
+    now = min([outlook.now, *(r.at for r in there[:1])])
+    for order in room.orders:
+        if order.day is None and not order.late:
+            continue
+        day = now.date() if order.late else order.last_day
+        ahead = (r.at for r in there if r.at >= now and r.at.date() >= day)
+        at = next(ahead, max(outlook.now, room.local(day, room.awake[0])))
+        bought = f"livefood journal bought {order.item} {order.grams:.6g} g"
+        again = f"livefood journal ordered {order.item} {order.grams:.6g} g --arrives DAY"
+        why = f"Once they are there: {bought}."
+        if order.late:
+            why = (
+                f"The plan does not count on them any more. If they are there: {bought}. If they"
+                f" come later: {again}. If not: livefood journal ordered {order.item} 0."
+            )
+        yield Arrival(
+            id=order.key, at=at, until=at + SHORT, subject=supply_name(order.item),
+            item=order.item, grams=order.grams, why=why,
+            due=order.last_day if order.late else None,
+        )  # fmt: skip
 
 
 def cysts_to_buy(outlook: Outlook) -> Purchase | None:

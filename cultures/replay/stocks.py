@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from datetime import date
 
 from attrs import define, field
 
 from cultures.foods.food import DRY
-from cultures.room.orders import Order, less
+from cultures.room.orders import Order, less, with_order
 from cultures.room.room import MEDIUM, MEDIUM_OF, Room
 from cultures.words.moments import when
 
@@ -92,10 +91,7 @@ class Stocks:
 
     def order(self, order: Order) -> None:
         """Some is on its way; an order of nothing says that nothing is any more."""
-        if order.grams > 0.0:
-            self.orders.append(order)
-        else:
-            self.orders = less(self.orders, order.item, math.inf)
+        self.orders = with_order(self.orders, order)
 
     def on_order(self, today: date, stated: date | None) -> tuple[Order, ...]:
         """What is on its way on a day.

@@ -40,6 +40,11 @@ class Order:
     line: int = 0
 
     @property
+    def key(self) -> str:
+        """Under which it is asked for."""
+        return f"arrival/{self.item}/{self.line}"
+
+    @property
     def last_day(self) -> date:
         """The last day on which it is waited for."""
         return self.day or self.on + WAITS
@@ -65,6 +70,28 @@ def less(orders: Iterable[Order], item: str, grams: float) -> list[Order]:
         if still_g > _CRUMB * order.ordered_g:
             left.append(evolve(order, grams=still_g))
     return left
+
+
+def with_order(orders: Iterable[Order], new: Order) -> list[Order]:
+    """Orders with one more; one of nothing says that no more of its item is to come.
+
+    Who notes the same amount again while an order of it is overdue, or says a day of one that has
+    none, says another day of that order.
+    """
+    if new.grams <= 0.0:
+        return less(orders, new.item, math.inf)
+    found = list(orders)
+    same = (n for n, order in enumerate(found) if _is_of(order, new))
+    again = next(same, None)
+    if again is not None:
+        del found[again]
+    return [*found, new]
+
+
+def _is_of(order: Order, new: Order) -> bool:
+    if order.item != new.item or new.grams not in (order.grams, order.ordered_g):
+        return False
+    return order.last_day < new.on or (order.day is None and new.day is not None)
 
 
 @frozen

@@ -145,3 +145,88 @@ def test_the_word_that_is_typed_for_it_is_named(tmp_path: Path) -> None:
     refused = at(_room(tmp_path), "2027-01-05T08:00", "journal", "order", "cysts", "5", code=2)
     assert "did you mean 'ordered'?" in refused.output
     assert "ordered" in command.commands
+
+
+def test_it_should_arrive_on_its_day_and_is_asked_for_after_it(tmp_path: Path) -> None:
+    room = _room(tmp_path)
+    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-07")
+    assert "on order: brine shrimp cysts, 50 g to come on Thu 7 Jan" in _today(
+        room, "2027-01-06T07:00"
+    )
+    on_its_day = _today(room, "2027-01-07T07:00")
+    assert "07:30 50 g of brine shrimp cysts should arrive: note what comes" in on_its_day
+    assert "Once they are there: livefood journal bought cysts 50 g." in on_its_day
+    due = re.sub(r"\s+", " ", at(room, "2027-01-07T07:00", "journal", "due").stdout)
+    assert "should arrive: note what comes: livefood journal bought cysts 50 g" in due
+    late = _today(room, "2027-01-08T07:00")
+    assert "50 g of brine shrimp cysts, expected by Thu 7 Jan, are not noted as arrived" in late
+    assert "If they come later: livefood journal ordered cysts 50 g --arrives DAY." in late
+    assert "on order: brine shrimp cysts" not in late
+    (task,) = [t for t in json.loads(at(room, "2027-01-08T07:00", "plan", "--json").stdout)["tasks"]
+               if t["what"] == "arrival"]  # fmt: skip
+    assert (task["id"], task["due"], task["amounts"]) == (
+        "arrival/cysts/2", "2027-01-07", {"cysts_g": 50},
+    )  # fmt: skip
+    at(room, "2027-01-08T07:10", "journal", "bought", "cysts", "50", "g")
+    for clock in ("2027-01-08T07:11", "2027-01-08T18:00", "2027-01-09T07:00"):
+        assert "expected by" not in _today(room, clock)
+        assert "should arrive" not in _today(room, clock)
+
+
+def test_an_overdue_order_that_is_noted_again_comes_on_another_day(tmp_path: Path) -> None:
+    room = _room(tmp_path)
+    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-06")
+    assert "expected by Wed 6 Jan" in _today(room, "2027-01-07T07:00")
+    at(room, "2027-01-07T07:05", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-11")
+    again = _today(room, "2027-01-07T07:06")
+    assert "expected by" not in again
+    assert "on order: brine shrimp cysts, 50 g to come on Mon 11 Jan" in again
+
+
+def test_the_plan_lists_what_is_on_order_and_json_has_it(tmp_path: Path) -> None:
+    room = _room(tmp_path)
+    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-09")
+    at(room, "2027-01-05T08:01", "journal", "ordered", "cysts", "20", "--arrives", "2027-01-07")
+    at(room, "2027-01-05T08:02", "journal", "ordered", "cysts", "9")
+    shown = re.sub(r"\s+", " ", at(room, "2027-01-05T09:00", "plan").stdout)
+    assert (
+        "ON ORDER - brine shrimp cysts, 50 g to come on Sat 9 Jan, 20 g to come on Thu 7 Jan and"
+        " 9 g ordered on Tue 5 Jan"
+    ) in shown
+    supplies = json.loads(at(room, "2027-01-08T09:00", "plan", "--json").stdout)["supplies"]
+    (cysts,) = [each for each in supplies if each["item"] == "cysts"]
+    assert (cysts["on_order_g"], cysts["arrives"], cysts["overdue_g"]) == (59, "2027-01-09", 20)
+
+
+def test_shortfalls_say_what_is_on_its_way(tmp_path: Path) -> None:
+    """Of an empty tin, five days before a parcel."""
+    room = _room(tmp_path, "0")
+    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-10")
+    found = json.loads(at(room, "2027-01-05T09:00", "shortfalls", "--json").stdout)
+    lacks = {s["cause"] for s in found if "cysts" in s["cause"]}
+    now = "there are no cysts for a hatch; 50 g are to come on Sun 10 Jan"
+    assert now in lacks
+    # Once they are used up, weeks later, they are on their way no more.
+    assert all(cause.startswith("the cysts run out on ") for cause in lacks - {now})
+    assert not any("come" in cause for cause in lacks - {now})
+
+
+def test_a_helper_is_told_of_a_parcel(tmp_path: Path) -> None:
+    room = _room(tmp_path)
+    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-09")
+    days = ("--helper", "--from", "2027-01-08", "--to", "2027-01-10")
+    at(room, "2027-01-05T09:00", "sheet", *days, "--out", str(tmp_path / "helper.html"))
+    page = re.sub(r"<[^>]*>|\s+", " ", (tmp_path / "helper.html").read_text("utf-8"))
+    said = re.sub(r"\s+", " ", page)
+    assert "A parcel may come on Sat 9 Jan : brine shrimp cysts . Take it in, leave it" in said
+
+
+def test_it_stands_on_a_calendar_on_its_day(tmp_path: Path) -> None:
+    room = _room(tmp_path)
+    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-09")
+    at(room, "2027-01-05T09:00", "calendar", "--out", str(tmp_path / "room.ics"))
+    text = (tmp_path / "room.ics").read_text("utf-8").replace("\r\n ", "")
+    (event,) = [e for e in text.split("BEGIN:VEVENT") if "Should arrive" in e]
+    assert "DTSTART:20270109T073000Z" in event
+    assert "livefood journal bought cysts 50 g" in event
+    assert "BEGIN:VALARM" not in event

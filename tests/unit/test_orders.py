@@ -14,7 +14,7 @@ from cultures.errors import RangeError
 from cultures.journal.events import Entry, check_entry
 from cultures.replay.own_values import OwnValues
 from cultures.room.file import read_room
-from cultures.room.orders import Order, RisingStock, less
+from cultures.room.orders import Order, RisingStock, less, with_order
 from cultures.room.room import Room
 from cultures.words.moments import hours
 from tests.unit.recorded import room_at
@@ -180,3 +180,23 @@ def test_an_order_that_cannot_be_is_refused(other: str, amount: float | None, wr
 def test_an_order_may_be_for_the_day_before_elsewhere() -> None:
     """9 in the morning in Lisbon is still the day before in Honolulu."""
     check_entry(_ordered(5, 50, "2027-01-04"))
+
+
+def test_an_order_that_is_noted_again_once_overdue_has_another_day() -> None:
+    old = Order("cysts", 50.0, 50.0, date(2027, 1, 2), date(2027, 1, 4))
+    new = Order("cysts", 50.0, 50.0, date(2027, 1, 5), date(2027, 1, 9))
+    other = Order("dry", 50.0, 50.0, date(2027, 1, 2), date(2027, 1, 4))
+    assert with_order([old, other], new) == [other, new]
+    assert with_order([old, old], new) == [old, new]  # one of two that are alike
+    # Not while it is waited for, nor for another amount; what is left of it is one too.
+    for kept in (evolve(old, day=date(2027, 1, 5)), evolve(old, grams=40.0, ordered_g=40.0)):
+        assert with_order([kept], new) == [kept, new]
+    assert with_order([evolve(old, grams=20.0)], new) == [new]
+    assert with_order([evolve(old, grams=20.0)], evolve(new, grams=20.0)) != [old, new]
+    # Of one without a day the day is said, or it is asked for again after four weeks.
+    no_day, later = evolve(old, day=None), evolve(new, day=None)
+    assert with_order([no_day], new) == [new]
+    assert with_order([no_day], later) == [no_day, later]
+    assert with_order([no_day], evolve(later, on=date(2027, 1, 31))) == [
+        evolve(later, on=date(2027, 1, 31))
+    ]
