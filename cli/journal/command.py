@@ -53,8 +53,9 @@ from cultures.words.text import capital, listed
 #: Words that a hand types for what the journal calls otherwise, since it notes what is over.
 _SAID = {
     "sell": "sold", "die": "died", "dead": "died", "lose": "lost", "feed": "fed", "fail": "failed",
-    "buy": "bought", "hatch": "hatched", "measure": "length", "crash": "failed", "throw": "discard",
-    "bin": "discard", "sour": "note", "delete": "undo", "remove": "undo",
+    "buy": "bought", "order": "ordered", "hatch": "hatched", "measure": "length",
+    "crash": "failed", "throw": "discard", "bin": "discard", "sour": "note",
+    "delete": "undo", "remove": "undo",
 }  # fmt: skip
 
 

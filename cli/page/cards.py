@@ -23,6 +23,7 @@ from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step, dose_phrase
 from cultures.record.present import EARLY
 from cultures.tasks.task import (
+    Arrival,
     Buy,
     Feed,
     FirstFood,
@@ -65,7 +66,7 @@ class Card:
         done: what the first answer says. other: the second; None where no amount can differ.
         fails: a hatch that can have failed. asks: ``count`` or ``move``, which need a number or a
             tank to be done. open: answers are taken now. short, brief: what it is about, in a line
-            and in a few words.
+            and in a few words. orders: ``new`` of what may be ordered, ``moved`` of what was.
     """
 
     key: str
@@ -82,6 +83,7 @@ class Card:
     open: bool = True
     short: str = ""
     brief: str = ""
+    orders: str = ""
 
 
 @frozen
@@ -342,6 +344,7 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
         _said(entry, look, task), entry.line if entry and whole else 0,
         _DONE.get(task.what, "Done"), _other(task, look), isinstance(task, HarvestHatch),
         _ASKS.get(task.what, ""), open_, task_text(task, room.tools), _shortly(task),
+        _ORDERS.get(task.what, ""),
     )  # fmt: skip
 
 
@@ -350,11 +353,13 @@ def _shortly(task: Task) -> str:
     return f"{_VERBS[task.what]} {task.subject}" if task.what in _VERBS else ""
 
 
+#: What is asked of orders.
+_ORDERS = {"buy": "new", "arrival": "moved"}
 _VERBS = {"set_hatch": "set", "split": "split", "start": "start", "retire": "discard"}
 #: What cannot be answered.
 _ONLY_SAID = ("soak", "first_food", "switch_food", "wet")
 _ASKS = {"count": "count", "move_on": "move", "sort": "move", "sell": "sold"}
-_DONE = {"buy": "Bought", "retire": "Discarded", "start": "Started"}
+_DONE = {"buy": "Bought", "arrival": "They came", "retire": "Discarded", "start": "Started"}
 
 
 def _said(entry: Entry | None, look: Look, task: Task) -> str:
@@ -388,8 +393,9 @@ def _other(task: Task, look: Look) -> Other | None:
         return mass(f"Cysts in {name}", task.cysts_g, units, 0.1)
     if isinstance(task, Split):
         return mass(f"Starter from {name}", task.starter_g, units, 1)
-    if isinstance(task, Buy) and task.grams:
-        return mass(f"{name} bought", task.grams, units, 10)
+    if isinstance(task, Buy | Arrival) and task.grams:
+        came = "came" if isinstance(task, Arrival) else "bought"
+        return mass(f"{name} {came}", task.grams, units, 10)
     return None
 
 

@@ -24,6 +24,7 @@ from cli.page.helping import helping
 from cli.page.wording import on_page
 from cli.screens.absence import next_absence
 from cli.screens.entry import line_of
+from cli.screens.orders import orders_list
 from cli.screens.shortfalls import (
     by_words,
     cost_words,
@@ -252,6 +253,7 @@ def notes_view(look: Look) -> dict[str, Any]:
         "asked": _asked(look.setting.present.unnoted()),
         "things": _things(look),
         "stocks": _stocks(room),
+        "on_order": orders_list(room),
         "like": "2 oz" if room.units == "us" else "50 g",
     }  # fmt: skip
 

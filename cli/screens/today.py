@@ -14,6 +14,7 @@ from cli.screens.advice import other_advice
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of, is_fresh
 from cli.screens.entry import amount_text, besides, not_as_told
 from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
+from cli.screens.orders import orders_list
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste, starter_text
 from cli.screens.stale import by_paper, stale_text
@@ -41,6 +42,7 @@ from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
     OF_ROUND,
+    Arrival,
     Buy,
     Count,
     FirstFood,
@@ -77,7 +79,7 @@ _AHEAD = timedelta(hours=14)
 #: Most tasks that are asked about, most remarks of the plan, and most of the keeper.
 _MOST_ASKED, _MOST_NOTES, _MOST_REMARKS = 8, 4, 6
 #: Tasks that are done at the time of a round even so.
-_AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
+_AT_ROUND = (*OF_ROUND, SetHatch, Buy, Arrival, SwitchFood)
 #: Of these a few a day are asked for; more than so many later ones of a week are said.
 _A_FEW_A_DAY, _MOST_LATER, _WEEK = (Count, Sort), 4, timedelta(days=7)
 #: Of a note on a culture so much stands at its step.
@@ -150,6 +152,7 @@ def screen(
     notes = new_notes(plan, outlook) if why else _short_notes(plan, outlook)
     parts.append(block("CAN WAIT", [
         *bullets(harvests_ahead(tasks, rounds, outlook)), *later,
+        *bullets(f"on order: {text}" for text in orders_list(outlook.room, asked=False)),
         *bullets(in_units(note, units) for note in notes),
         *remarks_lines(outlook.room, outlook.now, every=why),
     ]))  # fmt: skip
@@ -457,7 +460,7 @@ def _going_block(
         if any(task.caution for task in group):
             text += MARK
         lines.append(timed(text, first.at, units))
-        if why:
+        if why or isinstance(first, Arrival):  # which says how to answer
             lines += _reasons(group, units)
         if isinstance(first, Split | Start) and practice.in_full(first):
             recipe = why_text(first, units).partition(RECIPE)[2]

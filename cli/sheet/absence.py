@@ -12,6 +12,7 @@ from cultures.foods.food import DRY
 from cultures.needs.need import rounds_between
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
+from cultures.room.orders import Order
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import HELPERS_WORK, Buy, HarvestHatch, SetHatch, Soak, Split, Start, Task
@@ -47,6 +48,13 @@ class Absence:
     def covers(self, moment: datetime) -> bool:
         """Whether a moment lies in it."""
         return self.first <= moment.date() <= self.last
+
+    def parcels(self) -> list[Order]:
+        """What is on order for these days."""
+        return [
+            order for order in self.outlook.room.orders
+            if order.day is not None and not order.late and self.first <= order.day <= self.last
+        ]  # fmt: skip
 
     def helper_tasks(self) -> tuple[Task, ...]:
         """What the helper is to do, by time."""

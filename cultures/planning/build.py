@@ -14,7 +14,7 @@ from cultures.planning.brood_tasks import asked_at, brood_date_tasks, count_due,
 from cultures.planning.food_tasks import hatch_tasks, round_tasks, worm_tasks
 from cultures.planning.harvests import jar_ml
 from cultures.planning.outlook import Outlook, rounds_there
-from cultures.planning.supplies import supply_tasks
+from cultures.planning.supplies import arrival_tasks, supply_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
 from cultures.record.fates import is_no_harvest
 from cultures.tasks.task import (
@@ -53,6 +53,7 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
         *_counts(outlook, courses),
         *_dated(outlook, courses, start, end),
         *supply_tasks(outlook),
+        *arrival_tasks(outlook),
     ]
     answered = outlook.room.answered
     in_hand = [t.task for t in outlook.room.in_hand]

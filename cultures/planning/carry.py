@@ -402,8 +402,7 @@ def days_of_weeks(now: datetime, weeks: int) -> list[date]:
 def _gain_of(lift: Lift, size: int, room: Room, set_g: float) -> Gain:
     if lift.what != "cysts":
         return Gain(lift.what, lift.text, lift.supposition, size)
-    tin_g = room.cysts.grams if room.cysts is not None else 0.0
-    grams = packed_g(max(0.0, set_g - tin_g), room.units)
+    grams = packed_g(max(0.0, set_g - room.tin.in_all), room.units)
     return Gain("cysts", f"{grams:.6g} g of cysts", f"buy {math.ceil(grams - 1e-6)} cysts", size,
                 tidy(grams))  # fmt: skip
 

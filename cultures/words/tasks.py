@@ -13,6 +13,7 @@ from typing import assert_never
 from attrs import frozen
 
 from cultures.tasks.task import (
+    Arrival,
     Buy,
     Count,
     Feed,
@@ -160,6 +161,8 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
             return ("first food for ", Words(task.subject), " in ", Words(task.other))
         case Buy():
             return _buy(task, tools.units)
+        case Arrival():
+            return _arrival(task, tools.units)
         case Retire():
             return ("discard ", Words(task.subject))
         case SwitchFood():
@@ -359,6 +362,14 @@ def _buy(task: Buy, units: str) -> Phrase:
     amount = figure(task, f"{task.item}_g", grams(task.grams, units))
     since = f", due since {spoken_day(task.due, task.at)}" if task.due is not None else ""
     return ("buy ", Words(task.subject), ": ", amount, *([moments_in(since, units)] * bool(since)))
+
+
+def _arrival(task: Arrival, units: str) -> Phrase:
+    amount = figure(task, f"{task.item}_g", grams(task.grams, units))
+    if task.due is None:
+        return (amount, " of ", Words(task.subject), " should arrive: note what comes")
+    was = f", expected by {spoken_day(task.due, task.at)}, are not noted as arrived"
+    return (amount, " of ", Words(task.subject), moments_in(was, units))
 
 
 def _can_go(task: Sell, units: str) -> Phrase:

@@ -149,21 +149,22 @@ def test_an_act_that_is_not_known_damages_its_line_alone(tmp_path: Path) -> None
     assert (found.advised, found.damaged) == (None, 1)
 
 
-def _entry(event: str, subject: str, other: str = "", line: int = 9) -> Any:
-    return SimpleNamespace(event=event, subject=subject, other=other, line=line)
+def _entry(event: str, subject: str, other: str = "", line: int = 9, amount: float = 50.0) -> Any:
+    return SimpleNamespace(event=event, subject=subject, other=other, line=line, amount=amount)
 
 
 def _culture(name: str, kind: str, started: date) -> Any:
     return SimpleNamespace(name=name, kind=SimpleNamespace(name=kind), started=started)
 
 
-def test_a_purchase_is_done_once_one_of_that_is_noted() -> None:
+def test_a_purchase_is_done_once_one_of_that_or_an_order_is_noted() -> None:
     advice = (_advice(Act.BUY, _MORNING, "cysts"), _advice(Act.FETCH, _MORNING, "cysts"))
     record: Any = SimpleNamespace(advised=Advised(_MORNING, 5, advice), tasks={})
     room: Any = SimpleNamespace(cultures=(), coming=())
     for entry, left in (
         (_entry("bought", "cysts"), advice[1:]), (_entry("bought", "dry"), advice),
         (_entry("used", "cysts"), advice), (_entry("bought", "cysts", line=5), advice),
+        (_entry("ordered", "cysts"), advice[1:]), (_entry("ordered", "cysts", amount=0.0), advice),
     ):  # fmt: skip
         assert open_advice(record, [entry], room) == left
     assert open_advice(SimpleNamespace(advised=None), [], room) == ()  # type: ignore[arg-type]
