@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from functools import cache
 
 from attrs import frozen
 
@@ -413,14 +412,17 @@ def _fine_ml(room: Room, served: Sequence[Serving], step: float, share: float) -
 def _as_said(tools: Tools, shares: Sequence[int], step: float) -> list[int]:
     """Doses in marks as they are said, since a jug shows no marks; in all no more than is fed."""
 
-    @cache
     def shown(marks: int) -> int:
-        return round(tools.poured(marks * step).amount / step)
+        return round(tools.poured_ml(marks * step) / step)
+
+    at_once = [*map(shown, shares)]
+    if at_once == [*shares]:
+        return at_once
 
     def no_more(marks: int) -> int:
         return next((n for n in range(marks, 0, -1) if shown(n) == n), marks)
 
-    said = [no_more(shown(n)) for n in shares]
+    said = [*map(no_more, at_once)]
     over = sum(said) - sum(shares)
     for i in sorted(range(len(shares)), key=lambda i: shares[i] - said[i]):
         if over <= 0:
