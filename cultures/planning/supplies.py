@@ -27,6 +27,9 @@ from cultures.words.units import POUND_G
 
 #: What is bought should last so long.
 _LASTS = timedelta(days=28)
+#: For what lacks before a parcel that is to come so soon nobody goes out for another (common
+#: practice, no source).
+_AWAITED = timedelta(days=7)
 #: A day that was told stands against one so much later; an amount, while so many times as much, or
 #: so little of it, would be told now: it lasts from nearly three to eight weeks then (assumption).
 _STANDS, _MORE, _LESS = timedelta(days=7), 1.5, 0.5
@@ -121,13 +124,14 @@ def purchase(
 
     Args:
         parcels: from when on what was ordered is there [g], by time. What lacks before one that
-            comes as soon as anything that is bought now is not to be bought; before a later one,
-            only what lacks until then.
+            comes within a week, or as soon as anything that is bought now, is not to be bought;
+            before a later one, only what lacks until then.
     """
     if stock is None:
         return None
     # A parcel is counted on from the end of its day.
-    out = _runs_out(uses_of_item, stock, parcels, now + fetch + timedelta(days=1))
+    awaited = max(fetch + timedelta(days=1), _AWAITED)
+    out = _runs_out(uses_of_item, stock, parcels, now + awaited)
     if out is None:
         return None
     ends = feedings[-1].at if feedings else out
@@ -308,8 +312,8 @@ def _runs_out(
     """The first use that the stock, and what comes by then, does not cover.
 
     Args:
-        had: when what is bought now is there; nothing is bought for before a parcel that is to come
-            by then, and what lacked is not owed.
+        had: nothing is bought for before a parcel that is to come by then, and what lacked is not
+            owed.
     """
     left, waiting = stock, [*parcels]
     for use in uses_of_item:

@@ -14,6 +14,8 @@ from attrs import evolve, frozen
 
 #: An order without a day of arrival is asked about after so long (common practice, no source).
 WAITS = timedelta(days=28)
+#: Parcels are a few days late: so long nobody buys the same again (common practice, no source).
+_PATIENCE = timedelta(days=3)
 #: What is left of an order after a parcel that brought nearly all of it was a rounding: so large a
 #: share of it (common practice, no source).
 _CRUMB = 0.1
@@ -28,7 +30,7 @@ class Order:
     Attributes:
         item: as stocks call it. grams: how much is still to come [g]. ordered_g: how much it was.
         on: the day on which it was ordered. day: on which it is to come; None where nobody said.
-        late: it should be here by now. line: of the journal.
+        late: it should be here by now; lost: by days. line: of the journal.
     """
 
     item: str
@@ -37,6 +39,7 @@ class Order:
     on: date
     day: date | None = None
     late: bool = False
+    lost: bool = False
     line: int = 0
 
     @property
@@ -51,7 +54,14 @@ class Order:
 
     def as_of(self, today: date) -> Order:
         """The same as it is seen on a day."""
-        return evolve(self, late=self.last_day < today)
+        late = self.last_day < today
+        patience = _PATIENCE if self.day is not None else timedelta()
+        return evolve(self, late=late, lost=late and self.last_day + patience < today)
+
+    @property
+    def is_hoped_for(self) -> bool:
+        """Whether it may come any day: nothing is counted on of it, and nothing bought for it."""
+        return not self.lost and (self.day is None or self.late)
 
 
 def less(orders: Iterable[Order], item: str, grams: float) -> list[Order]:

@@ -601,12 +601,10 @@ class Room:
         ))  # fmt: skip
 
     def waits_for(self, item: str) -> tuple[Order, ...]:
-        """What was ordered of a stock without a day, and is not waited for too long yet: nothing
-        is counted on of it, and as much need not be bought.
+        """What was ordered of a stock without a day, or is a few days late: nothing is counted on
+        of it, and as much need not be bought.
         """
-        return tuple(
-            o for o in self.orders if o.item == item and o.day is None and not o.late
-        )  # fmt: skip
+        return tuple(o for o in self.orders if o.item == item and o.is_hoped_for)
 
     @property
     def tin(self) -> RisingStock:

@@ -43,18 +43,20 @@ def test_what_is_ordered_is_not_to_be_bought(tmp_path: Path) -> None:
         assert _buys(room, clock) == []
 
 
-def test_once_it_is_overdue_it_is_to_be_bought_and_due_from_today(tmp_path: Path) -> None:
+def test_once_it_is_overdue_for_days_it_is_to_be_bought_and_due_from_today(tmp_path: Path) -> None:
+    """A parcel may be three days late before anybody buys the same again."""
     room = _room(tmp_path)
     _today(room, "2027-01-05T07:00")
     at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "200", "--arrives", "2027-01-06")
     _today(room, "2027-01-06T18:00")
     assert _buys(room, "2027-01-06T23:00") == []
-    late = json.loads(at(room, "2027-01-07T07:00", "plan", "--json").stdout)["tasks"]
+    assert _buys(room, "2027-01-09T23:00") == []
+    late = json.loads(at(room, "2027-01-10T07:00", "plan", "--json").stdout)["tasks"]
     (buy,) = [t for t in late if t["what"] == "buy"]
-    assert buy["at"] >= "2027-01-07"
+    assert buy["at"] >= "2027-01-10"
     assert "due" not in buy
-    at(room, "2027-01-07T08:00", "journal", "bought", "cysts", "200", "g")
-    assert _buys(room, "2027-01-07T08:01") == []
+    at(room, "2027-01-10T08:00", "journal", "bought", "cysts", "200", "g")
+    assert _buys(room, "2027-01-10T08:01") == []
 
 
 def test_what_an_order_does_not_cover_is_to_be_bought(tmp_path: Path) -> None:

@@ -165,15 +165,18 @@ def test_a_parcel_covers_what_comes_after_it_and_what_lacked_is_not_owed() -> No
 
 
 def test_only_what_lacks_until_the_parcel_is_bought() -> None:
-    """2 g a day, of 5 g: the third, fourth and fifth day lack 5 g until 50 g come on the sixth."""
+    """2 g a day, of 15 g: the eighth, ninth and tenth day lack 5 g until 50 g come on the eleventh."""
     daily = [Use("x", _START + n * _DAY, 2.0) for n in range(20)]
     rounds = _rounds(40)
-    parcels = [(_START + 5 * _DAY, 50.0)]
-    found = purchase(daily, 5.0, rounds, _START, _DAY, parcels=parcels)
+    parcels = [(_START + 10 * _DAY, 50.0)]
+    found = purchase(daily, 15.0, rounds, _START, _DAY, parcels=parcels)
     assert found is not None
-    assert (found.grams, found.out) == (5.0, _START + 2 * _DAY)
+    assert (found.grams, found.out) == (5.0, _START + 7 * _DAY)
     # It comes no later than what is bought now: there is nothing to buy, since 40 g are wanted.
-    assert purchase(daily, 5.0, rounds, _START, 5 * _DAY, parcels=parcels) is None
+    assert purchase(daily, 15.0, rounds, _START, 10 * _DAY, parcels=parcels) is None
+    # For what lacks before one of the same week nobody goes out for another.
+    soon = [(_START + 5 * _DAY, 50.0)]
+    assert purchase(daily, 5.0, rounds, _START, _DAY, parcels=soon) is None
     # Without it four weeks are wanted.
     without = purchase(daily, 5.0, rounds, _START, _DAY)
     assert without is not None
