@@ -165,7 +165,7 @@ def test_a_parcel_covers_what_comes_after_it_and_what_lacked_is_not_owed() -> No
 
 
 def test_only_what_lacks_until_the_parcel_is_bought() -> None:
-    """2 g a day, of 15 g: the eighth, ninth and tenth day lack 5 g until 50 g come on the eleventh."""
+    """2 g a day, of 15 g: the 8th, 9th and 10th day lack 5 g until 50 g come on the 11th."""
     daily = [Use("x", _START + n * _DAY, 2.0) for n in range(20)]
     rounds = _rounds(40)
     parcels = [(_START + 10 * _DAY, 50.0)]
