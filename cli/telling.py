@@ -13,6 +13,7 @@ from cultures.errors import FileProblemError
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import bare_news, record_telling, tellings
+from cultures.record.store import LOOK
 from cultures.tasks.plan import Act, Advice, Plan
 from cultures.tasks.task import OF_ROUND, Buy, Task
 from cultures.tasks.told import Bare, ToldTask
@@ -61,7 +62,7 @@ def tell_rounds(
 
     tasks = [task for task in tasks_of(outlook) if shown(task)]
     bare = bare_news(setting.present, outlook)
-    tell(setting, outlook, tasks, "today", lambda told: shown(told.task), asked, advice=advice,
+    tell(setting, outlook, tasks, LOOK, lambda told: shown(told.task), asked, advice=advice,
          bare=bare)  # fmt: skip
 
 
@@ -73,4 +74,4 @@ def tell_to_do(setting: Setting, outlook: Outlook, rounds: Sequence[datetime]) -
         return not isinstance(task, OF_ROUND) and is_shown(task, rounds, until)
 
     tasks = [task for task in tasks_of(outlook) if shown(task)]
-    tell(setting, outlook, tasks, "today", lambda told: shown(told.task))
+    tell(setting, outlook, tasks, LOOK, lambda told: shown(told.task))

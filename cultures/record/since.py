@@ -24,7 +24,7 @@ class Since:
     Attributes:
         noted: what was noted otherwise than told, by line. sets: vessels and times that were told
             to be set and lie ahead. overdue: what was to be bought by a day that is over since
-            anything was told, and of which no purchase is noted.
+            the last look, and of which no purchase is noted.
     """
 
     at: datetime
@@ -46,7 +46,8 @@ def since_advised(found: Present, room_path: Path) -> Since | None:
     ]  # fmt: skip
     noted.sort(key=lambda e: e.line)
     sets = tuple((told.name, told.at) for told in found.room.told if told.harvest_at)
-    last, today = (found.record.last or advised.at).astimezone(found.now.tzinfo), found.now.date()
+    looked = found.record.looked or advised.at  # a calendar says nothing of it
+    last, today = looked.astimezone(found.now.tzinfo), found.now.date()
     overdue = tuple(b.subject for b in found.room.to_buy.values() if last.date() <= b.by < today)
     return Since(advised.at, tuple(noted), _edited(room_path, advised.at), sets, overdue)
 

@@ -43,6 +43,8 @@ ANSWER = "journal"
 RECORD_NAME = "told.jsonl"
 #: The screen that asks until it is answered, or told not to ask.
 PAGE = "page"
+#: Who tells what is to be done now, and says why that is another than was told: a look.
+LOOK = "today"
 #: Half a day on both sides of a hatch's setting or harvest an entry is about it; longer for
 #: cultures, whose splits may wait; longest for reminders.
 _HALF_DAY, _DAY = timedelta(hours=12), timedelta(hours=24)
@@ -86,7 +88,8 @@ class Record:
         tasks: the telling that holds of each task, by id, withdrawn ones left out.
         withdrawn: ids told no longer. asked: ids of which was asked whether they were done. left:
             those of which a keeper said on the page not to ask.
-        last: when anything was told last, or None. damaged: lines that could not be read.
+        last: when anything was told last, or None; looked: by a look. damaged: lines that could
+            not be read.
         printed: the sheets that no later one of their sort replaces. advised: what was told last to
             help against what falls short, or None. bare: rounds for which there was nothing to
             give, as was told of them last. line: the last of the journal that is known.
@@ -102,6 +105,7 @@ class Record:
     advised: Advised | None = None
     bare: tuple[Bare, ...] = ()
     line: int = 0
+    looked: datetime | None = None
 
     @property
     def fed_rounds(self) -> set[datetime | None]:
@@ -114,7 +118,8 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
 
     A task told again holds as told last before its time; what has begun stays as it was told.
     Later plans start from it as a look told it that took no entry for noted that was taken back
-    since.
+    since; and what was told no longer on such an entry holds again, where that was taken back
+    before its time.
 
     Args:
         journal: beside it, for what was taken back.
@@ -129,7 +134,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
     printed: list[Printed] = []
     advised: Advised | None = None
     bare: list[Bare] = []
-    last, damaged = None, 0
+    last, looked, damaged = None, None, 0
     undos = [e for e in journal.takings_back() if e.when <= now] if journal is not None else []
     for raw in (files.read(path, most_bytes("record")) or b"").split(b"\n"):
         if not raw.strip():
@@ -141,7 +146,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
         at, told, withdrawn, more, dropped, sheet, advice, nothing, known, by, shown = line
         if at > now:
             continue
-        last = at
+        last, looked = at, at if by == LOOK else looked
         void = _on_what_was_taken_back(undos, known)
         for each in told:
             before = tasks.get(each.task.id)
@@ -149,7 +154,11 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
                 tasks[each.task.id] = _clinging(each, before, void)
                 gone.pop(each.task.id, None)
         for key in withdrawn:
-            if key in tasks and tasks[key].may_change(at):
+            if (
+                key in tasks
+                and tasks[key].may_change(at)
+                and not (void and _on_what_was_taken_back(undos, known, tasks[key].task.at))
+            ):
                 gone[key] = tasks.pop(key)
         for key in shown & tasks.keys():
             tasks[key] = evolve(tasks[key], by=by)
@@ -164,7 +173,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
             printed.append(sheet)
     return Record(
         tasks, frozenset(gone), frozenset(asked), frozenset(left), last, damaged, tuple(printed),
-        advised, tuple(bare), 0 if journal is None else journal.last_line,
+        advised, tuple(bare), 0 if journal is None else journal.last_line, looked,
     )  # fmt: skip
 
 
@@ -181,14 +190,19 @@ def _clinging(told: ToldTask, before: ToldTask | None, void: bool) -> ToldTask:
     return told.after(before)
 
 
-def _on_what_was_taken_back(undos: Iterable[Entry], known: int | None) -> bool:
+def _on_what_was_taken_back(
+    undos: Iterable[Entry], known: int | None, before: datetime | None = None
+) -> bool:
     """Whether something was told on an entry that was taken back since.
 
     Args:
         undos: entries that take back others. known: the last line of the journal that was known
-            when it was told, None where that is not recorded.
+            when it was told, None where that is not recorded. before: taken back by then; None
+            for whenever.
     """
-    return known is not None and any(int(e.subject) <= known < e.line for e in undos)
+    return known is not None and any(
+        int(e.subject) <= known < e.line and (before is None or e.when < before) for e in undos
+    )
 
 
 def bare_until(bare: Iterable[Bare], moment: datetime) -> list[Bare]:

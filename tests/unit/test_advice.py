@@ -221,7 +221,7 @@ def test_since_advice_was_told_counts_what_was_noted_otherwise_and_an_edited_fil
                 fed._replace(other="dry", amount=1.0, unit="g", line=11)]  # fmt: skip
     tasks = {"f": SimpleNamespace(task=feed)}
     found: Any = SimpleNamespace(
-        record=SimpleNamespace(advised=Advised(_MORNING, 5, ()), last=_MORNING, tasks=tasks),
+        record=SimpleNamespace(advised=Advised(_MORNING, 5, ()), looked=_MORNING, tasks=tasks),
         entries=entries,
         fates=None, room=SimpleNamespace(told=told, to_buy=dict(enumerate(buys))),
         now=_MORNING + timedelta(days=2),
@@ -232,6 +232,15 @@ def test_since_advice_was_told_counts_what_was_noted_otherwise_and_an_edited_fil
     assert (since.at, since.edited) == (_MORNING, False)
     assert since.sets == (("V", _MORNING),)
     assert since.overdue == ("0 days on", "1 days on")
+    # Told last by a look: what a calendar told on the way is none.
+    found.record.last = found.now
+    again = since_advised(found, path)
+    assert again is not None
+    assert again.overdue == since.overdue
+    found.record.looked = _MORNING + _DAY
+    later = since_advised(found, path)
+    assert later is not None
+    assert later.overdue == ("1 days on",)
     path.with_name(".room.toml.history.livefood").write_text(
         '{"at":"2027-01-01T00:00:00+00:00","text":"y"}\n', "utf-8"
     )

@@ -349,3 +349,43 @@ def test_plans_start_from_what_was_told_before_an_entry_that_was_taken_back(tmp_
     tell(10, 2.8, 4)  # from then on it is told on what stands
     assert holds(11) == (2.8, 2.8)
     assert holds(12) == (2.8, 3.0)
+
+
+def test_what_was_told_no_longer_on_an_entry_that_was_taken_back_is_told_again(
+    tmp_path: Path,
+) -> None:
+    """A setting for the 11th at eight is withdrawn on line 2 of the 10th, which is taken back at
+    nine; of one for the 10th at half past eight nobody knew any more that it was to be set. Once
+    the taking back is taken back itself it is withdrawn; what was on another line stays so.
+    """
+    path = tmp_path / "told.jsonl"
+    near, far, other = (
+        evolve(told, task=evolve(told.task, id=f"set_hatch/{told.task.at:%d}"))
+        for told in map(_set, (_at(10, 8, 30), _at(11, 8), _at(12, 8)))
+    )
+    ids = near.task.id, far.task.id, other.task.id
+    noted = [
+        Entry(_at(10, 7), "failed", "bottle", line=2),
+        Entry(_at(10, 9), "undo", "2", line=3), Entry(_at(10, 12), "undo", "3", line=4),
+    ]  # fmt: skip
+
+    def holds(hour: int) -> tuple[set[str], set[str]]:
+        known = Journal(path, tuple(e for e in noted if e.when <= _at(10, hour)))
+        record = read_record(path, _ZONE, _at(10, hour), known)
+        return set(record.tasks), set(record.withdrawn)
+
+    append_telling(path, _at(10, 6), "today", [near, far, other], noted=1)
+    append_telling(path, _at(10, 6, 30), "today", withdrawn=[ids[2]], noted=1)
+    append_telling(path, _at(10, 8), "journal", withdrawn=ids[:2], noted=2)
+    assert holds(8) == (set(), {*ids})
+    assert holds(9) == ({ids[1]}, {ids[0], ids[2]})
+    assert holds(12) == (set(), {*ids})
+
+
+def test_a_look_is_known_from_what_a_calendar_told_later(tmp_path: Path) -> None:
+    path = tmp_path / "told.jsonl"
+    append_telling(path, _at(10, 7), "today", asked=["a"])
+    append_telling(path, _at(10, 8), "calendar", asked=["b"])
+    record = read_record(path, _ZONE, _at(10, 9))
+    assert (record.looked, record.last) == (_at(10, 7), _at(10, 8))
+    assert read_record(path, _ZONE, _at(10, 6)).looked is None
