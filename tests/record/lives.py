@@ -382,6 +382,16 @@ class Life:
         event = self.rng.choice(["bought", "bought", "used"])
         self.note(Entry(self.now, event, what, "", float(self.rng.randrange(5, 80)), "g"))
 
+    def order(self) -> None:
+        """Something is ordered, for a day or for none; or nothing is to come any more."""
+        what = self.rng.choice(["cysts", "salt", "dry", "medium"])
+        ahead = self.rng.choice([None, 0, 1, 2, 5])
+        day = "" if ahead is None else f"{self.now.date() + timedelta(days=ahead)}"
+        grams = float(self.rng.choice([2, 20, 50, 50]))
+        if self.rng.random() < 0.1:
+            day, grams = "", 0.0
+        self.note(Entry(self.now, "ordered", what, day, grams, "g"))
+
     def note_untold(self) -> None:
         """Something is noted whether it was told or not, of up to a day ago."""
         when = self.now - timedelta(hours=self.rng.choice([0, 1, 3, 10, 20, 30]))
@@ -435,6 +445,8 @@ class Life:
         entry = Entry(self.now, "bought", "cysts", "", 7.0, "g")
         if broods and self.rng.random() < 0.7:
             entry = Entry(self.now, "lost", broods[0].name, "", 1.0, "fry")
+        elif self.rng.random() < 0.4:
+            entry = Entry(self.now, "ordered", "cysts", f"{self.now.date()}", 7.0, "g")
         due = self.due()
         if due and self.rng.random() < 0.5:
             told = self.rng.choice(due)
@@ -736,7 +748,7 @@ def _facts(room: Room) -> tuple[object, ...]:
 ACTIONS: tuple[tuple[str, int], ...] = (
     ("done", 10), ("skip", 3), ("one_tank", 3), ("other_amount", 3), ("wrong_vessel", 1),
     ("hatch_fails", 2), ("count_a_hatch", 3), ("crash", 1), ("count_fry", 2), ("buy", 2),
-    ("undo", 2), ("note_untold", 3), ("measure", 2), ("take_back", 2),
+    ("order", 1), ("undo", 2), ("note_untold", 3), ("measure", 2), ("take_back", 2),
     ("edit_room", 2), ("lose_the_record", 1), ("print_sheet", 1), ("export", 1), ("hope", 2),
     ("nothing", 6),
 )  # fmt: skip

@@ -101,6 +101,10 @@ class RoomMachine(RuleBasedStateMachine):
         self._life().buy()
 
     @rule()
+    def something_is_ordered(self) -> None:
+        self._life().order()
+
+    @rule()
     def a_note_is_taken_back(self) -> None:
         self._life().undo()
 

@@ -33,6 +33,7 @@ from cultures.planning.changes import with_tank
 from cultures.planning.gaps import Gap
 from cultures.planning.servings import Serving
 from cultures.room.file import read_room
+from cultures.room.orders import Order
 from cultures.room.room import Away, Brood, Room
 from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _START, _rounds
@@ -287,6 +288,9 @@ def test_a_tank_is_as_large_as_the_largest_and_cysts_are_bought_in_packs(room: R
     assert (gain.text, gain.supposition, gain.grams) == ("40 g of cysts", "buy 40 cysts", 40.0)
     assert _gain_of(cysts, 90, room, 10.0).grams == 1.0
     assert _gain_of(cysts, 90, evolve(room, cysts=None), 63.0).grams == 75.0
+    # 20 g are on their way: 13 g are wanted besides.
+    order = Order("cysts", 20.0, 20.0, date(2027, 1, 4), date(2027, 1, 9))
+    assert _gain_of(cysts, 90, evolve(room, orders=(order,)), 63.0).grams == 15.0
 
 
 def test_what_lifts_a_limit_is_known_from_the_weeks_before(room: Room) -> None:

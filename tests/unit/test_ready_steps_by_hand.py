@@ -33,6 +33,7 @@ from cultures.planning.ready import (
 )
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
+from cultures.room.orders import Order
 from cultures.room.room import Away, Culture, Room, RunningHatch
 from cultures.words.moments import hours
 from tests.unit.test_shortfall_limits import _TEXT
@@ -456,6 +457,17 @@ def test_cysts_are_bought_where_the_tin_holds_too_few(room: Room) -> None:
         assert step.buy_by == ((usual.begin_by - timedelta(days=2)).date() if buys else None)
     (none,) = _hatching(room, cysts=None)._hatch()
     assert none.buy_by is not None
+    # What comes on the day before is there in time; set is then no sooner. On the day it is late.
+    last = usual.begin_by.date()
+    order = Order("cysts", usual.cysts_g, usual.cysts_g, _day(5), last - timedelta(days=1))
+    for orders, buys in (
+        ((order,), False), ((evolve(order, day=last),), True), ((evolve(order, late=True),), True),
+        ((evolve(order, day=None),), True), ((evolve(order, item="salt"),), True),
+    ):  # fmt: skip
+        here = _hatching(room, 50_000.0, cysts=evolve(tin, grams=0.0), orders=orders)
+        (step,) = here._hatch()
+        assert step.buy_by == ((usual.begin_by - timedelta(days=2)).date() if buys else None)
+        assert buys or last == step.best_at.date() <= usual.begin_by.date()
     (empty,) = _hatching(room, cysts=evolve(tin, grams=0.0))._hatch()
     assert empty.buy_by is not None  # though nothing is wanted
 
