@@ -95,8 +95,8 @@ def plan_for_calendar(
     """
     today = now.astimezone(room.timezone).date()
     ahead = days or room.horizon_days
-    outlook = make_outlook(room, now=now, days=ahead)
-    outlook.until = room.local(today + timedelta(days=ahead), time(0))
+    until = room.local(today + timedelta(days=ahead), time(0))
+    outlook = evolve(make_outlook(room, now=now, days=ahead), until=until)
     plan = plan_of(outlook)
     draws: dict[datetime, Sequence[Draw]] = {
         instant(at): draws_at(outlook, at) for at in outlook.round_times() if at < outlook.until

@@ -11,7 +11,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import strains
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import Round
-from cultures.planning.amounts import soaked_g, weighed_dry_g
+from cultures.planning.amounts import Cup, soaked_g, weighed_dry_g
 from cultures.planning.harvests import Batch, from_jars_ml, jar_ml, window_times
 from cultures.planning.outlook import Outlook
 from cultures.planning.split_plan import WormPlan
@@ -174,13 +174,16 @@ def why_waits(outlook: Outlook, since: int, first: int, *, others: bool = False)
 def round_tasks(outlook: Outlook) -> Iterator[Task]:
     """Soaking and feeding, round by round."""
     v = feeding_values()
+    cups_at: dict[int, list[Cup]] = {}
+    for (index, _), cup in outlook.cups.items():
+        cups_at.setdefault(index, []).append(cup)
     for feeding, lines in zip(outlook.feedings, outlook.lines, strict=True):
         given = [line for line in lines if line.amount > 0]
         if not given or not feeding.fed:
             continue
         nauplii = sum(p.nauplii for p in outlook.feeding.hatches.portions[feeding.index])
         from_jars = from_jars_ml(outlook.room, outlook.feeding.hatches, feeding)
-        cups = [cup for (index, _), cup in outlook.cups.items() if index == feeding.index]
+        cups = cups_at.get(feeding.index, [])
         dry, tools = [line for line in given if line.food == DRY], outlook.room.tools
         grams = round(sum(line.amount for line in dry), 6)
         used_g = weighed_dry_g(tools, feeding, dry)

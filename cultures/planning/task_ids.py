@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import timedelta
+from functools import lru_cache
 
 _WORDS = re.compile(r"(\D+|^)(\d*)")
 
@@ -13,6 +14,7 @@ SPLIT = timedelta(minutes=30)
 SHORT = timedelta(minutes=10)
 
 
+@lru_cache(maxsize=8192)  # plans of one room have nearly the same ids
 def natural(text: str) -> tuple[tuple[str, int], ...]:
     """A key that sorts ``MW-9`` before ``MW-10``.
 

@@ -5,19 +5,13 @@ from __future__ import annotations
 import re
 import shlex
 from collections.abc import Iterator
-from datetime import datetime
 from pathlib import Path
 
 import click
 import pytest
-from attrs import define, field
 from click.testing import CliRunner
 
 from cli.main import main
-from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.plan import plan_of
-from cultures.room.room import Room
-from cultures.tasks.plan import Plan
 from tests.cli import rooms
 from tests.cli.invented import room_file
 
@@ -157,36 +151,6 @@ def _too_wide(text: str, width: int) -> list[str]:
     return [line for line in text.splitlines() if len(line) > width and " " in line.strip()]
 
 
-@define
-class _PlannedOnce:
-    """What two terminals ask of one room at one moment is planned once, and shown on both."""
-
-    outlooks: list[tuple[Room, datetime, int | None, Outlook]] = field(factory=list)
-    plans: list[tuple[Outlook, dict[str, bool], Plan]] = field(factory=list)
-
-    def stands_in(self, patch: pytest.MonkeyPatch) -> None:
-        """Puts itself in the place of the planner, where commands call it most."""
-        patch.setattr("cli.progress.make_outlook", self.outlook)
-        for module in ("cli.progress", "cli.journal.effect"):
-            patch.setattr(f"{module}.plan_of", self.plan)
-
-    def outlook(self, room: Room, *, now: datetime, days: int | None = None) -> Outlook:
-        for of, at, ahead, found in self.outlooks:
-            if (at, ahead) == (now, days) and of == room:
-                return found
-        made = make_outlook(room, now=now, days=days)
-        self.outlooks.append((room, now, days, made))
-        return made
-
-    def plan(self, outlook: Outlook, **how: bool) -> Plan:
-        for of, asked, found in self.plans:
-            if of is outlook and asked == how:
-                return found
-        made = plan_of(outlook, **how)
-        self.plans.append((outlook, how, made))
-        return made
-
-
 def _printed(line: str, width: int, minute: int) -> str:
     env = {
         "COLUMNS": str(width), "LIVEFOOD_ROOM": None,
@@ -212,11 +176,9 @@ def test_no_line_is_wider_than_the_terminal(
             "when,event,subject,amount,unit\n2027-01-04T18:00,count,barbs,50,fry\n", "utf-8"
         )
     for minute, line in enumerate(script.splitlines()):
-        with pytest.MonkeyPatch.context() as patch:
-            _PlannedOnce().stands_in(patch)
-            for width, folder in folders.items():
-                monkeypatch.chdir(folder)
-                assert _too_wide(_printed(line, width, minute), width) == [], (width, line)
+        for width, folder in folders.items():
+            monkeypatch.chdir(folder)
+            assert _too_wide(_printed(line, width, minute), width) == [], (width, line)
 
 
 @pytest.mark.parametrize("width", [80, 40])
