@@ -10,7 +10,14 @@ from typing import Any, TypeVar
 import click
 
 from cultures.errors import UnitError
-from cultures.words.moments import in_zone, is_spoken, parse_day, parse_moment, spoken_moment
+from cultures.words.moments import (
+    day_ahead,
+    in_zone,
+    is_spoken,
+    parse_day,
+    parse_moment,
+    spoken_moment,
+)
 from cultures.words.numbers import read_number, read_share, whole_number
 from cultures.words.text import short
 from cultures.words.units import Dimension, parse_quantity
@@ -18,6 +25,8 @@ from cultures.words.units import Dimension, parse_quantity
 _Day = TypeVar("_Day", date, datetime)
 #: A time that was typed, by the moment at which that was and the zone of the room.
 Typed = Callable[[datetime, tzinfo], datetime]
+#: A day that was typed, by the day on which that was.
+Ahead = Callable[[date], date]
 #: Years that times may lie in.
 _FIRST_YEAR, _LAST_YEAR = 1970, 2200
 
@@ -92,6 +101,13 @@ def _spoken(text: str) -> Typed:
     return meant
 
 
+def _ahead(text: str) -> Ahead:
+    if day_ahead(text, date.min) is not None:
+        return lambda today: day_ahead(text, today) or today
+    day = _near(text, parse_day(text))
+    return lambda _: day
+
+
 def _quantity(dimension: Dimension, unit: str, low: float, high: float) -> Read:
     """A quantity such as ``150``, ``"5 oz"`` or ``"78 F"``, turned into one unit."""
 
@@ -137,6 +153,8 @@ MOMENT = Read("moment", read_moment)
 SPOKEN = Read("moment", _spoken)
 #: A day such as ``2027-01-05``.
 DAY = Read("day", lambda text: _near(text, parse_day(text)))
+#: The same, or one of the days to come by its name: ``thu``, ``tomorrow``, ``in 3 days``.
+AHEAD = Read("day", _ahead)
 
 #: How likely something is: ``0.7`` or ``70 %``.
 CHANCE = Read("share", read_share)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 
 import click
@@ -11,7 +10,7 @@ from cli.completion import brood_names, tank_names
 from cli.journal.amounts import dosed, dry_dosed, grams, typed, whole
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, sure_option
-from cli.option_types import CHANCE, DAY, Whole, number
+from cli.option_types import AHEAD, CHANCE, Ahead, Whole, number
 from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError
 from cultures.foods.food import DRY
@@ -235,28 +234,30 @@ def collected(noting: Noting, **told: Any) -> Entry:
 
 @event(
     "wetted", ["brood"], _FRY,
-    click.option("--on", "day", type=DAY, metavar="DAY", help="The day, if it is still to come."),
+    click.option("--on", "day", type=AHEAD, metavar="DAY", help="The day, if it is still to come."),
     sure_option,
 )  # fmt: skip
-def wetted(noting: Noting, fry: str | None, day: date | None) -> Entry:
+def wetted(noting: Noting, fry: str | None, day: Ahead | None) -> Entry:
     """Eggs of BROOD were put in water, or will be on a day ahead; FRY is how many, if known.
 
     Example: livefood journal wetted "annuals 3" --on 2027-02-01
     """
-    return _of_fry(noting, "" if day in (None, noting.when.date()) else f"{day}", fry)
+    today = noting.when.date()
+    on = today if day is None else day(today)
+    return _of_fry(noting, "" if on == today else f"{on}", fry)
 
 
 @event(
     "planned", [], _NEW,
     click.option(
-        "--on", "day", type=DAY, required=True, metavar="DAY", help="When it is to spawn."
+        "--on", "day", type=AHEAD, required=True, metavar="DAY", help="When it is to spawn."
     ),
     click.option(
         "--chance", type=CHANCE, metavar="SHARE", help="How likely it is, like 0.7 or '70 %'."
     ),
     _TANK, _CLASS, _COUNT, sure_option,
 )  # fmt: skip
-def planned(noting: Noting, day: date, chance: float | None, **told: Any) -> Entry:
+def planned(noting: Noting, day: Ahead, chance: float | None, **told: Any) -> Entry:
     """BROOD is planned to spawn on a day ahead; 'journal spawn' says when it did.
 
     Cultures are started for it beforehand; hatches wait until it has spawned. 'journal drop' says
@@ -267,14 +268,15 @@ def planned(noting: Noting, day: date, chance: float | None, **told: Any) -> Ent
         --class egg_scatterer --count 80 --chance 0.6
     """
     entry, room = _new_or_known(noting, **told), noting.room
-    if day < noting.when.date():
-        raise UsageProblemError(f"{day} is over; 'journal spawn' notes what has spawned")
+    on = day(noting.when.date())
+    if on < noting.when.date():
+        raise UsageProblemError(f"{on} is over; 'journal spawn' notes what has spawned")
     place = entry.other
     if not place:
         known = next(b for b in room.every_brood if b.name == entry.subject)
         place = f"{known.tank} {known.fry_class.name}"
     said = "" if chance is None else f" chance {chance:g}"
-    return entry._replace(other=f"{place} on {day}{said}")
+    return entry._replace(other=f"{place} on {on}{said}")
 
 
 @event("drop", ["brood"])

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Sequence
-from datetime import date
 
 import click
 
 from cli.journal.amounts import cysts_g, grams, typed
 from cli.journal.event import Noting, event, subject_of, sure_option
-from cli.option_types import DAY
+from cli.option_types import AHEAD, Ahead
 from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError, UnknownNameError, closest
 from cultures.foods.kinds import HatchKind, WormKind
@@ -64,10 +63,12 @@ def bought(noting: Noting, what: str, amount: tuple[str, ...]) -> Entry:
 
 @event(
     "ordered", [], click.argument("what", metavar="STOCK"), _AMOUNT,
-    click.option("--arrives", "day", type=DAY, metavar="DAY", help="When it is to come, if known."),
+    click.option(
+        "--arrives", "day", type=AHEAD, metavar="DAY", help="When it is to come: thu, 2027-01-14."
+    ),
     sure_option,
 )  # fmt: skip
-def ordered(noting: Noting, what: str, amount: tuple[str, ...], day: date | None) -> Entry:
+def ordered(noting: Noting, what: str, amount: tuple[str, ...], day: Ahead | None) -> Entry:
     """Some of a STOCK was ordered and is on its way; 'journal bought' says that it came.
 
     It need not be bought any more. With its day the plan counts on it from the end of that day on,
@@ -76,18 +77,19 @@ def ordered(noting: Noting, what: str, amount: tuple[str, ...], day: date | None
 
     \b
     Examples:
-      livefood journal ordered cysts 50 g --arrives 2027-01-14
+      livefood journal ordered cysts 50 g --arrives thu
       livefood journal ordered cysts 0
     """
     entry = _ordered_stock(noting, [what, *amount])
     if entry.amount == 0 and not any(o.item == entry.subject for o in noting.room.orders):
         name = _spoken(entry.subject)
         raise RangeError(f"nothing is on order of {name}, so nothing is to be cancelled")
-    if day is not None and day < noting.when.date():
-        raise UsageProblemError(f"{day} is over; 'journal bought' notes what has come")
-    if day is not None and entry.amount == 0:
+    on = None if day is None else day(noting.when.date())
+    if on is not None and on < noting.when.date():
+        raise UsageProblemError(f"{on} is over; 'journal bought' notes what has come")
+    if on is not None and entry.amount == 0:
         raise UsageProblemError("nothing comes on a day: --arrives goes with how much was ordered")
-    return entry._replace(other="" if day is None else f"{day}")
+    return entry._replace(other="" if on is None else f"{on}")
 
 
 def _ordered_stock(noting: Noting, words: Sequence[str]) -> Entry:

@@ -15,7 +15,7 @@ from cli.journal import room_events as things
 from cli.journal.amounts import dosed
 from cli.journal.effect import newly_unequal, unusual_yield
 from cli.journal.event import EventCommand
-from cli.option_types import CHANCE, DAY, SPOKEN, number
+from cli.option_types import AHEAD, CHANCE, DAY, SPOKEN, number
 from cli.options import Where
 from cli.page.cards import doses
 from cli.screens.entry import line_of
@@ -479,7 +479,7 @@ def _begun(book: Book, post: Post, when: datetime, day: str) -> list[Entry]:
     if amount:
         told["count"] = number(1, 1e6, whole=True).read(amount)
     if name == "planned":
-        told |= {"day": DAY.read(day), "chance": CHANCE.read(f"{chance} %") if chance else None}
+        told |= {"day": AHEAD.read(day), "chance": CHANCE.read(f"{chance} %") if chance else None}
     return _BEGINNINGS[name].entries(book, "", when, **told)
 
 
@@ -503,13 +503,13 @@ def _noted(
         "sold": (broods.sold, gone), "died": (broods.died, gone), "lost": (broods.lost, gone),
         "leftover": (broods.leftover, {"much": other}), "fed": (broods.fed, {"what": ()}),
         "free_swimming": (broods.free_swimming, fry), "drop": (broods.drop, {}),
-        "wetted": (broods.wetted, {**fry, "day": DAY.read(day) if day else None}),
+        "wetted": (broods.wetted, {**fry, "day": AHEAD.read(day) if day else None}),
         "temperature": (things.temperature, {"degrees": word}),
         "note": (things.note_, {"words": tuple(words.split())}),
         "bought": (things.bought, {"what": subject, "amount": word}),
         "used": (things.used, {"what": subject, "amount": word}),
         "ordered": (things.ordered, {"what": subject, "amount": word,
-                                     "day": DAY.read(day) if day else None}),
+                                     "day": AHEAD.read(day) if day else None}),
     }  # fmt: skip
     if event not in known:
         raise RangeError("this form is unknown; load the page again")

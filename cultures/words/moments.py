@@ -12,6 +12,7 @@ from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from cultures.errors import UnitError
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _CLOCK = r"\d{1,2}:\d{2}(?:\s*[ap]\.?m\.?)?|\d{1,2}\s*[ap]\.?m\.?|noon|midnight"
 #: A day without its year: ``Sun Nov 29``, ``29 Nov``.
@@ -162,6 +163,25 @@ def parse_day(text: str) -> date:
         return parse_moment(text).date()
     except UnitError:
         raise UnitError(f"'{text}' is not a day; write it like 2027-01-05 or 5 Jan 2027") from None
+
+
+def day_ahead(text: str, today: date) -> date | None:
+    """A day as people say it who look ahead, or None where it is no such thing.
+
+    Examples:
+        >>> [day_ahead(text, date(2027, 1, 5)) for text in ("thu", "Tuesday", "tomorrow", "29 Nov")]
+        [datetime.date(2027, 1, 7), datetime.date(2027, 1, 12), datetime.date(2027, 1, 6), None]
+        >>> day_ahead("in 10 days", date(2027, 1, 5))
+        datetime.date(2027, 1, 15)
+    """
+    words = text.strip().lower()
+    near = {"today": 0, "tomorrow": 1}
+    if words in near:
+        return today + timedelta(days=near[words])
+    if match := re.fullmatch(r"in (\d{1,3}) days?", words):
+        return today + timedelta(days=int(match[1]))
+    named = [n for n, day in enumerate(_DAYS) if words in (day, day[:3])]
+    return today + timedelta(days=(named[0] - today.weekday() - 1) % 7 + 1) if named else None
 
 
 def clock_text(at: datetime | time, units: str = "metric") -> str:

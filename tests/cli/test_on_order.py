@@ -232,3 +232,14 @@ def test_it_stands_on_a_calendar_on_its_day(tmp_path: Path) -> None:
     assert "DTSTART:20270109T073000Z" in event
     assert "livefood journal bought cysts 50 g" in event
     assert "BEGIN:VALARM" not in event
+
+
+@pytest.mark.parametrize(("said", "day"), [("thu", "7 Jan"), ("in 3 days", "8 Jan")])
+def test_the_day_is_said_as_people_say_it(tmp_path: Path, said: str, day: str) -> None:
+    """It is Tuesday, the fifth."""
+    room = _room(tmp_path)
+    words = ["ordered", "cysts", "50", "--arrives", said]
+    assert (
+        f"to come on {'Thu' if said == 'thu' else 'Fri'} {day}"
+        in at(room, "2027-01-05T08:00", "journal", *words).stdout
+    )
