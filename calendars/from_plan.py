@@ -283,13 +283,15 @@ def _asked_once(warnings: Sequence[Entry]) -> str:
 
 
 def _warning(key: str, shortfall: Shortfall, now: datetime, wishes: Wishes) -> Entry:
-    """At the last good moment for the best remedy that still has one, else at the shortfall.
+    """At the last good moment for the first step that still has one (as `today` asks it), or for
+    another remedy, else at the shortfall.
 
     That leaves time to fetch what the remedy needs, as long as there is that time. Where nothing
     helps any more it asks for nothing, and does not ring.
     """
+    steps = shortfall.steps
     still = [
-        (remedy, moment) for remedy in shortfall.remedies
+        (remedy, moment) for remedy in (*steps, *(r for r in shortfall.remedies if r not in steps))
         if (moment := _good_moment(remedy, now, wishes)) is not None
     ]  # fmt: skip
     end = still[0][1] if still else instant(shortfall.at)

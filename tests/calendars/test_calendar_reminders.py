@@ -223,6 +223,24 @@ def test_what_asks_for_nothing_does_not_ring() -> None:
     assert alarms(entries) == []
 
 
+def test_a_warning_asks_for_what_today_asks_for_first() -> None:
+    """That is what was told before, or what is most urgent; what helps most stands below."""
+    sooner, most = (
+        Remedy(what, at(by), effect_j, act=Act.ADD)
+        for what, by, effect_j in (("the sooner", "2027-01-07T10:00", 30.0),
+                                   ("the best", "2027-01-08T10:00", 40.0))
+    )  # fmt: skip
+    for remedies, first in (
+        ((most, sooner), "The sooner"), ((evolve(most, told=True), sooner), "The best")
+    ):  # fmt: skip
+        lack = evolve(short("2027-01-10T18:30"), remedies=remedies)
+        (step,) = lack.steps
+        (warning,) = entries_of(plan_of([], None, [lack]), wishes())
+        assert warning.title.startswith(first)
+        assert step.what.capitalize() == first
+        assert warning.text.index(step.what) < max(map(warning.text.index, ("sooner", "best")))
+
+
 def test_titles_say_what_to_do_in_forty_characters() -> None:
     long = "start one more microworm culture from a bought starter and add it to the foods of B 1"
     plan = plan_of([], None, [short("2027-01-08T18:30", what=long)])
