@@ -62,6 +62,7 @@ MANNERS: Mapping[str, Manner] = {
         "fry", "Main food now {other}: {subject}", None, "Another main food: {n} broods"
     ),
     "buy": Manner("supplies", "Buy: {subject}", 0, "Buy {n} things"),
+    "arrival": Manner("supplies", "Should arrive: {subject}", None, "{n} parcels should arrive"),
 }
 WARNING_ALARM_MIN = 120
 #: What of a remedy its title can do without.

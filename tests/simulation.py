@@ -127,6 +127,7 @@ class _Run:
             c.name: self._standing(c, room.local(c.started, time(12)), None) for c in room.cultures
         }
         self.tin_g = room.cysts.grams if room.cysts is not None else 0.0
+        self.parcels = [order for order in room.orders if order.item == "cysts"]
         self.in_vessel = {h.vessel: (hours(h.set_at), h.cysts_g) for h in room.hatches}
         self.free_h: dict[str, float] = {}
         self.held = [
@@ -195,6 +196,10 @@ class _Run:
             self.fail(task, "the vessel is not clean yet")
         if grams > self.room.hatch_kind.most_grams(vessel.litres) + _TOLERANCE:
             self.fail(task, "too many cysts for its water")
+        for order in [*self.parcels]:  # it may come in the evening of its day
+            if order.day is not None and not order.late and order.day < task.at.date():
+                self.tin_g += order.grams
+                self.parcels.remove(order)
         self.tin_g -= grams
         if self.tin_g < -_TOLERANCE:
             self.fail(task, "the tin is empty")

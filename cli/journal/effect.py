@@ -12,6 +12,7 @@ from attrs import evolve, frozen
 
 from cli.progress import settled_outlook
 from cli.screens.entry import amount_text
+from cli.screens.orders import order_words
 from cli.screens.text import block, bullets, wrapped
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
@@ -369,6 +370,8 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         )
     elif entry.event == "bought" and isinstance(kind, WormKind):
         text = _to_start(entry, kind, after, book)
+    elif entry.event in ("bought", "ordered"):
+        text = _of_orders(entry, before, after.room)
     elif entry.event == "failed" and before is not None:
         text = _dead_when_it_came(entry, before, book)
     elif entry.event == "skip" and told is not None and isinstance(told.task, Start):
@@ -390,6 +393,24 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
             as_asked = amount_text(entry._replace(amount=asked), after.room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def _of_orders(entry: Entry, before: Room | None, room: Room) -> str:
+    """What of a stock is on its way after some was ordered or came."""
+    had = before is not None and any(o.item == entry.subject for o in before.orders)
+    mine = [order for order in room.orders if order.item == entry.subject]
+    if entry.event == "bought":
+        if not had:
+            return ""
+        if not mine:
+            return "Nothing more of it is on order."
+        return f"Still on order: {order_words(mine, room)}."
+    if not entry.amount:
+        return ""
+    counted = "" if entry.other else " The plan counts on it once it is noted as bought."
+    also = f" In all on order: {order_words(mine, room)}." if mine[1:] else ""
+    noted = f"Once it is there: livefood journal bought {entry.subject} {entry.amount:g} g"
+    return f"{noted}.{counted}{also}"
 
 
 def _replaces(before: Entry, told: ToldTask, after: Present) -> str:

@@ -13,7 +13,7 @@ from cultures.errors import RangeError, closest
 from cultures.journal.counting import DropCount
 from cultures.journal.entries import Entry, Journal
 from cultures.record.book import Book, names_of
-from cultures.tasks.task import Buy, Split, Start, Task
+from cultures.tasks.task import Arrival, Buy, Split, Start, Task
 from cultures.tasks.told import ToldTask
 from cultures.words.grouped import group_text, together
 from cultures.words.moments import when
@@ -30,7 +30,7 @@ _ASKS = {"count": " NUMBER", "move": " TANK"}
 def reminders_text(book: Book) -> str:
     """What is asked for until it is noted, with the word that notes it; "" for nothing."""
     found = [t.task for t in book.present(book.now, pending=True).reminders()]
-    groups = together(found, lambda t: t.id if isinstance(t, Buy) else t.what)
+    groups = together(found, lambda t: t.id if isinstance(t, Buy | Arrival) else t.what)
     return block("Not ticked off, asked for until it is noted:", bullets(
         f"{group_text(group, book.room.tools)}: livefood journal {_noted_by(group)}"
         for group in groups
@@ -40,7 +40,7 @@ def reminders_text(book: Book) -> str:
 def _noted_by(tasks: Sequence[Task]) -> str:
     """The words that note a reminder, or each of several of a kind."""
     first = tasks[0]
-    if isinstance(first, Buy):
+    if isinstance(first, Buy | Arrival):
         return f"bought {first.item} {first.grams:g} g"
     name = "BROOD" if tasks[1:] else shlex.quote(first.subject).replace(" ", TIED)
     word = next(iter(first.answered_by))

@@ -28,7 +28,8 @@ from cultures.words.moments import year_when
 from cultures.words.quantities import in_units, many
 
 #: After these one looks for what becomes of the next setting.
-_OF_HATCHES = ("hatched", "failed", "set", "count", "bought", "used", "temperature")
+_OF_HATCHES = ("hatched", "failed", "set", "count", "bought", "ordered", "used",
+               "temperature")  # fmt: skip
 #: Where a command keeps that an entry is to be noted although it cannot be.
 SURE = "livefood.sure"
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Sequence
+from datetime import date
 
 import click
 
 from cli.journal.amounts import cysts_g, grams, typed
 from cli.journal.event import Noting, event, subject_of, sure_option
+from cli.option_types import DAY
 from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError, UnknownNameError, closest
 from cultures.foods.kinds import HatchKind, WormKind
@@ -60,6 +62,54 @@ def bought(noting: Noting, what: str, amount: tuple[str, ...]) -> Entry:
     return entry._replace(subject=CYSTS) if hatched else entry
 
 
+@event(
+    "ordered", [], click.argument("what", metavar="STOCK"), _AMOUNT,
+    click.option("--arrives", "day", type=DAY, metavar="DAY", help="When it is to come, if known."),
+    sure_option,
+)  # fmt: skip
+def ordered(noting: Noting, what: str, amount: tuple[str, ...], day: date | None) -> Entry:
+    """Some of a STOCK was ordered and is on its way; 'journal bought' says that it came.
+
+    It need not be bought any more. With its day the plan counts on it from the end of that day on,
+    as long as that is not over; without one it is only not asked for. 0 says that nothing of the
+    stock is on order any more.
+
+    \b
+    Examples:
+      livefood journal ordered cysts 50 g --arrives 2027-01-14
+      livefood journal ordered cysts 0
+    """
+    entry = _ordered_stock(noting, [what, *amount])
+    if entry.amount == 0 and not any(o.item == entry.subject for o in noting.room.orders):
+        name = _spoken(entry.subject)
+        raise RangeError(f"nothing is on order of {name}, so nothing is to be cancelled")
+    if day is not None and day < noting.when.date():
+        raise UsageProblemError(f"{day} is over; 'journal bought' notes what has come")
+    if day is not None and entry.amount == 0:
+        raise UsageProblemError("nothing comes on a day: --arrives goes with how much was ordered")
+    return entry._replace(other="" if day is None else f"{day}")
+
+
+def _ordered_stock(noting: Noting, words: Sequence[str]) -> Entry:
+    """So much of a stock; a starter that is ordered is a culture to come.
+
+    Raises:
+        UsageProblemError: it is one.
+    """
+    said = f" {_spoken(' '.join(words))} "
+    of_medium = any(f" {_spoken(name)} " in said for name in names_of(noting.room, "stock"))
+    for kind in noting.room.kinds.values():
+        if not isinstance(kind, WormKind) or of_medium or f" {_spoken(kind.name)} " not in said:
+            continue
+        raise UsageProblemError(
+            f"a {kind.label} starter that is on its way is a culture to come: livefood add culture"
+            f" NAME kind={kind.name} planned=DAY"
+        )
+    known = [*names_of(noting.room, "stock"), noting.room.hatch_kind.name]
+    entry = _stock(noting, known, words, none=True)
+    return entry._replace(subject=CYSTS) if entry.subject == noting.room.hatch_kind.name else entry
+
+
 @event("used", [], click.argument("what", metavar="STOCK"), _AMOUNT, sure_option)
 def used(noting: Noting, what: str, amount: tuple[str, ...]) -> Entry:
     """Some of a STOCK was used up besides what was told: spilt, given away, gone off.
@@ -69,8 +119,10 @@ def used(noting: Noting, what: str, amount: tuple[str, ...]) -> Entry:
     return _stock(noting, names_of(noting.room, "stock"), [what, *amount])
 
 
-def _stock(noting: Noting, known: Sequence[str], words: Sequence[str]) -> Entry:
-    """So much of a stock, of words in any order."""
+def _stock(
+    noting: Noting, known: Sequence[str], words: Sequence[str], *, none: bool = False
+) -> Entry:
+    """So much of a stock, of words in any order; where ``none`` is set, it may be nothing."""
     said = f" {_spoken(' '.join(words))} "
     found = [name for name in known if f" {_spoken(name)} " in said]
     if not found:
@@ -90,7 +142,9 @@ def _stock(noting: Noting, known: Sequence[str], words: Sequence[str]) -> Entry:
         raise UsageProblemError(f"say how much: '{name} 50 g'")
     of_cysts = name == CYSTS or isinstance(kind, HatchKind)
     g_per_ml = room.tools.g_per_ml.get(name, 1.0)
-    value = cysts_g(text, room.hatch_kind) if of_cysts else grams(text, g_per_ml)
+    value = grams(text, g_per_ml)
+    if of_cysts and not (none and value == 0.0):
+        value = cysts_g(text, room.hatch_kind)
     return noting.entry("", value, "g", subject=name)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cli.journal import brood_events as broods
 from cli.journal import culture_events as cultures
@@ -25,7 +25,7 @@ from cultures.journal.events import APART, DATED
 from cultures.record.answers import Answer, answers_path, append_answer, read_answers, together
 from cultures.record.book import Book
 from cultures.record.present import present
-from cultures.tasks.task import HELPERS_WORK, Buy, HarvestHatch, Reminder, Work
+from cultures.tasks.task import HELPERS_WORK, Arrival, Buy, HarvestHatch, Reminder, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text
 from cultures.words.numbers import whole_number
@@ -35,8 +35,8 @@ from cultures.words.quantities import food_words
 #: kind of task; others are ticked off.
 _OTHERWISE = {"harvest_worms": "harvest", "harvest_hatch": "hatched", "set_hatch": "set",
               "split": "split"}  # fmt: skip
-_DONE = {"buy": "bought", "count": "count", "sell": "sold", "move_on": "move", "sort": "move",
-         "lid": "lid"}  # fmt: skip
+_DONE = {"buy": "bought", "arrival": "bought", "count": "count", "sell": "sold",
+         "move_on": "move", "sort": "move", "lid": "lid"}  # fmt: skip
 #: Events of broods that may be new.
 _BEGINNINGS = {"spawn": broods.spawn, "planned": broods.planned, "collected": broods.collected}
 #: An answer that waited on a phone may be so old.
@@ -85,12 +85,14 @@ class Taken:
 
     Attributes:
         noted: a line for each entry. mind: what is to be known about it besides, as a terminal
-            says it. more: what another post would say to set it right, or nothing.
+            says it. more: what another post would say to set it right, or nothing. line: of the
+            journal, the last that was written; 0 where none was.
     """
 
     noted: Sequence[str]
     mind: Sequence[str] = ()
     more: Mapping[str, str] = {}
+    line: int = 0
 
 
 def take_in(where: Where, post: Post) -> Taken:
@@ -117,7 +119,8 @@ def take_in(where: Where, post: Post) -> Taken:
             ))  # fmt: skip
         written = book.written(noted)
         lines = [line_of(entry, book.room) for entry in written]
-        return _minded(Taken(lines, [*noted.edits]), written, book)
+        last = max((entry.line for entry in written), default=0)
+        return _minded(Taken(lines, [*noted.edits], line=last), written, book)
 
 
 def _ask_of_company(book: Book, made: Sequence[Entry]) -> None:
@@ -145,8 +148,8 @@ def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:
         if said:
             said += " If something went wrong with this hatch (no air, no heat), keep it apart:"
             said += " the plan learns nothing of it then."
-            return Taken(
-                taken.noted, [*taken.mind, said], {"kind": "apart", "line": str(entry.line)}
+            return evolve(
+                taken, mind=[*taken.mind, said], more={"kind": "apart", "line": str(entry.line)}
             )
     return taken
 
@@ -258,6 +261,8 @@ def _entries(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Ent
         return _noted(book, "failed", task.subject, when)
     if what == "done":
         return _done(book, post, told, when)
+    if what in ("ordered", "cancel") and isinstance(task, Buy | Arrival):
+        return _ordered(book, post, task, when)
     if what != "other":
         raise RangeError("say done, another amount, or not done")
     if not amount:
@@ -269,7 +274,7 @@ def _entries(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Ent
 
 def _done(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
     task, amount = told.task, post.text("amount")
-    if isinstance(task, Buy):
+    if isinstance(task, Buy | Arrival):
         if "amount" in post.form and not amount:
             raise _not_written(f"{task.item} was bought")
         return _noted(book, "bought", task.item, when, amount or f"{task.grams:g} g")
@@ -280,6 +285,27 @@ def _done(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]
         raise RangeError(f"{task.subject}: there is nothing to note about this")
     ahead = task.at > book.now
     return [book.ticked(told, book.state(book.now), when if ahead else None)]
+
+
+def _ordered(book: Book, post: Post, task: Buy | Arrival, when: datetime) -> list[Entry]:
+    """What is ordered in place of buying it, or comes on another day, or not at all."""
+    if isinstance(task, Buy):
+        if not post.text("amount"):
+            raise _not_written(f"{task.item} was ordered")
+        amount, day = post.text("amount"), post.text("day")
+        return _noted(book, "ordered", task.item, when, amount, day=day)
+    key = task.id.partition("#")[0]
+    order = next((o for o in book.state(book.now).orders if o.key == key), None)
+    line = None if order is None else book.journal.at_line(order.line)
+    if order is None or not isinstance(line, Entry):
+        raise RangeError("this is not on order any more")
+    back = undo_of(line, book.now)
+    if post.text("what") == "cancel":
+        return [back]
+    if not post.text("day"):
+        raise RangeError("say on which day it is to come; nothing is noted yet")
+    amount, day = f"{order.grams:g} g", post.text("day")
+    return [back, *_noted(book, "ordered", task.item, when, amount, day=day)]
 
 
 def _not_written(what: str) -> RangeError:
@@ -431,7 +457,7 @@ def _event(book: Book, post: Post, when: datetime) -> list[Entry]:
         raise RangeError("write a few words first")
     if name == "fed":  # of a round of which nothing was told
         when = recording.moment_of(book, SPOKEN.read(post.text("round")))
-    if day and name != "planned" and DAY.read(day) <= when.date():
+    if day and name not in ("planned", "ordered") and DAY.read(day) <= when.date():
         if DAY.read(day) < when.date():  # as --at has it
             when = recording.moment_of(book, SPOKEN.read(day))
         day = ""
@@ -482,6 +508,8 @@ def _noted(
         "note": (things.note_, {"words": tuple(words.split())}),
         "bought": (things.bought, {"what": subject, "amount": word}),
         "used": (things.used, {"what": subject, "amount": word}),
+        "ordered": (things.ordered, {"what": subject, "amount": word,
+                                     "day": DAY.read(day) if day else None}),
     }  # fmt: skip
     if event not in known:
         raise RangeError("this form is unknown; load the page again")

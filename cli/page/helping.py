@@ -11,8 +11,9 @@ from cli.page.desk import Look
 from cli.screens.care import cautions_of
 from cli.sheet.absence import Absence
 from cli.sheet.helper import plainly
-from cli.sheet.helper_words import HOW, IF_WRONG, LEAVE_ALONE, MAINS
+from cli.sheet.helper_words import HOW, IF_WRONG, LEAVE_ALONE, MAINS, PARCEL, TAKE_IN
 from cli.telling import tell
+from cultures.planning.supplies import supply_name
 from cultures.planning.telling import HELPERS_PAGE
 from cultures.tasks.task import HELPERS_WORK, Feed, Soak
 from cultures.words.moments import day_text, when
@@ -43,11 +44,15 @@ def helping(look: Look) -> dict[str, Any]:
     first, last = (day_text(day, room.units) for day in (away.start, away.end))
     return {
         **view,
-        "days": f"You feed from {first} to {last}.",
+        "days": f"You feed from {first} to {last}." if last != first else f"You feed on {first}.",
+        "how": [*HOW, *(
+            f"{PARCEL}{day_text(o.day, room.units)}: {supply_name(o.item)}{TAKE_IN}"
+            for o in absence.parcels() if o.day is not None
+        )],
         "care": [*cautions_of(tasks), MAINS],
         "portions": [_portion(absence, t) for t in tasks if isinstance(t, Soak)],
         "rounds": [round_view(look, r, tasks, words) for r in rounds],
-        "soon": [when(r, room.units) for r in rounds],
+        "soon": [day_text(r.date(), room.units) for r in rounds],
         "over": [round_view(look, r, tasks, words) for r in over if absence.covers(r)],
     }  # fmt: skip
 

@@ -22,11 +22,16 @@ from cultures.words.quantities import (
 from cultures.words.tools import CYSTS
 from cultures.words.units import DRAW_ML
 
+#: What may say a day.
+_OF_A_DAY = ("planned", "wetted", "ordered")
+#: Cysts that come in packs.
+_IN_PACKS = ("bought", "ordered")
 #: More cysts than this are weighed, not spooned [g].
 _A_TABLESPOON_G = 10.0
 _SKIPPED = {
     "set_hatch": "its setting", "harvest_hatch": "its harvest", "harvest_worms": "its harvest",
     "feed": "its feeding", "split": "its split", "start": "its start", "retire": "its end",
+    "count": "its count", "sort": "its sorting", "lid": "its lid", "move_on": "its move",
 }  # fmt: skip
 
 
@@ -34,10 +39,14 @@ def line_of(entry: Entry, room: Room) -> str:
     """An entry as one plain line."""
     at = when_text(entry.when.astimezone(room.timezone), room.units)
     amount = "" if entry.amount is None else f" {amount_text(entry, room)}"
-    day = day_ahead(entry) if entry.event in ("planned", "wetted") else None
+    day = day_ahead(entry) if entry.event in _OF_A_DAY else None
     said = entry.other if day is None else entry.other.replace(
         day.isoformat(), spoken_day(day, entry.when))  # fmt: skip
     other = f" {in_units(said, room.units)}" if said else ""
+    if entry.event == "ordered":
+        amount += f", to come on{other}" if other else " on order" if entry.amount else ""
+        other = "" if entry.amount else ", nothing is on order any more"
+        amount = amount if entry.amount else ""
     if entry.event == "fed":
         other, amount = (f", {of_tank(entry, room)}", "") if other else (
             "", f", with{amount} of dry food" if amount else "")  # fmt: skip
@@ -96,7 +105,7 @@ def amount_text(entry: Entry, room: Room) -> str:
         return room.tools.poured(value * DRAW_ML).text
     if unit == "swipes" and value > 0 and abs(value * 4 - round(value * 4)) < 1e-6:
         return f"{fraction(value, 4)} swipe{'s' if value > 1 else ''}"
-    if entry.event == "set" or (entry.event == "bought" and entry.subject == "cysts"):
+    if entry.event == "set" or (entry.event in _IN_PACKS and entry.subject == "cysts"):
         return _cysts(value, room)
     if unit == "g":
         return grams(value, units, digits=3)

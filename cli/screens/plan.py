@@ -6,8 +6,18 @@ from collections.abc import Sequence
 
 from cli.screens.balance import balance
 from cli.screens.feeding import walk
+from cli.screens.orders import orders_list
 from cli.screens.shortfalls import all_shortfalls, certainty_text
-from cli.screens.text import columns, joined, screen_width, time_width, timed, wrapped
+from cli.screens.text import (
+    block,
+    bullets,
+    columns,
+    joined,
+    screen_width,
+    time_width,
+    timed,
+    wrapped,
+)
 from cli.screens.today import notes_text
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
@@ -51,6 +61,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
     parts.append(certainty_text(plan, units))
     parts.append(notes_text(plan.notes, units))
     parts.append(_stock(plan.supplies, units))
+    parts.append(block("ON ORDER", bullets(orders_list(outlook.room))))
     parts.append(_cost(outlook, plan))
     return joined(parts)
 

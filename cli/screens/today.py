@@ -11,9 +11,10 @@ from attrs import evolve
 
 from cli.screens.absence import Absence
 from cli.screens.advice import other_advice
-from cli.screens.care import FRESH, MARK, REMARKED, Practice, cautions_of
+from cli.screens.care import MARK, REMARKED, Practice, cautions_of, is_fresh
 from cli.screens.entry import amount_text, besides, not_as_told
 from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
+from cli.screens.orders import orders_list
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import enough_until, split_by_haste, starter_text
 from cli.screens.stale import by_paper, stale_text
@@ -41,6 +42,7 @@ from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
     OF_ROUND,
+    Arrival,
     Buy,
     Count,
     FirstFood,
@@ -77,7 +79,7 @@ _AHEAD = timedelta(hours=14)
 #: Most tasks that are asked about, most remarks of the plan, and most of the keeper.
 _MOST_ASKED, _MOST_NOTES, _MOST_REMARKS = 8, 4, 6
 #: Tasks that are done at the time of a round even so.
-_AT_ROUND = (*OF_ROUND, SetHatch, Buy, SwitchFood)
+_AT_ROUND = (*OF_ROUND, SetHatch, Buy, Arrival, SwitchFood)
 #: Of these a few a day are asked for; more than so many later ones of a week are said.
 _A_FEW_A_DAY, _MOST_LATER, _WEEK = (Count, Sort), 4, timedelta(days=7)
 #: Of a note on a culture so much stands at its step.
@@ -150,6 +152,7 @@ def screen(
     notes = new_notes(plan, outlook) if why else _short_notes(plan, outlook)
     parts.append(block("CAN WAIT", [
         *bullets(harvests_ahead(tasks, rounds, outlook)), *later,
+        *bullets(f"on order: {text}" for text in orders_list(outlook.room, asked=False)),
         *bullets(in_units(note, units) for note in notes),
         *remarks_lines(outlook.room, outlook.now, every=why),
     ]))  # fmt: skip
@@ -190,7 +193,7 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
         if now - at < REMARKED
     ]
     rows.sort(key=lambda row: row[0], reverse=True)
-    lines = [text for at, text in rows if every or now - at < FRESH]
+    lines = [text for at, text in rows if every or is_fresh(room, at, now)]
     shown = lines if every else lines[:_MOST_REMARKS]
     older = len(rows) - len(shown)
     more = [f"and {many(older, 'more note')} of yours: livefood today --why"] if older else []
@@ -198,7 +201,15 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
 
 
 def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
-    """What is still to be done before days away, and for whom.
+    """What is still to be done before days away, and for whom, under its head."""
+    head, texts = leaving_lines(absence, tools, below)
+    return block(f"BEFORE YOU LEAVE ({head})", bullets(texts))
+
+
+def leaving_lines(
+    absence: Absence, tools: Tools, below: Sequence[Task] = ()
+) -> tuple[str, list[str]]:
+    """The days away and who feeds then, and what is still to be done before.
 
     A hatch to be drawn off stands here until it is, wherever else it is a step: the jar that a
     helper feeds from hangs on it.
@@ -225,7 +236,7 @@ def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
         texts.append(f"there is too little dry food to pack from {since} on: get more first")
     if away.helper:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
-    return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))
+    return f"{days}, {who}", texts
 
 
 def _title(outlook: Outlook) -> str:
@@ -279,7 +290,7 @@ def _round_block(
         return f"{title}\n  Nobody is there to feed."
     every = [x for time, row in outlook.rows() if time == at for x in row if tank in (None, x.tank)]
     gone = lost_words(outlook, at)
-    failed = _failed_hatches(outlook, at, every)
+    failed = failed_hatches(outlook, at, every)
     bare = "" if failed else bare_words(outlook, at, tank)
     gone += failed
     gone += overtaken_words(outlook, at, tank)
@@ -300,7 +311,7 @@ def _round_block(
     return "\n".join([title, *steps, table, *skips, *sure, *_said_of_tanks(outlook, at)])
 
 
-def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
+def failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
     """The hatches of a round that failed or gave few, and who goes without food for it."""
     few = [
         (outlook.room.answered[key], told) for key, told in outlook.room.few_hatched.items()
@@ -449,7 +460,7 @@ def _going_block(
         if any(task.caution for task in group):
             text += MARK
         lines.append(timed(text, first.at, units))
-        if why:
+        if why or isinstance(first, Arrival):  # which says how to answer
             lines += _reasons(group, units)
         if isinstance(first, Split | Start) and practice.in_full(first):
             recipe = why_text(first, units).partition(RECIPE)[2]

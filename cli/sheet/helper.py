@@ -19,6 +19,7 @@ from cli.templates import render
 from cli.working import working
 from cultures.foods.food import DRY
 from cultures.planning.preparation import Step, live_foods, steps_of
+from cultures.planning.supplies import supply_name
 from cultures.tasks.task import HELPERS_WORK, Feed, FirstFood, HarvestWorms, Soak, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import year_text
@@ -44,8 +45,9 @@ def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, pap
         "cli.sheet", "helper.html", paper=PAPERS[paper], units=units,
         title=f"{room}: for the helper, {first} to {last}", room=Words(room),
         first=day(absence.first, "away#from"), last=day(absence.last, "away#to"),
-        blanks=said.BLANKS, how=[*said.HOW, *_of_foods(absence)], alone=said.LEAVE_ALONE,
-        wrong=said.IF_WRONG, care=[*map(Words, cautions_of(tasks)), said.MAINS], days=views,
+        blanks=said.BLANKS, how=[*said.HOW, *_of_foods(absence), *_of_parcels(absence)],
+        alone=said.LEAVE_ALONE, wrong=said.IF_WRONG,
+        care=[*map(Words, cautions_of(tasks)), said.MAINS], days=views,
         parts=[rules, *((d["id"], d["title"]) for d in views), ("keeper", "For the keeper")],
         keeper=keeper_view(absence), planned=moment(absence.plan.start, "plan#from"),
     )  # fmt: skip
@@ -73,6 +75,14 @@ def _of_foods(absence: Absence) -> list[str]:
     fed = {x.food for x in absence.plan.lines if x.amount > 0 and absence.covers(x.at)}
     where = said.JARS[absence.outlook.room.fridge_c is not None]
     return [text.format(where=where) for food, text in said.OF_FOODS.items() if food in fed]
+
+
+def _of_parcels(absence: Absence) -> list[Said]:
+    """What is to be done with what is on order for these days."""
+    return [
+        (said.PARCEL, day(o.day, f"{o.key}#day"), ": ", Words(supply_name(o.item)), said.TAKE_IN)
+        for o in absence.parcels() if o.day is not None
+    ]  # fmt: skip
 
 
 def _round(absence: Absence, feed: Feed) -> Round:

@@ -34,6 +34,9 @@ OF_FOODS = {
 }
 #: Where the jars of nauplii stand, by whether there is a fridge for them.
 JARS = {True: "in the fridge", False: "with air bubbling through it"}
+#: What is on order and may come on a day of the absence.
+PARCEL = "A parcel may come on "
+TAKE_IN = ". Take it in, leave it closed and dry, and tell the keeper."
 LEAVE_ALONE = (
     (
         "The bottles and cones with air and salt water, and the tin of eggs: nothing is to be"

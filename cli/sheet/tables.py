@@ -57,9 +57,14 @@ def stock_table(plan: Plan, units: str) -> Table:
     for use in plan.supplies:
         of, week = f"supplies/{use.item}", use.weeks_g[0] if use.weeks_g else 0.0
         used = Figure(grams(week, units), week, f"{of}#weeks_g/0") if week else "–"
-        stock: Said = "not stated"
+        known: str | Figure = "not stated"
         if use.stock_g is not None:
-            stock = Figure(grams(use.stock_g, units), use.stock_g, f"{of}#stock_g")
+            known = Figure(grams(use.stock_g, units), use.stock_g, f"{of}#stock_g")
+        stock: Said = known
+        if use.on_order_g:
+            more = Figure(grams(use.on_order_g, units), use.on_order_g, f"{of}#on_order_g")
+            comes = (" by ", day(use.arrives, f"{of}#arrives")) if use.arrives else ()
+            stock = (known, ", and ", more, " on order", *comes)
         buy = day(use.buy_by, f"{of}#buy_by") if use.buy_by else "–"
         rows.append(Row(Words(use.item.replace("_", " ")), [used, stock, buy]))
     head = ["supply", "a week", "in stock", "buy by"]

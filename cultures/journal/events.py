@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from attrs import frozen
@@ -71,6 +71,7 @@ EVENTS: dict[str, EventSpec] = {
     "lost": EventSpec(("fry",)),
     "temperature": EventSpec(("C",), needs_amount=True, low=-20.0),
     "bought": EventSpec(("g",), needs_amount=True),
+    "ordered": EventSpec(("g",), needs_amount=True),
     "used": EventSpec(("g",), needs_amount=True),
     "learn": EventSpec(other="'off' or 'on'"),
     "undo": EventSpec(other="what that line says"),
@@ -92,7 +93,7 @@ UNIT_ALIASES = {
     "°c": "C", "nauplius": "nauplii", "worm": "worms", "fish": "fry",
 }  # fmt: skip
 #: Events whose subject or ``other`` has a form of its own.
-_STRICT = frozenset({"fed", "leftover", "undo", "learn", "planned", "wetted"})
+_STRICT = frozenset({"fed", "leftover", "undo", "learn", "planned", "wetted", "ordered"})
 
 
 class Entry(NamedTuple):
@@ -186,8 +187,10 @@ def _check_strict(entry: Entry) -> None:
         raise RangeError(f"undo needs the number of a line, not '{entry.subject}'")
     if entry.event == "learn" and entry.other not in ("off", "on"):
         raise RangeError("learn needs 'off' or 'on' in the column 'other'")
-    if entry.event == "planned" or (entry.event == "wetted" and entry.other):
+    if entry.event == "planned" or (entry.event in ("wetted", "ordered") and entry.other):
         _check_day(entry)
+    if entry.event == "ordered" and entry.other:
+        _check_arrival(entry)
 
 
 def _check_amount(event: str, spec: EventSpec, amount: float, unit: str) -> None:
@@ -202,7 +205,7 @@ def _check_amount(event: str, spec: EventSpec, amount: float, unit: str) -> None
 
 
 def day_ahead(entry: Entry) -> date | None:
-    """The day that a planned spawning or a wetting names, or None."""
+    """The day that a planned spawning, a wetting or an order names, or None."""
     try:
         return date.fromisoformat(_ahead(entry)[0])
     except ValueError:
@@ -235,3 +238,14 @@ def _check_day(entry: Entry) -> None:
         chance_of(entry)
     except UnitError as error:
         raise RangeError(f"{entry.event}: {error}") from None
+
+
+def _check_arrival(entry: Entry) -> None:
+    """Of the day on which an order is to come; the same moment has another date elsewhere."""
+    day = day_ahead(entry)
+    if day is None or entry.other != day.isoformat():
+        raise RangeError(f"{entry.event} needs a day like 2027-01-31 in the column 'other'")
+    if day < entry.when.date() - timedelta(days=1):
+        raise RangeError(f"{entry.event}: '{day}' is over: it cannot come before it is ordered")
+    if not entry.amount:
+        raise RangeError(f"{entry.event}: nothing cannot come on a day; leave the day out")

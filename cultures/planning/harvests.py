@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from datetime import datetime
 
@@ -21,6 +22,8 @@ from cultures.tasks.told import Draw
 _WHOLE = 0.97
 #: Rounds that tell how well hatches meet the need where they are not planned yet.
 _RECENT_ROUNDS = 28
+#: A hatch is set about a day before its round [h].
+DAY_H = 24.0
 
 
 @frozen(eq=False)
@@ -86,7 +89,8 @@ class HatchPlan:
         held_j: of what is wanted at each round, what is held already brings.
         rationed: (set time, grams) of what a tin that is shared out lacks. soon: the count of
             rounds over which it is, since they are fed before more can be had; where it is not,
-            of those before the tin ends, and what comes later is to be bought.
+            of those before the tin ends, and what comes later is to be bought. parcels: from when
+            on how much more cysts are there [h since the epoch, g].
     """
 
     batches: list[Batch]
@@ -99,14 +103,44 @@ class HatchPlan:
     held_j: Sequence[float] = field(default=(), repr=False)
     rationed: tuple[tuple[float, float], ...] = ()
     soon: int = 0
+    parcels: Sequence[tuple[float, float]] = ()
+
+    @property
+    def last_parcel_h(self) -> float:
+        """From when on the last cysts that are on their way are there [h since the epoch]."""
+        return self.parcels[-1][0] if self.parcels else -math.inf
+
+    def lacks_cysts(self, by_h: float) -> bool:
+        """Whether there are too few cysts for what is harvested by a time: what lacked before a
+        parcel is no longer lacking a day after it.
+        """
+        return self.shares_tin(by_h) or any(at_h <= by_h for at_h in self._lacking(by_h))
+
+    def shares_tin(self, by_h: float) -> bool:
+        """Whether the tin out of which is set what is harvested by a time is shared out."""
+        mine = self._lacking(by_h)
+        return any(at_h in mine for at_h, _ in self.rationed)
+
+    def ends_h(self, by_h: float) -> float:
+        """From when on that tin does not hold what is wanted, or any [h since the epoch]."""
+        return next(iter(self._lacking(by_h)), self.tin_short[0][0])
+
+    def _lacking(self, by_h: float) -> list[float]:
+        """When cysts are wanting between the last parcel of which anything is harvested by a time
+        and the next.
+        """
+        since_h = max((at for at, _ in self.parcels if at + DAY_H <= by_h), default=-math.inf)
+        next_h = min((at for at, _ in self.parcels if at > since_h), default=math.inf)
+        return [at_h for at_h, _ in self.tin_short if since_h <= at_h < next_h]
 
     def share_met(self) -> float:
         """Share of what was wanted that is brought, as far as that says what comes after.
 
-        Nothing once the tin is empty; otherwise of the last two weeks at which there was a hatch
-        to harvest or hold, since an absence passes.
+        Nothing once the tin is empty and no more is on its way; otherwise of the last two weeks at
+        which there was a hatch to harvest or hold, since an absence passes.
         """
-        if self.tin_short or not self.problem.options:
+        ends = any(at_h >= self.last_parcel_h for at_h, _ in self.tin_short)
+        if ends or not self.problem.options:
             return 0.0
         met = [
             (given, given + short)
@@ -165,8 +199,7 @@ def window_times(room: Room, batch: Batch) -> tuple[datetime, datetime]:
 
 def may_be_fed(batch: Batch, feeding: Round, holding: Holding) -> bool:
     """Whether a harvest is there at a round, and not too old."""
-    held_h = feeding.at_h - batch.harvest_h
-    return batch.at_index <= feeding.index and held_h <= holding.longest_h(batch.harvest_h) + 1e-9
+    return batch.at_index <= feeding.index and holding.keeps(batch.harvest_h, feeding.at_h)
 
 
 def feed_round(

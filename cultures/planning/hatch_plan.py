@@ -10,7 +10,16 @@ from functools import cache, partial
 from attrs import evolve, frozen
 
 from cultures.needs.need import Round
-from cultures.planning.harvests import Batch, Decided, HatchPlan, batch_of, feed, left_open, used_up
+from cultures.planning.harvests import (
+    DAY_H,
+    Batch,
+    Decided,
+    HatchPlan,
+    batch_of,
+    feed,
+    left_open,
+    used_up,
+)
 from cultures.planning.hatch_options import CLEANING_H, HatchOptions
 from cultures.planning.hatch_problem import from_round, lot_problem, with_decided
 from cultures.planning.lot_sizing import first, shared, solve
@@ -33,14 +42,13 @@ from cultures.planning.servings import SHORT_SHARE
 from cultures.planning.shared_tin import gram_counts
 from cultures.planning.standing_hatches import held_batches, with_standing
 from cultures.room.jars import holding_of, vessel_model
+from cultures.room.orders import RisingStock
 from cultures.room.room import Room
 from cultures.words.moments import hours
 from cultures.words.tools import CYSTS, USUAL, Tools
 
 #: Grams are set in steps that a keeper can weigh or spoon.
 GRAM_STEP = 0.1
-#: A hatch is set about a day before its round [h].
-_DAY_H = 24.0
 #: Within a week cysts can be had (common practice, no source).
 _HAD_WITHIN_DAYS = 7
 #: So many rounds to either side of a shortage hatches are planned without a margin.
@@ -73,15 +81,14 @@ def plan_hatches(
     asked = _Asked.of(room, feedings, demand_j, wants, diet_j, held, decided)
     offers = HatchOptions(room, feedings, holding)
     problem_of = partial(lot_problem, offers, asked.sized_j, hours(start), decided.rounds)
-    tin_g = room.cysts.grams if room.cysts is not None else 0.0
-    had_h = _had_h(room, start)
+    tin, had_h = room.tin, _had_h(room, start)
     if decided.rounds:
         standing: Sequence[Batch] = decided.standing
         problem = problem_of(standing)
     else:
-        standing, problem = with_standing(room, feedings, problem_of, (tin_g, had_h))
-    soon = sum(1 for r in feedings if r.at_h < had_h + _DAY_H)
-    problem, asked, lots, lacking = _lots(problem, asked, decided, tin_g, had_h, soon)
+        standing, problem = with_standing(room, feedings, problem_of, tin, had_h)
+    had_soon = _fed_before(feedings, had_h)
+    problem, asked, lots, lacking, soon = _lots(problem, asked, decided, tin, had_h, had_soon)
     batches = [*held, *standing]
     bears = _LITTLE if decided.rationed or lacking else SHORT_SHARE
     for lot, weighed_g in asked.weighed(problem, lots, bears):
@@ -89,8 +96,9 @@ def plan_hatches(
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
         batches.append(batch_of(vessel, model, lot.option.at_index, set_h, harvest_h, weighed_g))
-    batches, cut = _within_tin(room, batches, tin_g, room.hatch_kind.values["least_hatch_g"])
+    batches, cut = _within_tin(room, batches, tin, room.hatch_kind.values["least_hatch_g"])
     plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots), asked.held_j)
+    plan.parcels = tin.parcels
     most_j = [share + there for share, there in zip(problem.demand, asked.held_j, strict=True)]
     left = feed(plan, feedings, demand_j, holding, most_j)
     if (decided.rationed or lacking) and any(left):
@@ -98,11 +106,19 @@ def plan_hatches(
     if lacking:
         lacking[0] = _wanting_from(plan, feedings, demand_j, lacking[0][0]), lacking[0][1]
     plan.rationed = (*decided.rationed, *lacking)
-    if not plan.rationed:
-        soon = sum(1 for r in feedings if not cut or r.at_h < cut[0][0] + _DAY_H)
+    if soon is None and decided.rationed and not tin.parcels:
+        soon = had_soon
+    if soon is None:
+        ends_h = next((at_h for at_h, _ in cut if at_h >= plan.last_parcel_h), math.inf)
+        soon = _fed_before(feedings, ends_h)
     plan.soon = soon
     plan.tin_short = [*plan.rationed, *cut]
     return plan
+
+
+def _fed_before(feedings: Sequence[Round], at_h: float) -> int:
+    """How many rounds are fed from what is set before a time [h since the epoch]."""
+    return sum(1 for r in feedings if r.at_h < at_h + DAY_H)
 
 
 def _had_h(room: Room, start: datetime) -> float:
@@ -123,9 +139,9 @@ def _wanting_from(
     """When the first of what a tin lacks is wanting: a day before a round goes short for it, if
     that is before a time [h since the epoch].
     """
-    begun_h = min((b.set_h for b in plan.batches if not b.standing), default=-math.inf) + _DAY_H
+    begun_h = min((b.set_h for b in plan.batches if not b.standing), default=-math.inf) + DAY_H
     short_h = (
-        r.at_h - _DAY_H
+        r.at_h - DAY_H
         for r, missing, asked in zip(feedings, plan.short_j, demand_j, strict=True)
         if missing > SHORT_SHARE * asked and r.at_h > begun_h
     )
@@ -197,6 +213,15 @@ class _Asked:
         held_j = [asked - left for asked, left in zip(asked_j, need_j, strict=True)]
         return evolve(self, need_j=need_j, held_j=held_j, spared_j=[0.0] * len(need_j))
 
+    def followed_by(self, later: _Asked, rounds: int) -> _Asked:
+        """The same for so many rounds, and what is asked otherwise from there on."""
+        return evolve(
+            later,
+            need_j=[*self.need_j[:rounds], *later.need_j[rounds:]],
+            held_j=[*self.held_j[:rounds], *later.held_j[rounds:]],
+            spared_j=[*self.spared_j[:rounds], *later.spared_j[rounds:]],
+        )
+
     def weighed(
         self, problem: LotProblem, lots: Sequence[Lot], bears: float
     ) -> Sequence[tuple[Lot, float]]:
@@ -221,16 +246,17 @@ def _lots(
     problem: LotProblem,
     asked: _Asked,
     decided: Decided,
-    tin_g: float,
+    tin: RisingStock,
     had_h: float,
     soon: int,
-) -> tuple[LotProblem, _Asked, list[Lot], list[tuple[float, float]]]:
-    """What is planned for, what is asked, the hatches, and (set time, grams) of what a tin shared
-    out lacks.
+) -> tuple[LotProblem, _Asked, list[Lot], list[tuple[float, float]], int | None]:
+    """What is planned for, what is asked, the hatches, (set time, grams) of what a tin shared out
+    lacks, and the count of rounds for which the last of it is; None where that is not shared out.
 
     The margin is the first to go where something falls short. A tin that ends before more can
-    be had is shared out over the rounds until then, without it; what a later one lacks is to be
-    bought, and nothing is changed for it before.
+    be had, or a parcel comes, is shared out over the rounds until then, without it; what a later
+    one lacks is to be bought, and nothing is changed for it before. What comes after a parcel is
+    planned with that.
 
     Args:
         had_h: from when on more can be had [h since the epoch]. soon: rounds that are fed from
@@ -238,15 +264,17 @@ def _lots(
     """
     part, offset = from_round(problem, decided.lots, decided.rounds)
     needed = evolve(part, demand=tuple(map(min, asked.need_j[offset:], part.demand)))
-    left_g = tin_g - sum(lot.grams for lot in decided.lots)
+    left = tin.used((lot.option.start_h, lot.grams) for lot in decided.lots)
     sketch, _ = first(part)
-    ends_soon = any(at_h < had_h for at_h, _ in _lacking(sketch.lots, left_g))
+    begins = [at_h for at_h, _ in _lacking(sketch.lots, left) if at_h < had_h]
+    ends_soon = bool(begins)
+    lean = _reached(problem, _parcel_after(tin, begins[0])) - offset if begins else 0
     scarce = hungry(part, sketch.short, supplied=True)
     near = {t + by for t in scarce for by in range(-_NEAR, _NEAR + 1)}
     half = evolve(part, demand=tuple(map(min, asked.half_j[offset:], part.demand)))
     there = _carried(part, half, asked.usual_j[offset:])
     sized = tuple(
-        need if ends_soon or t in near else half.demand[t] if t in there else wanted
+        need if t < lean or t in near else half.demand[t] if t in there else wanted
         for t, (wanted, need) in enumerate(zip(part.demand, needed.demand, strict=True))
     )
     part = evolve(part, demand=sized)
@@ -257,9 +285,15 @@ def _lots(
     lots = amounts(part, options)
     before = problem.demand[: decided.rounds]
     whole = evolve(problem, demand=(*before, *part.demand[decided.rounds - offset :]))
-    lacking = _lacking(lots, left_g) if ends_soon else []
-    if not any(at_h < had_h for at_h, _ in lacking):  # without the margin it lasts
-        return whole, asked, with_decided(decided.lots, lots, offset), []
+    lacking = _lacking(lots, left) if ends_soon else []
+    begins = [at_h for at_h, _ in lacking if at_h < had_h]
+    if not begins:  # without the margin it lasts
+        return whole, asked, with_decided(decided.lots, lots, offset), [], None
+    parcel_h = _parcel_after(tin, begins[0])
+    until_h, had_soon = min(had_h, parcel_h), soon
+    if parcel_h < math.inf:
+        soon = max(decided.rounds, _reached(problem, until_h))
+    tin_g, left_g = tin.before(until_h), left.before(until_h)
 
     gram_cost = gram_counts(
         part, asked.diet_j[offset:soon],
@@ -290,9 +324,32 @@ def _lots(
     if share == 0.0:  # so little that no hatch of each round's share can be weighed
         share, found = shared(until, max(0.0, left_g))
     if share == 1.0:  # it does for all rounds until then
-        return whole, asked, with_decided(decided.lots, lots, offset), []
+        return whole, asked, with_decided(decided.lots, lots, offset), [], None
     then, given = at(share)
-    return given, then, with_decided(decided.lots, found.lots, offset), lacking
+    made = with_decided(decided.lots, found.lots, offset)
+    if parcel_h == math.inf:
+        return given, then, made, lacking, soon
+    after = evolve(
+        problem, demand=(*given.demand[:soon], *problem.demand[soon:]),
+        options=tuple(o for o in problem.options if o.at_index < soon or o.start_h >= parcel_h),
+    )  # fmt: skip
+    later = evolve(decided, rounds=soon, lots=tuple(made))
+    given, then, made, more, last = _lots(
+        after, then.followed_by(asked, soon), later, tin, had_h, had_soon
+    )
+    given = evolve(given, options=problem.options)  # what could be set if there were cysts
+    return given, then, made, [row for row in lacking if row[0] < parcel_h] + more, last
+
+
+def _parcel_after(tin: RisingStock, at_h: float) -> float:
+    """When the first parcel after a time is there; infinite where none comes."""
+    return next((there_h for there_h, _ in tin.parcels if there_h > at_h), math.inf)
+
+
+def _reached(problem: LotProblem, at_h: float) -> int:
+    """The first round that a hatch reaches which is set at a time or later, or their count."""
+    reached = (o.at_index for o in problem.options if o.start_h >= at_h)
+    return min(reached, default=len(problem.demand))
 
 
 def _carried(sized: LotProblem, half: LotProblem, usual_j: Sequence[float]) -> set[int]:
@@ -330,15 +387,10 @@ def _by_gram(problem: LotProblem, wants: Sequence[Sequence[Want]]) -> list[list[
     ]
 
 
-def _lacking(lots: Sequence[Lot], tin_g: float) -> list[tuple[float, float]]:
+def _lacking(lots: Sequence[Lot], tin: RisingStock) -> list[tuple[float, float]]:
     """(set time, grams) of what a tin does not hold of some hatches, set in their order."""
-    found = []
-    for lot in sorted(lots, key=lambda lot: lot.option.start_h):
-        over_g = min(lot.grams, lot.grams - tin_g)
-        tin_g -= lot.grams
-        if over_g > 1e-6:
-            found.append((lot.option.start_h, over_g))
-    return found
+    by_start = sorted(lots, key=lambda lot: lot.option.start_h)
+    return tin.lacking((lot.option.start_h, lot.grams) for lot in by_start)
 
 
 def _weighed(
@@ -423,12 +475,15 @@ def _grams(weighed: Sequence[tuple[Lot, float]]) -> float:
 
 
 def _within_tin(
-    room: Room, batches: list[Batch], left: float, least_g: float
+    room: Room, batches: list[Batch], tin: RisingStock, least_g: float
 ) -> tuple[list[Batch], list[tuple[float, float]]]:
     """Cuts what the tin does not hold, in the order of setting; (set time, grams) of each cut."""
     kept: list[Batch] = []
     cut: list[tuple[float, float]] = []
+    left, waiting = tin.grams, [*tin.parcels]
     for batch in sorted(batches, key=lambda b: (b.set_h, b.vessel.name)):
+        while waiting and waiting[0][0] <= batch.set_h:
+            left += waiting.pop(0)[1]
         if batch.standing:
             kept.append(batch)
             continue

@@ -26,6 +26,7 @@ from cultures.planning.sharing import (
     divide,
     dry_bought_from,
     dry_left_j,
+    dry_parcels_j,
     flat,
     give_dry,
     lean_on,
@@ -181,7 +182,7 @@ class _Matching:
     Attributes:
         servings: by round, those that are settled first. worms: plans by kind, as far as they go.
         kinds: of worms, the smallest mouthful first. dry_until: the first round that is fed of dry
-            food bought now.
+            food bought now. dry_parcels_j: what was ordered of it, by the first round [J].
     """
 
     basis: Basis
@@ -190,6 +191,7 @@ class _Matching:
     servings: list[Sequence[Serving]]
     kinds: Sequence[WormKind]
     dry_until: int
+    dry_parcels_j: Sequence[tuple[int, float]]
     worms: dict[str, WormPlan] = field(factory=dict)
     hatches: HatchPlan = field(init=False)
 
@@ -205,7 +207,8 @@ class _Matching:
         ]
         kinds = sorted(basis.room.worm_kinds(), key=lambda k: (k.values["width_um"], k.name))
         dry_until = dry_bought_from(basis.room, feedings, basis.start)
-        return cls(basis, feedings, settled, [*settled.rows, *rows], kinds, dry_until)
+        parcels_j = dry_parcels_j(basis.room, feedings)
+        return cls(basis, feedings, settled, [*settled.rows, *rows], kinds, dry_until, parcels_j)
 
     @property
     def open_rows(self) -> list[Sequence[Serving]]:
@@ -393,16 +396,24 @@ class _Matching:
                     for s in row
                 ]
                 share(self.servings[index], BRINE_SHRIMP, given_j[index], index, suits)
-                left_j = self._dry_left_j(settled.rounds)
+                left_j = self._dry_left_j(settled.rounds, came_by=index)
                 give_dry([self.servings[index]], suits, left_j, self.dry_until - index)
 
     def _give_dry(self, since: int) -> None:
         left_j, until = self._dry_left_j(since), self.dry_until - since
-        give_dry(self.servings[since:], self.basis.suits, left_j, until)
+        coming = [(index - since, j) for index, j in self.dry_parcels_j if index > since]
+        give_dry(self.servings[since:], self.basis.suits, left_j, until, coming)
 
-    def _dry_left_j(self, since: int) -> float:
-        """What is left of the dry food in stock for the rounds from one on [J]."""
-        return dry_left_j(self.basis.room, self.servings[: min(since, self.dry_until)])
+    def _dry_left_j(self, since: int, came_by: int | None = None) -> float:
+        """What is left of the dry food in stock for the rounds from one on, and came by then [J].
+
+        Args:
+            came_by: the round by which it came, if that is another.
+        """
+        last = since if came_by is None else came_by
+        came_j = sum(j for index, j in self.dry_parcels_j if index <= last)
+        rows = self.servings[: min(since, self.dry_until)]
+        return dry_left_j(self.basis.room, rows) + came_j
 
     def _give_worms(self, kind: WormKind) -> None:
         """Plans a kind, or plans it anew where more is asked, and gives out its worms."""

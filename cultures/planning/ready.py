@@ -377,7 +377,10 @@ class _Steps:
             each_j = model.energy(harvest_h - hours(best))
             asked_g = step.wanted_j * (1.0 + self.room.hatch_margin) / each_j
             grams = max(self.room.hatch_kind.values["least_hatch_g"], asked_g)
-        tin_g = self.room.cysts.grams if self.room.cysts is not None else 0.0
+        tin, tin_g = self.room.tin, self.room.tin.by(hours(last))
+        if tin.grams < max(grams, 1e-9) <= tin_g:  # it waits for a parcel
+            had = self.room.at_hour(next(h for h, _ in tin.parcels if tin.by(h) >= grams))
+            best = min(last, max(best, self.room.local(had.date(), self.room.awake[0])))
         if tin_g <= 0.0 or tin_g < grams:
             fetch = self.room.fetched_in("cysts")
             buy_by, had = (last - fetch).date(), self.now + fetch

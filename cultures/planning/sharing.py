@@ -152,13 +152,33 @@ def dry_left_j(room: Room, rows: Served) -> float:
     return room.stock_g.get(DRY, math.inf) * dry_j_per_g() - used_j
 
 
-def give_dry(servings: Served, suits: Suits, there_j: float = math.inf, until: int = 0) -> None:
+def dry_parcels_j(room: Room, feedings: Sequence[Round]) -> list[tuple[int, float]]:
+    """From which rounds on how much more dry food is there that was ordered [J]; a helper feeds
+    what was packed.
+    """
+    come = [
+        (next((r.index for r in feedings if r.keeper and r.at_h >= there_h), len(feedings)), grams)
+        for there_h, grams in room.parcels(DRY)
+    ]
+    return [(index, grams * dry_j_per_g()) for index, grams in come]
+
+
+def give_dry(
+    servings: Served, suits: Suits, there_j: float = math.inf, until: int = 0,
+    parcels_j: Iterable[tuple[int, float]] = (),
+) -> None:  # fmt: skip
     """Dry food: its own share of the diet, and what is missing as far as the brood takes it.
 
     Args:
         there_j: of it at the first ``until`` rounds [J], which are fed in full while it lasts.
+        parcels_j: from which of them on how much more is there [J].
     """
+    come_j = dict[int, float]()
+    for index, more_j in parcels_j:
+        come_j[index] = come_j.get(index, 0.0) + more_j
     for index, row in enumerate(servings):
+        if index in come_j:
+            there_j = max(0.0, there_j) + come_j[index]
         asked_j = [_dry_asked_j(serving, suits) for serving in row]
         whole_j, share = sum(asked_j), 1.0
         if index < until:

@@ -15,17 +15,20 @@ from cultures.foods.worms import first_harvest_age
 from cultures.fry.feeding import takable
 from cultures.needs.meals import Meal, Step, course_of_meals
 from cultures.needs.need import BroodCourse, BroodNeed, Round
-from cultures.planning.gaps import Gap
+from cultures.planning.gaps import WORTH_GETTING, Gap, missed_meals
+from cultures.planning.harvests import DAY_H
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
 from cultures.planning.hatch_plan import GRAM_STEP
 from cultures.planning.lots import Option
 from cultures.planning.matching import FeedingPlan
+from cultures.planning.on_order import besides
 from cultures.planning.outlook import Outlook
 from cultures.planning.worm_course import Stage
 from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Room
 from cultures.tasks.plan import Plan, Remedy, Shortfall
 from cultures.words.moments import hours, spoken_day, when
+from cultures.words.tools import CYSTS
 
 #: The limit of what is there, and is too little to be measured out.
 UNMEASURED = "unmeasured"
@@ -71,6 +74,7 @@ class Lack:
             starves_at=toll.starves_at,
             starving=toll.starving,
             limit=self.limit,
+            slight=not toll.starving and missed_meals(self.gaps) < WORTH_GETTING,
         )
 
 
@@ -202,9 +206,8 @@ class Limits:
         if reach:
             if all(self._at_its_limit(o) for o in reach):
                 return "vessels"
-            hatches, by_h = self.plan.hatches, harvest_time(self.room, self.plan.feedings[index])
-            short = bool(hatches.rationed) or any(at_h <= by_h for at_h, _ in hatches.tin_short)
-            return "tin" if short else "uneven"
+            by_h = harvest_time(self.room, self.plan.feedings[index])
+            return "tin" if self.plan.hatches.lacks_cysts(by_h) else "uneven"
         stand = {
             b.vessel.name: b.harvest_h + CLEANING_H for b in self.plan.hatches.batches
             if b.standing and not b.held
@@ -265,15 +268,21 @@ class Limits:
             first = next(
                 i for i, row in enumerate(self.plan.servings) if any(s.dry_out_j > 0.0 for s in row)
             )
-            out = when(self.plan.feedings[first].at)
+            at = self.plan.feedings[first].at
+            out = f"{when(at)}{besides(self.room, DRY, at, self.now)}"
         if limit == "tin":
             least_g = self.room.hatch_kind.values["least_hatch_g"]
-            if self.room.cysts is None or self.room.cysts.grams < least_g:
-                return "there are no cysts for a hatch"
-            if self.plan.hatches.rationed:
-                return "there are not enough cysts, so they are shared out"
-            at_h, _ = self.plan.hatches.tin_short[0]
-            out = spoken_day(self.room.at_hour(at_h), self.plan.feedings[0].at)
+            hatches, by_h = (
+                self.plan.hatches,
+                harvest_time(self.room, self.plan.feedings[indices[0]]),
+            )
+            more = besides(self.room, CYSTS, self.room.at_hour(by_h - DAY_H), self.now)
+            if self.room.cysts is None or self.room.tin.by(by_h - DAY_H) < least_g:
+                return f"there are no cysts for a hatch{more}"
+            if hatches.shares_tin(by_h):
+                return f"there are not enough cysts, so they are shared out{more}"
+            out = spoken_day(self.room.at_hour(hatches.ends_h(by_h)), self.plan.feedings[0].at)
+            out += more
         stands = limit == "early" and any(self.plan.hatches.given_j[i] > 0.0 for i in indices)
         other = "other " if stands else ""
         return {

@@ -14,6 +14,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from itertools import accumulate, pairwise
+from typing import NamedTuple
 
 from attrs import define, evolve, field
 
@@ -30,6 +31,7 @@ from cultures.planning.worm_course import (
     harvest_unit_mg,
     run_course,
 )
+from cultures.room.orders import RisingStock
 from cultures.room.room import Culture, Room
 from cultures.words.moments import hours
 
@@ -47,8 +49,19 @@ _LONGEST_STEP = 4
 _MOST_MOVES = 16
 _MOVE_STEPS = 3
 
-#: Medium in the cupboard [g], and the first round by which more of it can be had.
-Cupboard = tuple[float, int]
+
+class Cupboard(NamedTuple):
+    """Medium: how much there is [g], and the first round by which more of it can be had.
+
+    ``parcels``: by which rounds before that how much more comes [g], which was ordered.
+    """
+
+    grams: float
+    until: int
+    parcels: tuple[tuple[float, float], ...] = ()
+
+
+_PLENTY = Cupboard(math.inf, 0)
 #: Splits that cannot be made, spare cultures and worms missing, splits from a poor parent.
 _Score = tuple[int, int, float, int]
 
@@ -99,7 +112,7 @@ def plan_worms(
     head: WormPlan | None = None,
     spares: Sequence[int] | None = None,
     layouts: Layouts | None = None,
-    medium: Cupboard = (math.inf, 0),
+    medium: Cupboard = _PLENTY,
 ) -> WormPlan:
     """The cultures of one kind through the rounds, with the splits that keep them going.
 
@@ -143,13 +156,19 @@ def cupboard_of(
     item = room.medium_of(kind.name)
     stock_g = room.stock_g.get(item)
     if stock_g is None:
-        return math.inf, 0
-    had_h = hours(room.had_at(item, start))
-    until = bisect_left(feedings, had_h, key=lambda r: r.at_h)
-    return stock_g - sum(
-        split.culture.bought_g for split in planned
+        return _PLENTY
+
+    def by_round(at_h: float) -> int:
+        return bisect_left(feedings, at_h, key=lambda r: r.at_h)
+
+    until = by_round(hours(room.had_at(item, start)))
+    come = ((by_round(there_h), grams) for there_h, grams in room.parcels(item))
+    stock = RisingStock(stock_g, tuple((index, grams) for index, grams in come if index < until))
+    left = stock.used(
+        (split.at_index, split.culture.bought_g) for split in planned
         if split.at_index < until and room.medium_of(split.culture.kind.name) == item
-    ), until  # fmt: skip
+    )  # fmt: skip
+    return Cupboard(left.grams, until, left.parcels)
 
 
 def asked_for_more(
@@ -424,11 +443,17 @@ class _Planner:
 
     def _has_medium(self, index: int, bought_g: float) -> bool:
         """Whether the cupboard holds medium for one more start at a round, or more can be had."""
-        left_g, until = self.medium
+        left_g, until, parcels = self.medium
         if index >= until:
             return True
-        new = (s for s in self.splits if s.at_index < until and s.culture.name not in self.kept)
-        return sum(split.culture.bought_g for split in new) + bought_g <= left_g + 1e-6
+        new = [(index, bought_g)]
+        new += [(s.at_index, s.culture.bought_g) for s in self.splits
+                if s.at_index < until and s.culture.name not in self.kept]  # fmt: skip
+        for end in (*(at for at, _ in parcels if at > index), until):
+            there_g = left_g + sum(grams for at, grams in parcels if at < end)
+            if sum(grams for at, grams in new if at < end) > there_g + 1e-6:
+                return False
+        return True
 
     def _preferred(self, indices: list[int]) -> int:
         """The latest of the rounds, or the latest on a preferred weekday.

@@ -19,6 +19,7 @@ from cultures.planning.lot_sizing import first
 from cultures.planning.lots import LotProblem, hungry
 from cultures.planning.servings import SHORT_SHARE
 from cultures.room.jars import holding_of, vessel_model
+from cultures.room.orders import RisingStock
 from cultures.room.room import Room, RunningHatch
 from cultures.words.moments import hours
 
@@ -27,6 +28,8 @@ from cultures.words.moments import hours
 #: until so long after the next incubation; and what goes short, where that is not as was told.
 _HARVESTS, _WORTH_DRAWING, _MOVING = 3, 0.4, 0.25
 _SEEN_H = 4 * 24.0
+#: A tin that never ends.
+_FULL = RisingStock(math.inf)
 #: A hatch that is later by less needs no word.
 _FELT_H = 1.0
 
@@ -51,7 +54,7 @@ def first_nauplii(room: Room, feedings: Sequence[Round], start: datetime) -> int
 
 def with_standing(
     room: Room, feedings: Sequence[Round], problem_of: Callable[[Sequence[Batch]], LotProblem],
-    tin_until_h: tuple[float, float] = (math.inf, math.inf),
+    tin: RisingStock = _FULL, until_h: float = math.inf,
 ) -> tuple[Sequence[Batch], LotProblem]:  # fmt: skip
     """Hatches that stand already, each with the round at which it is drawn off, and the problem.
 
@@ -60,9 +63,9 @@ def with_standing(
     stood too long by the time somebody is there is thrown out then.
 
     Args:
-        tin_until_h: grams that are in the tin, and from when on more can be had [h since the
-            epoch]. What goes short for want of cysts is not had by drawing off what was told at
-            another time.
+        tin: what is in it, and comes. until_h: from when on more can be had [h since the epoch].
+            What goes short for want of cysts is not had by drawing off what was told at another
+            time.
     """
     choices = [(h, found) for h in room.hatches if (found := _harvests(room, h, feedings))]
     chosen = [found[0] for _, found in choices]
@@ -75,7 +78,7 @@ def with_standing(
     seen = bisect_left(feedings, last_h, key=lambda r: r.at_h)
     near = problem.until(seen)
     short = _goes_short(near, harvests)
-    told_moves = short and _lasts(problem, *tin_until_h)
+    told_moves = short and _lasts(problem, tin, until_h)
     if not told_moves and all(hatch.harvest_at for hatch, _ in choices):
         return chosen, problem
     least = sketched(near, 0.0).cost
@@ -93,10 +96,11 @@ def with_standing(
     return chosen, problem
 
 
-def _lasts(problem: LotProblem, tin_g: float, until_h: float) -> bool:
+def _lasts(problem: LotProblem, tin: RisingStock, until_h: float) -> bool:
     """Whether a tin holds what is to be set until a time."""
     lots = first(problem)[0].lots
-    return sum(lot.grams for lot in lots if lot.option.start_h < until_h) <= tin_g
+    sets = sorted((t.option.start_h, t.grams) for t in lots if t.option.start_h < until_h)
+    return not tin.lacking(sets)
 
 
 def _goes_short(problem: LotProblem, harvests: Sequence[Batch]) -> bool:

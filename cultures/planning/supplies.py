@@ -19,7 +19,7 @@ from cultures.planning.servings import Served, dry_j_per_g
 from cultures.planning.task_ids import SHORT
 from cultures.room.room import MEDIUM, Room
 from cultures.tasks.plan import SupplyUse
-from cultures.tasks.task import Buy, Task
+from cultures.tasks.task import Arrival, Buy, Task
 from cultures.words.moments import spoken_day, when
 from cultures.words.quantities import OUNCE_G, many
 from cultures.words.quantities import number as number_text
@@ -111,18 +111,32 @@ def cyst_uses(room: Room, hatches: HatchPlan) -> list[Use]:
 def purchase(
     uses_of_item: Sequence[Use], stock: float | None, feedings: Sequence[Round], now: datetime,
     fetch: timedelta, units: str = "metric", told: Buy | None = None,
+    parcels: Sequence[tuple[datetime, float]] = (),
 ) -> Purchase | None:  # fmt: skip
     """What is to be bought of a supply that runs out, and when; None while it lasts.
 
     The one answer of every screen: a task, a remedy, the shopping list. It is to be had so long
     after it is bought. A time that was ``told`` stands while it is the earlier one, by a week at
     most, and its day once it is over; an amount, while it is near what is wanted now.
+
+    Args:
+        parcels: from when on what was ordered is there [g], by time. What lacks before one that
+            comes as soon as anything that is bought now is not to be bought; before a later one,
+            only what lacks until then.
     """
-    out = _runs_out(uses_of_item, stock)
-    if out is None or stock is None:
+    if stock is None:
+        return None
+    # A parcel is counted on from the end of its day.
+    out = _runs_out(uses_of_item, stock, parcels, now + fetch + timedelta(days=1))
+    if out is None:
         return None
     ends = feedings[-1].at if feedings else out
-    wanted = _wanted(uses_of_item, stock, now, out, ends)
+    come = stock + sum(grams for at, grams in parcels if at <= out)
+    wanted = _wanted(uses_of_item, come, now, out, ends)
+    later = next((at for at, _ in parcels if at > out), None)
+    if later is not None:
+        until = sum(use.grams for use in uses_of_item if use.at < later)
+        wanted = min(wanted, max(0.0, until - come))
     found = Purchase(packed_g(wanted, units), _buy_at(feedings, now, out - fetch, out), out)
     if told is not None:
         found = _as_told(found, told, feedings, now, late=out - fetch < now)
@@ -199,12 +213,14 @@ def supply_uses(outlook: Outlook) -> tuple[SupplyUse, ...]:
     """Use by week within the shown time, stock now, and the day by which to buy."""
     result = []
     every, held = uses(outlook), stocks(outlook)
-    for item in sorted({use.item for use in every}):
+    orders = outlook.room.orders
+    for item in sorted({use.item for use in every} | {order.item for order in orders}):
         weeks = [0.0] * math.ceil((outlook.until - outlook.now) / timedelta(days=7))
         for use in every:
             if use.item == item and use.at < outlook.until:
                 weeks[max(0, int((use.at - outlook.now) / timedelta(days=7)))] += use.grams
         found = _bought(outlook, item, every)
+        mine = [order for order in orders if order.item == item]
         result.append(
             SupplyUse(
                 item=item,
@@ -212,6 +228,9 @@ def supply_uses(outlook: Outlook) -> tuple[SupplyUse, ...]:
                 stock_g=held.get(item),
                 buy_by=(found.due or found.at.date()) if found is not None else None,
                 out=found.out.date() if found is not None else None,
+                on_order_g=sum(order.grams for order in mine if not order.late),
+                arrives=min((o.day for o in mine if o.day and not o.late), default=None),
+                overdue_g=sum(order.grams for order in mine if order.late),
             )
         )
     return tuple(result)
@@ -240,6 +259,32 @@ def supply_tasks(outlook: Outlook) -> Iterator[Task]:
         )
 
 
+def arrival_tasks(outlook: Outlook) -> Iterator[Task]:
+    """A task for each order on the day on which it is to come, and a question once that is over."""
+    room = outlook.room
+    there = rounds_there(outlook)
+    now = min([outlook.now, *(r.at for r in there[:1])])
+    for order in room.orders:
+        if order.day is None and not order.late:
+            continue
+        day = now.date() if order.late else order.last_day
+        ahead = (r.at for r in there if r.at >= now and r.at.date() >= day)
+        at = next(ahead, max(outlook.now, room.local(day, room.awake[0])))
+        bought = f"livefood journal bought {order.item} {order.grams:.6g} g"
+        again = f"livefood journal ordered {order.item} {order.grams:.6g} g --arrives DAY"
+        why = f"Once they are there: {bought}."
+        if order.late:
+            why = (
+                f"The plan does not count on them any more. If they are there: {bought}. If they"
+                f" come later: {again}. If not: livefood journal ordered {order.item} 0."
+            )
+        yield Arrival(
+            id=order.key, at=at, until=at + SHORT, subject=supply_name(order.item),
+            item=order.item, grams=order.grams, why=why,
+            due=order.last_day if order.late else None,
+        )  # fmt: skip
+
+
 def cysts_to_buy(outlook: Outlook) -> Purchase | None:
     """What is to be bought of cysts; None while they last."""
     return _bought(outlook, "cysts", cyst_uses(outlook.room, outlook.feeding.hatches))
@@ -256,14 +301,22 @@ def supply_name(item: str) -> str:
     return names.get(item, item.replace("_", " "))
 
 
-def _runs_out(uses_of_item: Sequence[Use], stock: float | None) -> datetime | None:
-    """The first use that the stock does not cover."""
-    if stock is None:
-        return None
-    left = stock
+def _runs_out(
+    uses_of_item: Sequence[Use], stock: float, parcels: Sequence[tuple[datetime, float]],
+    had: datetime,
+) -> datetime | None:  # fmt: skip
+    """The first use that the stock, and what comes by then, does not cover.
+
+    Args:
+        had: when what is bought now is there; nothing is bought for before a parcel that is to come
+            by then, and what lacked is not owed.
+    """
+    left, waiting = stock, [*parcels]
     for use in uses_of_item:
+        while waiting and waiting[0][0] <= use.at:
+            left = max(0.0, left) + waiting.pop(0)[1]
         left -= use.grams
-        if left < -1e-6:
+        if left < -1e-6 and not (waiting and waiting[0][0] <= had):
             return use.at
     return None
 
@@ -290,10 +343,13 @@ def _bought(outlook: Outlook, item: str, every: Sequence[Use]) -> Purchase | Non
     """What is to be bought of an item, among the uses of whatever supplies."""
     room, there, stock = outlook.room, rounds_there(outlook), stocks(outlook).get(item)
     mine = [use for use in every if use.item == item]
+    if stock is not None:  # of an order without a day nothing is counted on, nor asked for
+        stock += sum(order.grams for order in room.waits_for(item))
+    parcels = [(room.at_hour(at_h), grams) for at_h, grams in room.parcels(item)]
     begun = [r for r in there[:1] if r.at < outlook.feedings[0].at]
     return purchase(
         mine, stock, [*begun, *outlook.feedings], min([outlook.now, *(r.at for r in begun)]),
-        room.fetched_in(item), room.units, room.to_buy.get(item),
+        room.fetched_in(item), room.units, room.to_buy.get(item), parcels,
     )  # fmt: skip
 
 

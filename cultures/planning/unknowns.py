@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import random
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
@@ -140,6 +141,8 @@ class Hatches:
         by_time: for each batch, the logarithm of what it gives over what is planned, at each of
             ``_NODES``. seen: the same of the nauplii at the age at which they were counted.
         planned_g: (batch, cysts) that are still to be set, by their time [g]. tin_g: in stock.
+            parcels: from which of the batches that are to be set on, by their place in that order,
+            how much more is there [g].
         fixed: batches that were harvested already.
     """
 
@@ -148,6 +151,7 @@ class Hatches:
     planned_g: Sequence[tuple[int, float]]
     tin_g: float
     fixed: Sequence[bool]
+    parcels: Sequence[tuple[int, float]] = ()
 
     @classmethod
     def of(cls, outlook: Outlook, law: Law) -> Hatches:
@@ -161,6 +165,8 @@ class Hatches:
             return [math.log(max(1e-9, m.energy(hours) / planned)) for m in late]
 
         order = sorted(range(len(batches)), key=lambda n: batches[n].set_h)
+        order = [n for n in order if not batches[n].standing]
+        sets_h = [batches[n].set_h for n in order]
         return cls(
             [
                 [0.0] * len(_NODES) if b.held
@@ -168,9 +174,10 @@ class Hatches:
                 for b in batches
             ],
             _counted(outlook, slower),
-            [(n, batches[n].cysts_g) for n in order if not batches[n].standing],
+            [(n, batches[n].cysts_g) for n in order],
             room.cysts.grams if room.cysts is not None else math.inf,
             [b.held for b in batches],
+            [(bisect_left(sets_h, there_h), grams) for there_h, grams in room.tin.parcels],
         )  # fmt: skip
 
     def level(self, guess: Guess) -> float:
@@ -187,8 +194,10 @@ class Hatches:
             1.0 if fixed else math.exp(level + spoon + _at(row, sds))
             for row, fixed in zip(self.by_time, self.fixed, strict=True)
         ]
-        left_g = self.tin_g * math.exp(logs["tin", ""])
-        for number, grams in self.planned_g:
+        left_g, waiting = self.tin_g * math.exp(logs["tin", ""]), [*self.parcels]
+        for place, (number, grams) in enumerate(self.planned_g):
+            while waiting and waiting[0][0] <= place:  # what a packet holds is known
+                left_g += waiting.pop(0)[1]
             wanted_g = grams * math.exp(spoon)
             there_g = min(wanted_g, left_g)
             left_g -= there_g

@@ -36,9 +36,10 @@ def _is_done(
     match advice.act:
         case Act.BUY:
             return any(
-                e.event == "bought" and e.subject == advice.of and e.line > advised.line
+                (e.event == "bought" or (e.event == "ordered" and e.amount))
+                and e.subject == advice.of and e.line > advised.line
                 for e in entries
-            )
+            )  # fmt: skip
         case Act.START | Act.RIPE:
             return any(
                 c.kind.name == advice.of and c.started >= advised.at.date()

@@ -52,7 +52,7 @@ NAMED = ("culture", "vessel", "brood", "stock", "room")
 #: round's harvest within the round, losses and purchases while two people note what they did.
 _AGAIN_IN = {
     "harvest": timedelta(hours=1),
-    **dict.fromkeys((*LEAVING, "bought", "used"), timedelta(minutes=10)),
+    **dict.fromkeys((*LEAVING, "bought", "ordered", "used"), timedelta(minutes=10)),
 }
 #: Events of broods that are there already.
 _OF_BROODS = frozenset({"free_swimming", "count", "length", "move", *LEAVING, "leftover", "wetted",

@@ -26,6 +26,7 @@ from cultures.journal.entries import Entry
 from cultures.journal.events import gave_nothing
 from cultures.record.store import Record
 from cultures.tasks.task import (
+    Arrival,
     Buy,
     Feed,
     FirstFood,
@@ -264,6 +265,6 @@ def subjects_of(told: ToldTask) -> Iterable[str]:
     task = told.task
     if isinstance(task, Feed):
         return (task.subject, *told.tanks)
-    if isinstance(task, Buy):
+    if isinstance(task, Buy | Arrival):
         return (task.item,) if task.item == "cysts" else (task.item, task.subject)
     return (task.other,) if isinstance(task, Start) and task.other else (task.subject,)

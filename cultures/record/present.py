@@ -29,6 +29,7 @@ from cultures.room.room import Room, RunningHatch, Told
 from cultures.tasks.task import (
     HELPERS_WORK,
     OF_ROUND,
+    Arrival,
     Buy,
     Count,
     Feed,
@@ -42,6 +43,7 @@ from cultures.tasks.task import (
     Sort,
     Split,
     Start,
+    Task,
     Work,
     rank_of,
 )
@@ -55,7 +57,7 @@ _SOONEST = timedelta(hours=3)
 _BEGINS_ROUND = (HarvestWorms, Feed)
 #: What is told again until it is done.
 _OF_BROODS = (Count, Sort, Lid, MoveOn)
-_RETOLD = (Buy, *_OF_BROODS)
+_RETOLD = (Buy, Arrival, *_OF_BROODS)
 #: A told task may be ticked off so long before its time.
 EARLY = timedelta(minutes=45)
 #: Of what is over is asked for so long.
@@ -141,14 +143,32 @@ class Present:
     def reminders(self) -> list[ToldTask]:
         """What was told and is asked for until it is noted in its own word, once its time comes."""
         broods = {brood.name for brood in self.room.broods}
+        orders = {order.key for order in self.room.orders}
+
+        def is_open(task: Task) -> bool:
+            if isinstance(task, Buy):
+                return task == self.room.to_buy.get(task.item)
+            if isinstance(task, Arrival):
+                return task.id.partition("#")[0] in orders
+            return isinstance(task, _OF_BROODS) and task.subject in broods
+
         mine = (
             t for key, t in self.record.tasks.items()
             if key not in self.fates.answer
-            and self.now - ASKED_FOR < t.task.at <= self.now + EARLY
-            and (t.task == self.room.to_buy.get(t.task.item) if isinstance(t.task, Buy)
-                 else isinstance(t.task, _OF_BROODS) and t.task.subject in broods)
+            and self.now - ASKED_FOR < t.task.at <= self.now + EARLY and is_open(t.task)
         )  # fmt: skip
         return sorted(mine, key=lambda t: t.order)
+
+    def asked_of_broods(self) -> list[ToldTask]:
+        """What was told to be done with broods and is asked for until it is noted, of a later day
+        too.
+        """
+        broods = {brood.name for brood in self.room.broods}
+        return [
+            t for key, t in self.record.tasks.items()
+            if key not in self.fates.answer and isinstance(t.task, _OF_BROODS)
+            and t.task.subject in broods and self.now - ASKED_FOR < t.task.at
+        ]  # fmt: skip
 
     def about(self, event: str, subject: str) -> list[ToldTask]:
         """What was told of a subject and an entry of an event is about now, by time."""
@@ -254,7 +274,8 @@ def present(
             _as_it_is(_as_hatched(t, hatched), state, standing, known.tanks.get(t.task.id, ())),
             lost.get(t.task.at, ()),
         )
-        for t in in_hand if t.task.id not in state.contradicted
+        for t in in_hand
+        if t.task.id not in state.contradicted and not _is_ordered(t, standing, state.room)
     ]  # fmt: skip
     dry_way, dry_thin = _dry_way(record, room, now)
     found = evolve(
@@ -355,6 +376,10 @@ def steps_of(
     # and set anew at one moment was drawn off first.
     doubled = {(t.task.at, t.task.subject) for t in presumed if isinstance(t.task, HarvestHatch)}
     doubled |= {(e.when, e.subject) for e in entries if e.event == "set"}
+    drawn: dict[str, list[ToldTask]] = {}
+    for entry, harvest in known.told.items():
+        if entry.event == "harvest":
+            drawn.setdefault(entry.subject, []).append(harvest)
     rows: list[tuple[datetime, int, int, Step]] = []
     for step in noted_steps(entries, now):
         entry, when, first = step.entry, step.entry.when, False
@@ -364,6 +389,9 @@ def steps_of(
             told, when = known.told.get(entry), known.moved.get(entry, when)
             if told is not None and _drawn_for_its_round(told, when):
                 when = told.task.at
+            elif told is None and entry.event == "hatched":  # counted once it was drawn off
+                of = (t for t in drawn.get(entry.subject, ()) if _drawn_for_its_round(t, when))
+                when = next((t.task.at for t in of), when)
             made = told is not None and entry.event in ("harvest", "hatched")
             first = made and (when, entry.subject) in doubled
             step = Step(entry._replace(when=when) if when != entry.when else entry, told)
@@ -600,7 +628,10 @@ def _as_it_is(
     here = {b.name: b.tank for b in state.room.broods}
     gone = {e.subject for e in entries if e.event in LEAVING} - here.keys()
     moved = _moved_since(told, entries) & here.keys()
-    lines = [evolve(x, tank=here[x.brood] if x.brood in moved else x.tank) for x in told.lines]
+    lines = [
+        evolve(x, tank=here[x.brood] if x.brood in moved else x.tank)
+        for x in state.few.get(task.id, told.lines)
+    ]  # fmt: skip
     if moved:
         walk = [tank.name for tank in state.room.tanks]
         lines.sort(key=lambda x: walk.index(x.tank) if x.tank in walk else len(walk))
@@ -619,6 +650,18 @@ def _fed_ml(lines: Iterable[FeedLine], cups: Iterable[str]) -> dict[str, float]:
         if line.food in fed:
             fed[line.food] += line.amount
     return fed
+
+
+def _is_ordered(told: ToldTask, entries: Sequence[Entry], room: Room) -> bool:
+    """Whether a purchase was ordered since it was told, or what was to arrive is not on order any
+    more.
+    """
+    task = told.task
+    if isinstance(task, Arrival):
+        return all(order.key != task.id.partition("#")[0] for order in room.orders)
+    return isinstance(task, Buy) and any(
+        e.event == "ordered" and e.subject == task.item and e.when >= told.told_at for e in entries
+    )
 
 
 def _without(told: ToldTask, foods: Sequence[str]) -> ToldTask:
@@ -672,7 +715,7 @@ def _to_buy(
     """
     noted: dict[str, datetime] = {}
     for entry in entries:
-        if entry.event in ("bought", "used", "count"):
+        if entry.event in ("bought", "ordered", "used", "count"):
             noted[entry.subject] = max(entry.when, noted.get(entry.subject, entry.when))
     found = {}
     for key, told in sorted(record.tasks.items(), key=lambda row: row[1].told_at):

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 from attrs import evolve, field, frozen
 
 from cultures.fry.classes import FryClass
-from cultures.journal.events import Entry, begins
+from cultures.journal.events import Entry, begins, day_ahead
 from cultures.needs.need import round_after
 from cultures.replay.broods import Broods
 from cultures.replay.cultures import Cultures
@@ -22,9 +22,10 @@ from cultures.replay.shared import Deed, Shared
 from cultures.replay.shared import Step as Step
 from cultures.replay.stocks import CYSTS, Stocks
 from cultures.replay.worms import Life
+from cultures.room.orders import Order
 from cultures.room.room import Cysts, Room, by_certainty
 from cultures.tasks.task import HarvestWorms, Split
-from cultures.tasks.told import Draw
+from cultures.tasks.told import Draw, FeedLine
 from cultures.words.moments import hours
 from cultures.words.quantities import food_words
 
@@ -43,7 +44,8 @@ class Replayed:
     ``doubts``: entries not recorded yet (line 0) that say what cannot be, and why not.
     ``contradicted``: ids of told tasks that cannot have been done as told; ``unfed``: of
     feedings for which the nauplii were not there; ``missed``: of those told of a jar that was not
-    there. ``drawn``: what each feeding took of which jar. ``lives``: cultures with all done to
+    there. ``drawn``: what each feeding took of which jar; ``few``: its lines where far fewer
+    nauplii were known to be there than told. ``lives``: cultures with all done to
     them. ``grown``: what is known of the meals of its broods, which :meth:`as_fed` makes use of.
     """
 
@@ -54,6 +56,7 @@ class Replayed:
     unfed: frozenset[str] = frozenset()
     missed: frozenset[str] = frozenset()
     drawn: Mapping[str, tuple[Draw, ...]] = field(factory=dict, repr=False)
+    few: Mapping[str, tuple[FeedLine, ...]] = field(factory=dict, repr=False)
     lives: Mapping[str, Life] = field(factory=dict, repr=False)
     grown: Broods | None = field(default=None, repr=False)
 
@@ -171,6 +174,7 @@ class _Replay:
             "set": hatches.set, "hatched": hatches.draw_off,
             "fed": self._fed, "count": self._count,
             "temperature": self._temperature, "bought": self._bought, "used": self._used,
+            "ordered": self._ordered,
             "skip": self._skip, "note": self._note, "leftover": self._leftover,
             **dict.fromkeys(("lid", "sorted"), self._seen_to),
             "learn": self._learn,
@@ -264,10 +268,20 @@ class _Replay:
 
     # --- stocks, and what is only said
 
-    def _bought(self, deed: Deed) -> bool:
+    def _stock(self, deed: Deed) -> str:
+        """The stock that an entry is about: cysts are called by their kind too."""
         name = deed.entry.subject
-        if name == self.room.hatch_kind.name:
-            name = CYSTS
+        return CYSTS if name == self.room.hatch_kind.name else name
+
+    def _ordered(self, deed: Deed) -> bool:
+        name, grams = self._stock(deed), deed.entry.amount or 0.0
+        if self.shared.stocks.knows(name):
+            day, line = day_ahead(deed.entry), deed.entry.line
+            self.shared.stocks.order(Order(name, grams, grams, deed.at.date(), day, line=line))
+        return self.shared.stocks.knows(name)
+
+    def _bought(self, deed: Deed) -> bool:
+        name = self._stock(deed)
         if name == CYSTS:
             self.shared.seen.bought_h.append(deed.at_h)
         self.shared.stocks.buy(name, deed.entry.amount or 0.0, deed.at_h)
@@ -316,7 +330,8 @@ class _Replay:
                     self.meals.visited(brood.name, deed.at_h)
         else:
             came = self.hatches.came.get(deed.told.task.id, 1.0)
-            self.meals.fed(deed, nauplii=came, fry=self.broods.fry(deed.told))
+            few = self.hatches.few.get(deed.told.task.id, ())
+            self.meals.fed(deed, nauplii=came, fry=self.broods.fry(deed.told), few=few)
         return known
 
     def _note(self, deed: Deed) -> bool:
@@ -360,6 +375,7 @@ class _Replay:
         cysts = self.room.cysts
         if cysts is not None or shared.stocks.bought:
             cysts = evolve(cysts or Cysts(0.0), grams=max(0.0, shared.stocks.grams[CYSTS]))
+        stated = self.room.as_of if self.room.as_of_stated else None
         vessels, hatches = self.hatches.still_there()
         certain, hoped, waiting = by_certainty(broods, shared.until)
         room = evolve(
@@ -370,11 +386,12 @@ class _Replay:
             | {name: culture.kind.name for name, (culture, _) in self.cultures.gone.items()},
             vessels=vessels, hatches=hatches, held=self.hatches.still_held(),
             cysts=cysts, stock_g=shared.stocks.stated(), not_before=self.not_before,
+            orders=shared.stocks.on_order(shared.now.date(), stated),
             remarks={name: tuple(rows) for name, rows in self.remarks.items()},
             notes=tuple(shared.notes),
         )  # fmt: skip
         return Replayed(
             room, shared.seen, tuple(self.doubts), frozenset(self.contradicted),
             self.hatches.unfed(), frozenset(self.hatches.missed), self.hatches.drawn_of,
-            self.cultures.lives, self.broods,
+            self.hatches.few, self.cultures.lives, self.broods,
         )  # fmt: skip

@@ -1,12 +1,14 @@
-"""Stocks on their way through the journal: stated, bought, used, weighed."""
+"""Stocks on their way through the journal: stated, ordered, bought, used, weighed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from datetime import date
 
 from attrs import define, field
 
 from cultures.foods.food import DRY
+from cultures.room.orders import Order, less, with_order
 from cultures.room.room import MEDIUM, MEDIUM_OF, Room
 from cultures.words.moments import when
 
@@ -32,7 +34,8 @@ class Stocks:
         grams: by name. since_h: what happened before is counted in what is stated.
         names: what there is. liquids: of these, what liquid media are made of. known: what is
             stated, bought or weighed. bought: cysts were. lacked: from which hour on [since the
-            epoch] how much was used and was not there, since it was last weighed.
+            epoch] how much was used and was not there, since it was last weighed. orders: what is
+            on its way, the oldest order first.
     """
 
     grams: dict[str, float]
@@ -42,6 +45,7 @@ class Stocks:
     known: set[str] = field(factory=set)
     bought: bool = False
     lacked: dict[str, tuple[float, float]] = field(factory=dict)
+    orders: list[Order] = field(factory=list)
 
     @classmethod
     def of(cls, room: Room, since_h: float) -> Stocks:
@@ -77,12 +81,29 @@ class Stocks:
             self.lacked[name] = since_h, lacking - left
 
     def buy(self, name: str, grams: float, at_h: float) -> None:
-        """Puts some in."""
+        """Puts some in, which settles as much of what was ordered before."""
+        self.orders = less(self.orders, name, grams)
         if at_h < self.since_h or not self.knows(name):
             return
         self.bought = self.bought or name == CYSTS
         self.known.add(name)
         self.grams[name] = self.grams.get(name, 0.0) + grams
+
+    def order(self, order: Order) -> None:
+        """Some is on its way; an order of nothing says that nothing is any more."""
+        self.orders = with_order(self.orders, order)
+
+    def on_order(self, today: date, stated: date | None) -> tuple[Order, ...]:
+        """What is on its way on a day.
+
+        Args:
+            stated: the day on which the room file is true, where it says so: what should have come
+                before is in what it states.
+        """
+        return tuple(
+            order.as_of(today) for order in self.orders
+            if stated is None or order.on >= stated or order.last_day >= stated
+        )  # fmt: skip
 
     def stand(self, name: str, grams: float, at_h: float) -> None:
         """Sets what was weighed."""

@@ -19,9 +19,10 @@ from cultures.foods.worms import WormModel, first_harvest_age
 from cultures.fry.bioenergetics import WELL_FED, Fed
 from cultures.fry.classes import FryClass, shipped_class
 from cultures.fry.feeding import dry_food
+from cultures.room.orders import Order, RisingStock
 from cultures.tasks.told import LATE
 from cultures.words.moments import hours
-from cultures.words.tools import Tools
+from cultures.words.tools import CYSTS, Tools
 
 if TYPE_CHECKING:
     from cultures.journal.entries import Entry
@@ -341,6 +342,7 @@ class Room:
         split_weekdays: preferred days for splits, 0 is Monday; empty for any.
         variety: foods that a brood should get at least, where its mouth takes so many.
         stock_g: salt, dry food and medium in stock on ``as_of``, where known [g].
+        orders: what is on its way of stocks, the oldest order first; one that is overdue too.
         fetch_days: from buying to having it, by stock or ``starter``, where the keeper says [d].
         alarms_min: lead time of alarms by task, where the keeper set one [min].
         as_of_stated: the file itself says what day it is true at.
@@ -408,6 +410,7 @@ class Room:
     units: str = "metric"
     variety: int = 1
     stock_g: Mapping[str, float] = field(factory=dict)
+    orders: tuple[Order, ...] = ()
     fetch_days: Mapping[str, int] = field(factory=dict)
     alarms_min: Mapping[str, int] = field(factory=dict)
     as_of_stated: bool = False
@@ -578,11 +581,38 @@ class Room:
 
     def had_at(self, item: str, now: datetime) -> datetime:
         """When a stock is there that is bought now; what was told to be bought, and is not over,
-        is bought when it was told.
+        is bought when it was told. Where an order without a day is waited for nothing is bought, so
+        it is there once that is waited for too long.
         """
         told = self.to_buy.get(item)
         begun = told is not None and told.at <= now < told.at + LATE
-        return (told.at if told is not None and begun else now) + self.fetched_in(item)
+        had = (told.at if told is not None and begun else now) + self.fetched_in(item)
+        waits = (order.last_day + timedelta(days=1) for order in self.waits_for(item))
+        return max([had, *(self.local(day, time(0)) for day in waits)])
+
+    def parcels(self, item: str) -> tuple[tuple[float, float], ...]:
+        """From when on [h since the epoch] how much more there is of a stock [g], by time: what was
+        ordered for a day that is not over. It is counted on from the end of that day.
+        """
+        return tuple(sorted(
+            (hours(self.local(order.day + timedelta(days=1), time(0))), order.grams)
+            for order in self.orders
+            if order.item == item and order.day is not None and not order.late
+        ))  # fmt: skip
+
+    def waits_for(self, item: str) -> tuple[Order, ...]:
+        """What was ordered of a stock without a day, and is not waited for too long yet: nothing
+        is counted on of it, and as much need not be bought.
+        """
+        return tuple(
+            o for o in self.orders if o.item == item and o.day is None and not o.late
+        )  # fmt: skip
+
+    @property
+    def tin(self) -> RisingStock:
+        """Cysts that there are, and that are on their way."""
+        grams = self.cysts.grams if self.cysts is not None else 0.0
+        return RisingStock(grams, self.parcels(CYSTS))
 
     def medium_of(self, kind: str) -> str:
         """The stock that the medium of a kind comes out of: a liquid one always of its own."""

@@ -113,7 +113,8 @@ class Shortfall:
         chance: that they come.
         behind_days: how many days of growth it costs the broods. starves_at: from when on they
             can no longer all be saved, None where they can. starving: the tanks where that is so.
-        limit: what limits it, a word of the plan's; "" where it says none.
+        limit: what limits it, a word of the plan's; "" where it says none. slight: so little is
+            missing that nothing is got for it alone.
     """
 
     at: datetime
@@ -133,6 +134,7 @@ class Shortfall:
     starves_at: datetime | None = None
     starving: tuple[str, ...] = ()
     limit: str = ""
+    slight: bool = False
 
     @property
     def steps(self) -> tuple[Remedy, ...]:
@@ -211,6 +213,8 @@ class SupplyUse(Listed):
             on [g]. stock_g: in stock now, None where the room file does not say [g].
         buy_by, out: the day by which more is to be bought, and the day on which there is too
             little; None when it lasts or is not known.
+        on_order_g, arrives: what was ordered and is waited for [g], and the first day on which any
+            of it is to come, None where nobody said. overdue_g: what should have come [g].
     """
 
     item: str
@@ -218,6 +222,9 @@ class SupplyUse(Listed):
     stock_g: float | None
     buy_by: date | None
     out: date | None = None
+    on_order_g: float = 0.0
+    arrives: date | None = None
+    overdue_g: float = 0.0
 
 
 @frozen

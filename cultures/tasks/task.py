@@ -288,10 +288,10 @@ class Sell(_OfItsSize):
 
 
 @frozen(kw_only=True)
-class Buy(Reminder):
-    """A supply is to be bought: ``item`` as stocks call it [g].
+class _OfSupply(Reminder):
+    """A supply comes into the room: ``item`` as stocks call it [g].
 
-    ``due`` is the day by which it was told to be bought, once that is over.
+    ``due`` is the day by which it was to come, once that is over.
     """
 
     answered_by = ("bought",)
@@ -299,11 +299,6 @@ class Buy(Reminder):
     item: str
     grams: float
     due: date | None = None
-
-    @property
-    def by(self) -> date:
-        """The day by which it was told to be bought."""
-        return self.due or self.at.date()
 
     @property
     def amounts(self) -> dict[str, float]:
@@ -316,14 +311,30 @@ class Buy(Reminder):
         return {} if self.due is None else {"due": self.due.isoformat()}
 
 
+@frozen(kw_only=True)
+class Buy(_OfSupply):
+    """A supply is to be bought; ``due``: by which day it was told so, once that is over."""
+
+    @property
+    def by(self) -> date:
+        """The day by which it was told to be bought."""
+        return self.due or self.at.date()
+
+
+@frozen(kw_only=True)
+class Arrival(_OfSupply):
+    """What was ordered should come on this day, or was to come on the day ``due``."""
+
+
 Task: TypeAlias = (
     SetHatch | HarvestHatch | HarvestWorms | Feed | Split | Start | Retire
     | Soak | FirstFood | SwitchFood | Wet | Count | Sort | Lid | MoveOn | Sell | Buy
+    | Arrival
 )  # fmt: skip
 
 #: All kinds, in the order in which tasks of one moment are done.
 KINDS: Final[tuple[type[Task], ...]] = (
-    FirstFood, SwitchFood, Buy, HarvestHatch, Soak, HarvestWorms, Feed,
+    FirstFood, SwitchFood, Buy, Arrival, HarvestHatch, Soak, HarvestWorms, Feed,
     Split, Start, SetHatch, Retire, Wet, Count, Sort, Lid, MoveOn, Sell,
 )  # fmt: skip
 _BY_NAME: Final = {kind.what: kind for kind in KINDS}
@@ -373,7 +384,7 @@ def task_of(what: str, amounts: Mapping[str, float], **common: Any) -> Task:
         own["fed_ml"] = {
             key.removesuffix(_FED): volume for key, volume in amounts.items() if key.endswith(_FED)
         }
-    elif kind is Buy:
+    elif kind in (Buy, Arrival):
         ((name, own["grams"]),) = amounts.items()
         own["item"] = name.removesuffix("_g")
     made: Task = kind(**common, **own)

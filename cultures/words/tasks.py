@@ -13,6 +13,7 @@ from typing import assert_never
 from attrs import frozen
 
 from cultures.tasks.task import (
+    Arrival,
     Buy,
     Count,
     Feed,
@@ -47,8 +48,8 @@ from cultures.words.text import listed
 from cultures.words.tools import CYSTS, DRY, MEDIUM, SALT, USUAL, Said, Tools
 from cultures.words.units import DRAW_ML
 
-#: Dry food is weighed in steps of this, and soaked so that a millilitre holds this, no more of it
-#: than this at a round; of more each tank's part is weighed instead [g].
+#: Dry food is weighed in steps of this, and soaked so that a millilitre holds this, as a rule no
+#: more of it than this at a round; of more each tank's part is weighed instead [g].
 DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
 _MUCH_WATER_ML = 100.0
 #: Besides a half, a quarter and so on these parts of a weighed step of dry food are made by eye
@@ -160,6 +161,8 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
             return ("first food for ", Words(task.subject), " in ", Words(task.other))
         case Buy():
             return _buy(task, tools.units)
+        case Arrival():
+            return _arrival(task, tools.units)
         case Retire():
             return ("discard ", Words(task.subject))
         case SwitchFood():
@@ -324,6 +327,15 @@ def in_vinegar(task: Task) -> bool:
     return "vinegar" in task.caution.lower()
 
 
+def _in_all(dry_g: float, tools: Tools) -> str:
+    """What the parts of dry food add up to, in spoons where there is no scale."""
+    if tools.scale_g is not None:
+        return grams(dry_g, tools.units, 3)
+    step_g = tools.step_g(DRY, DRY_STEP_G)
+    whole_g = max(1, round(dry_g / step_g)) * step_g
+    return tools.one(whole_g, DRY).text.removeprefix("about ")
+
+
 def soak(task: Soak, tools: Tools) -> Phrase:
     """Dry food to put to soak."""
     food = measured(task, "dry_g", DRY, " dry food", tools)
@@ -331,7 +343,7 @@ def soak(task: Soak, tools: Tools) -> Phrase:
     if water is None or task.tanks is not None:
         steps = task.dry_g / tools.step_g(DRY, DRY_STEP_G)
         if abs(steps - round(steps)) > _EVEN:  # some of it is halved by eye
-            about = f"about {grams(task.dry_g, tools.units, 3)}"
+            about = f"about {_in_all(task.dry_g, tools)}"
             food = (figure(task, "dry_g", about), " dry food")
         return ("soak ", *food, EACH_SHARE)
     # Of much water five millilitres are not seen.
@@ -350,6 +362,14 @@ def _buy(task: Buy, units: str) -> Phrase:
     amount = figure(task, f"{task.item}_g", grams(task.grams, units))
     since = f", due since {spoken_day(task.due, task.at)}" if task.due is not None else ""
     return ("buy ", Words(task.subject), ": ", amount, *([moments_in(since, units)] * bool(since)))
+
+
+def _arrival(task: Arrival, units: str) -> Phrase:
+    amount = figure(task, f"{task.item}_g", grams(task.grams, units))
+    if task.due is None:
+        return (amount, " of ", Words(task.subject), " should arrive: note what comes")
+    was = f", expected by {spoken_day(task.due, task.at)}, are not noted as arrived"
+    return (amount, " of ", Words(task.subject), moments_in(was, units))
 
 
 def _can_go(task: Sell, units: str) -> Phrase:

@@ -239,6 +239,11 @@ class Tools:
         """What the largest syringe holds [mL]."""
         return max(s.holds_ml for s in self.syringes)
 
+    def takes(self, ml: float) -> bool:
+        """Whether so much is poured in few fillings of a syringe or a measuring cup [mL]."""
+        largest_ml = max([self.largest_ml, *(cup.holds_ml for cup in self.cups)])
+        return ml <= _FILLS * largest_ml + 1e-9
+
     def _by_cup(self, ml: float) -> Said | None:
         """The nearest that measuring cups give, in few fillings; None where none comes near."""
         found = [

@@ -73,6 +73,9 @@ def _row(event: str) -> st.SearchStrategy[Entry]:
             st.sampled_from(["room", "B1", "bottle 1", "MW-1"]), st.just(""), amounts(18, 28), "C",
         ),
         "bought": (stocks, st.just(""), amounts(1, 100), "g"),
+        "ordered": (
+            stocks, st.sampled_from(["", "2027-01-11", "2027-01-14"]), amounts(1, 100), "g",
+        ),
         "used": (stocks, st.just(""), amounts(1, 100), "g"),
         "learn": (st.just("yield"), st.sampled_from(["on", "off"]), none, ""),
     }  # fmt: skip

@@ -36,6 +36,7 @@ from cultures.planning.standing_hatches import _harvests, first_nauplii, held_ba
 from cultures.record.store import _cells, _task
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
+from cultures.room.orders import RisingStock
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.told import SOAKED, WEIGHED, FeedLine, Way
 from cultures.words.moments import hours
@@ -286,11 +287,11 @@ def _option(at: int, start_h: float, energy: float = 10.0, **more: Any) -> Optio
 
 def test_what_a_tin_lacks_is_of_those_set_last() -> None:
     lots = [Lot(_option(2, 30.0), 3.0), Lot(_option(1, 10.0), 2.0), Lot(_option(3, 50.0), 4.0)]
-    assert _lacking(lots, 9.0) == []
-    assert _lacking(lots, 8.5) == [(50.0, 0.5)]
-    assert _lacking(lots, 4.0) == [(30.0, 1.0), (50.0, 4.0)]
-    assert _lacking(lots, 0.0) == [(10.0, 2.0), (30.0, 3.0), (50.0, 4.0)]
-    assert _lacking(lots, 8.9999995) == []
+    assert _lacking(lots, RisingStock(9.0)) == []
+    assert _lacking(lots, RisingStock(8.5)) == [(50.0, 0.5)]
+    assert _lacking(lots, RisingStock(4.0)) == [(30.0, 1.0), (50.0, 4.0)]
+    assert _lacking(lots, RisingStock(0.0)) == [(10.0, 2.0), (30.0, 3.0), (50.0, 4.0)]
+    assert _lacking(lots, RisingStock(8.9999995)) == []
 
 
 def _wanted(rounds: int, effort_g: float, weighed: list[tuple[Lot, float]]) -> Any:
@@ -332,7 +333,7 @@ def _tin(
     monkeypatch.setattr(hatch_module, "within", lambda p, *_: p)
     monkeypatch.setattr(hatch_module, "shared", shared)
     wanted = _wanted(3, effort_g, [(lots[0], 1.5)])
-    given, _, kept, lacking = _lots(problem, wanted, Decided(), tin_g, had_h, 3)
+    given, _, kept, lacking, _ = _lots(problem, wanted, Decided(), RisingStock(tin_g), had_h, 3)
     return (given, kept, lacking), asked
 
 
@@ -409,8 +410,11 @@ def test_what_is_decided_is_not_shared_out_again(monkeypatch: pytest.MonkeyPatch
         monkeypatch.setattr(hatch_module, name, noting([], gives))
     monkeypatch.setattr(hatch_module, "shared", shared)
     decided = Decided(2, (Lot(_option(0, 0.0), 1.0),), (), (30.0, 30.0))
-    found, _, kept, lacking = _lots(problem, _wanted(4, 0.0, []), decided, 4.5, 99.0, 4)
+    found, _, kept, lacking, soon = _lots(
+        problem, _wanted(4, 0.0, []), decided, RisingStock(4.5), 99.0, 4
+    )
     ((until, grams),) = asked
+    assert soon == 4
     assert (until.demand, grams) == ((0.0, 10.0, 10.0), 4.5)
     assert found.demand == (30.0, 30.0, 10.0, 10.0)
     assert lacking == [(40.0, 0.5)]  # of 3.5 g that are left after what is decided
@@ -535,8 +539,10 @@ def test_near_a_gram_dry_food_is_measured_as_at_the_round_before(room: Room) -> 
         (1.01, SOAKED, WEIGHED), (0.81, WEIGHED, WEIGHED), (0.79, WEIGHED, SOAKED),
     )  # fmt: skip
     for grams, before, way in cases:
-        assert _dry_way(here, _dry(room, grams / 2, grams / 2), before) == way
-    assert _dry_way(away, _dry(room, 0.1), SOAKED) == WEIGHED  # a helper has it in an envelope
+        assert _dry_way(Tools(), here, _dry(room, grams / 2, grams / 2), before) == way
+    assert (
+        _dry_way(Tools(), away, _dry(room, 0.1), SOAKED) == WEIGHED
+    )  # a helper has it in an envelope
 
 
 def test_the_way_is_told_and_older_lines_go_by_how_much_it_is() -> None:

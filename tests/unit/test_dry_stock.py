@@ -16,6 +16,7 @@ from cultures.planning.plan import make_plan
 from cultures.planning.servings import Serving
 from cultures.planning.sharing import dry_bought_from, give_dry
 from cultures.room.file import read_room
+from cultures.room.orders import Order
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Buy
 
@@ -78,6 +79,68 @@ def test_what_is_left_is_given_in_full_while_it_lasts_and_then_in_parts() -> Non
     give_dry(rows, suits)
     assert [s.given_j[DRY] for row in rows for s in row] == [60, 40] * 4
     assert all(s.dry_out_j == 0.0 for row in rows for s in row)
+
+
+def test_what_comes_is_given_from_its_round_on_and_what_lacked_is_not_made_up_for() -> None:
+    """As above, and 120 J more for the third round, of which a fifth is left for the fourth."""
+    brood: Any = SimpleNamespace(name="one")
+    suits: Any = SimpleNamespace(dry_cap_j=lambda serving: serving.need.energy_j)
+    rows = [
+        [Serving(BroodNeed(brood, _AT, 6.0, 10, part_j, {DRY: part_j}), {}) for part_j in (60, 40)]
+        for _ in range(5)
+    ]
+    give_dry(rows, suits, 150.0, 4, [(2, 100.0), (2, 20.0)])
+    given = [sum(s.given_j.get(DRY, 0.0) for s in row) for row in rows]
+    assert given == pytest.approx([100, 50, 100, 20, 100])
+
+
+def _ordered(grams: float, day: int | None, *, late: bool = False) -> Order:
+    today = date(2027, 3, 1)
+    return Order(DRY, grams, grams, today, None if day is None else date(2027, 3, day), late)
+
+
+def _plan_with(*orders: Order, supplies: str = "dry_g = 0\ndry_days = 5") -> Plan:
+    room = read_room(_ROOM + supplies, today=date(2027, 3, 1))
+    return make_plan(evolve(room, orders=orders), now=_AT, days=6, remedies=True)
+
+
+def test_dry_food_that_is_ordered_is_fed_once_its_day_is_over() -> None:
+    """In five days what is bought now is there: 50 g come on the second, and last as long."""
+    fed = _fed_g(_plan_with(_ordered(50.0, 2)))
+    assert min(fed) == datetime(2027, 3, 3, 7, tzinfo=UTC)
+    assert {at: fed[at] for at in fed} == pytest.approx(
+        {at: grams for at, grams in _fed_g(_plan("")).items() if at >= min(fed)}, abs=0.11
+    )
+    plan = _plan_with(_ordered(50.0, 2))
+    (out,) = (s for s in plan.shortfalls if s.limit == "out")
+    assert out.until == datetime(2027, 3, 2, 19, tzinfo=UTC)
+    assert "the dry food runs out on Mon 1 Mar 07:00; 50 g are to come on Tue 2 Mar" in out.cause
+    assert not any(isinstance(task, Buy) for task in plan.tasks)
+
+
+def test_little_that_is_ordered_is_fed_as_far_as_it_goes() -> None:
+    first, *_ = _fed_g(_plan("")).values()
+    fed = _fed_g(_plan_with(_ordered(first, 2)))
+    before = {at: grams for at, grams in fed.items() if at < _AT + timedelta(days=5)}
+    assert sum(before.values()) <= first + 0.1
+    assert min(before) == datetime(2027, 3, 3, 7, tzinfo=UTC)
+
+
+def test_of_an_order_without_a_day_nothing_is_fed_and_nothing_is_bought() -> None:
+    plan = _plan_with(_ordered(50.0, None), supplies="dry_g = 0")
+    assert _fed_g(plan) == {}
+    assert not any(isinstance(task, Buy) for task in plan.tasks)
+    assert any("50 g are on order since" in s.cause for s in plan.shortfalls)
+
+
+def test_an_order_that_is_overdue_is_no_food_and_to_be_bought_again() -> None:
+    plan, without = _plan_with(_ordered(50.0, 2, late=True)), _plan_with()
+    assert _fed_g(plan) == _fed_g(without)
+    buys = [[(t.at, t.grams) for t in p.tasks if isinstance(t, Buy)] for p in (plan, without)]
+    assert buys[0] == buys[1] != []
+    causes = [s.cause for s in plan.shortfalls if s.limit == "out"]
+    assert all("were expected on Tue 2 Mar and are not noted as arrived" in c for c in causes)
+    assert causes
 
 
 @pytest.mark.parametrize("days", [2, 3])

@@ -26,6 +26,7 @@ from cultures.planning.standing_hatches import (
     with_standing,
 )
 from cultures.room.jars import holding_of, vessel_model
+from cultures.room.orders import RisingStock
 from cultures.room.room import Cysts, RunningHatch
 from cultures.words.moments import hours
 from tests.unit.test_hatch_plan_by_hand import COLD, FEEDINGS, ROOM, _at, _batch, _peak, _plan
@@ -106,17 +107,17 @@ def _lot(at_h: float, grams: float) -> Lot:
 
 def test_what_a_tin_lacks_is_of_the_hatches_that_are_set_last() -> None:
     lots = [_lot(30.0, 2.0), _lot(10.0, 3.0), _lot(20.0, 3.0)]
-    assert _lacking(lots, 4.0) == [(20.0, 2.0), (30.0, 2.0)]
-    assert _lacking(lots, 7.5) == [(30.0, 0.5)]
-    assert _lacking(lots, 8.0) == _lacking([], 0.0) == []
-    assert _lacking(lots, 0.0) == [(10.0, 3.0), (20.0, 3.0), (30.0, 2.0)]
+    assert _lacking(lots, RisingStock(4.0)) == [(20.0, 2.0), (30.0, 2.0)]
+    assert _lacking(lots, RisingStock(7.5)) == [(30.0, 0.5)]
+    assert _lacking(lots, RisingStock(8.0)) == _lacking([], RisingStock(0.0)) == []
+    assert _lacking(lots, RisingStock(0.0)) == [(10.0, 3.0), (20.0, 3.0), (30.0, 2.0)]
 
 
 def test_what_the_tin_holds_is_told_by_harvest() -> None:
     """Set first, and harvested last."""
     slow = evolve(_batch(3), set_h=FEEDINGS[0].at_h)
     quick = evolve(_batch(2), set_h=FEEDINGS[1].at_h)
-    kept, cut = _within_tin(ROOM, [slow, quick], 2.0, 0.2)
+    kept, cut = _within_tin(ROOM, [slow, quick], RisingStock(2.0), 0.2)
     assert (kept, cut) == ([quick, slow], [])
 
 

@@ -26,6 +26,7 @@ from cultures.planning.trials import Mouth, Scene, Source, World, _gone_until, p
 from cultures.planning.water import water_warnings
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of
+from cultures.room.orders import Order, RisingStock
 from cultures.room.room import Away, Room, RunningHatch, Spell
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.told import FeedLine
@@ -306,18 +307,23 @@ def test_of_two_hatches_that_were_told_each_may_cost_what_moving_it_does() -> No
 def test_a_tin_is_used_up_in_the_order_of_setting() -> None:
     """7.25 g: 3 and 3, then 1.2 of the third; 1.75 g are wanting, and all of the fourth."""
     batches = [_batch(i, grams=3.0) for i in (2, 0, 1, 3)]
-    kept, cut = _within_tin(ROOM, batches, 7.25, 0.2)
+    kept, cut = _within_tin(ROOM, batches, RisingStock(7.25), 0.2)
     assert [(b.at_index, b.cysts_g) for b in kept] == [(0, 3.0), (1, 3.0), (2, 1.2)]
     assert [at_h for at_h, _ in cut] == [batches[0].set_h, batches[3].set_h]
     assert [grams for _, grams in cut] == pytest.approx([1.75, 3.0])
-    more, none = _within_tin(ROOM, batches, 12.0, 0.2)
+    more, none = _within_tin(ROOM, batches, RisingStock(12.0), 0.2)
     assert [b.cysts_g for b in more] == [3, 3, 3, 3]
     assert none == []
     # What stands already came out of the tin before.
     standing = [evolve(b, standing=True) for b in batches]
-    assert len(_within_tin(ROOM, standing, 0.0, 0.2)[0]) == 4
-    little = _within_tin(ROOM, batches[:1], 0.19, 0.2)
+    assert len(_within_tin(ROOM, standing, RisingStock(0.0), 0.2)[0]) == 4
+    little = _within_tin(ROOM, batches[:1], RisingStock(0.19), 0.2)
     assert little[0] == []
+    # 4 g more come when the third is set: 3 g, 1 g of 3, 3 g, and 1 g of the fourth.
+    comes = RisingStock(4.0, ((batches[0].set_h, 4.0),))
+    kept, cut = _within_tin(ROOM, batches, comes, 0.2)
+    assert [(b.at_index, b.cysts_g) for b in kept] == [(0, 3.0), (1, 1.0), (2, 3.0), (3, 1.0)]
+    assert [grams for _, grams in cut] == pytest.approx([2.0, 2.0])
 
 
 def test_a_jar_holds_eight_million_a_litre() -> None:
@@ -371,6 +377,10 @@ def test_rounds_are_fed_from_the_oldest_harvest() -> None:
     planned = evolve(plan, problem=evolve(_NOTHING, options=(_lot(0, 1.0).option,)))
     assert planned.share_met() == pytest.approx((120 + last) / 620)
     assert evolve(planned, tin_short=[(0.0, 1.0)]).share_met() == 0
+    # What lacked before a parcel says nothing of what comes after it.
+    come = evolve(planned, parcels=((5.0, 9.0),), tin_short=[(0.0, 1.0)])
+    assert come.share_met() == pytest.approx((120 + last) / 620)
+    assert evolve(come, tin_short=[(5.0, 1.0)]).share_met() == 0
     longer = planned.padded(5)
     assert (longer.given_j[3:], longer.short_j[3:]) == ([0, 0], [0, 0])
     assert longer.portions[3:] == [(), ()]
@@ -571,6 +581,34 @@ def test_cysts_are_wanting_from_a_day_before_a_round_that_a_new_hatch_could_serv
     free = plan_hatches(evolve(room, hatches=()), FEEDINGS, [2000.0] * len(FEEDINGS),
                         start=_at(5, 7))  # fmt: skip
     assert free.rationed[0][0] == pytest.approx(hours(_at(5, 20)))
+
+
+def test_hatches_before_a_parcel_live_on_the_tin_and_those_after_on_what_comes() -> None:
+    """1 g until the end of the 7th, then 400 g: what a full tin gives from two days on is given."""
+    tin = evolve(ROOM.cysts, grams=1.0) if ROOM.cysts else None
+    order = Order("cysts", 400.0, 400.0, date(2027, 1, 5), date(2027, 1, 7))
+    room, there_h = evolve(ROOM, cysts=tin, orders=(order,)), hours(_at(8, 0))
+    feedings = rounds_between(ROOM, _at(5, 0), _at(5, 0) + timedelta(days=14))
+    wanted = [2000.0] * len(feedings)
+    plan = plan_hatches(room, feedings, wanted, start=_at(5, 7))
+    early = [b.cysts_g for b in plan.batches if b.set_h < there_h]
+    assert 0.0 < sum(early) <= 1.0 + 1e-9
+    assert plan.rationed
+    assert all(at_h < there_h for at_h, _ in plan.tin_short)
+    full = plan_hatches(evolve(room, cysts=evolve(tin, grams=400.0), orders=()) if tin else room,
+                        feedings, wanted, start=_at(5, 7))  # fmt: skip
+    settled = [r.index for r in feedings if r.at_h >= there_h + 48.0]
+    assert settled
+    assert all(plan.given_j[i] >= 0.97 * full.given_j[i] for i in settled)
+    # Rounds before are short for want of cysts; a day after it is there they are not any more.
+    by_h = [r.at_h - 0.5 for r in feedings]
+    assert [plan.lacks_cysts(at_h) for at_h in by_h] == [at_h < there_h + 24.0 for at_h in by_h]
+    # An order for a day that is over is none.
+    late = evolve(room, orders=(evolve(order, late=True),))
+    alone = plan_hatches(evolve(room, orders=()), feedings, wanted, start=_at(5, 7))
+    found = plan_hatches(late, feedings, wanted, start=_at(5, 7))
+    sets = [[(b.set_h, b.cysts_g) for b in each.batches] for each in (found, alone)]
+    assert sets[0] == sets[1]
 
 
 @pytest.mark.parametrize(("oldest", "prices"), [((0, 0, 0), [1, 2, 4]), ((0, 1, 2), [1, 4, 1])])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
+from functools import partial
 from types import SimpleNamespace
 from typing import Any
 
@@ -17,7 +18,7 @@ from cultures.fry.feeding import takable
 from cultures.needs.need import BroodNeed
 from cultures.planning.carry import Lift, lifts_of
 from cultures.planning.gaps import ANY, Gap, find_gaps, missing_food
-from cultures.planning.harvests import Batch
+from cultures.planning.harvests import Batch, HatchPlan
 from cultures.planning.lots import Lot, Option
 from cultures.planning.outlook import Outlook
 from cultures.planning.servings import Serving
@@ -259,7 +260,7 @@ def _limits(
     room: Room, *, options: tuple[Option, ...] = (), lots: tuple[Lot, ...] = (),
     batches: tuple[Batch, ...] = (), rationed: Any = (), tin_short: Any = (),
     oldest: tuple[int, ...] = _OLDEST, worms: Any = None, given_j: Any = (0.0,) * 9,
-    now: datetime = _START,
+    now: datetime = _START, parcels: Any = (),
 ) -> Limits:  # fmt: skip
     named = list(room.vessels)
     if lots:
@@ -269,10 +270,9 @@ def _limits(
         Batch(named[lot.option.vessel], lot.option.at_index, 0.0, 24.0, lot.grams, 0.0, 0.0)
         for lot in lots
     ))  # fmt: skip
-    hatches = SimpleNamespace(
-        lots=lots, problem=SimpleNamespace(options=options, oldest=oldest), batches=batches,
-        rationed=rationed, tin_short=tin_short, given_j=given_j,
-    )  # fmt: skip
+    problem: Any = SimpleNamespace(options=options, oldest=oldest)
+    hatches = HatchPlan([*batches], [], [*given_j], [], [*rationed, *tin_short], problem, lots,
+                        rationed=rationed, parcels=parcels)  # fmt: skip
     plan: Any = SimpleNamespace(
         hatches=hatches, feedings=_ROUNDS, worms=worms or {}, servings=[[] for _ in _ROUNDS]
     )
@@ -382,6 +382,21 @@ def test_a_tin_limits_once_it_is_short_and_from_the_start_where_it_is_shared(roo
     assert shared.of_food(BRINE_SHRIMP, 3) == "tin"
 
 
+def test_a_tin_no_longer_limits_a_day_after_a_parcel(room: Room) -> None:
+    """It lacks cysts an hour before the parcel; a hatch of that is drawn off a day later."""
+    option = _option(3, 0.0, 24.0)
+    lots, by_h = (Lot(option, 1.0),), _ROUNDS[3].at_h - 0.5
+    for there_h, limit in ((by_h - 24.0, "uneven"), (by_h - 23.9, "tin")):
+        lacks: Any = ((there_h - 1.0, 2.0),)
+        plain = partial(_limits, room, options=(option,), lots=lots, parcels=((there_h, 50.0),))
+        for limits in (plain(tin_short=lacks), plain(rationed=lacks)):
+            assert limits.of_food(BRINE_SHRIMP, 3) == limit
+    later = by_h - 30.0
+    again = _limits(room, options=(option,), lots=lots, parcels=((later, 50.0),),
+                    tin_short=[(later - 1.0, 2.0), (later + 1.0, 2.0)])  # fmt: skip
+    assert again.of_food(BRINE_SHRIMP, 3) == "tin"
+
+
 def test_without_a_vessel_or_in_cold_ones_nothing_hatches(room: Room) -> None:
     warm = room.vessels[0]
     cold = evolve(warm, name="V2", temperature_c=1.0)
@@ -443,9 +458,9 @@ def test_what_limits_is_said_with_its_figures(room: Room) -> None:
     assert gape in mouth
     assert limits.words("tin", BRINE_SHRIMP, [0]).startswith("the cysts run out on")
     assert "7 Jan" in limits.words("tin", BRINE_SHRIMP, [0])
-    shared = _limits(room, rationed=((1.0, 1.0),), tin_short=[(1.0, 1.0)])
+    shared = _limits(room, rationed=((1.0, 1.0),))
     assert shared.words("tin", BRINE_SHRIMP, [0]).endswith("shared out")
-    empty = _limits(evolve(room, cysts=Cysts(0.0)), rationed=((1.0, 1.0),), tin_short=[(1.0, 1.0)])
+    empty = _limits(evolve(room, cysts=Cysts(0.0)), rationed=((1.0, 1.0),))
     assert empty.words("tin", BRINE_SHRIMP, [0]) == "there are no cysts for a hatch"
     assert "vessel to hatch in" in limits.words("no vessel", BRINE_SHRIMP, [0])
     assert limits.words("early", BRINE_SHRIMP, [0, 1]) == "no hatch can be ripe by then"

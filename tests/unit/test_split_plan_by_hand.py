@@ -14,6 +14,7 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age, last_useful_age
 from cultures.needs.need import rounds_between
 from cultures.planning.split_plan import (
+    Cupboard,
     WormPlan,
     _Planner,
     _trouble,
@@ -23,6 +24,7 @@ from cultures.planning.split_plan import (
     plan_worms,
 )
 from cultures.planning.worm_course import Layouts, run_course
+from cultures.room.orders import Order
 from cultures.room.room import Room, Told
 from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _rounds, _stage, _worms
@@ -99,15 +101,23 @@ def test_the_cupboard_is_shared_by_what_is_planned_until_more_can_be_had() -> No
     kind: Any = room.kinds["microworm"]
     other: Any = room.kinds["grindal_worm"]
     planned = [_split(kind, 0, 150.0), _split(other, 3, 200.0), _split(kind, 4, 100.0)]
-    assert cupboard_of(room, kind, rounds, rounds[0].at, planned) == (150.0, 4)
+    assert cupboard_of(room, kind, rounds, rounds[0].at, planned) == Cupboard(150.0, 4)
     late = cupboard_of(room, kind, rounds, rounds[0].at + timedelta(minutes=1), planned)
-    assert late == (50.0, 5)
+    assert late == Cupboard(50.0, 5)
     own = evolve(room, stock_g={"medium": 500.0, "microworm_medium": 80.0})
-    assert cupboard_of(own, kind, rounds, rounds[0].at, planned) == (-70.0, 4)
-    assert cupboard_of(own, other, rounds, rounds[0].at, planned) == (300.0, 4)
-    assert cupboard_of(_room(), kind, rounds, rounds[0].at, planned) == (math.inf, 0)
+    assert cupboard_of(own, kind, rounds, rounds[0].at, planned) == Cupboard(-70.0, 4)
+    assert cupboard_of(own, other, rounds, rounds[0].at, planned) == Cupboard(300.0, 4)
+    assert cupboard_of(_room(), kind, rounds, rounds[0].at, planned) == Cupboard(math.inf, 0)
+    ordered = Order("medium", 90.0, 90.0, rounds[0].at.date(), rounds[0].at.date())
+    # It is counted on from the first round of the next day on, of which the other 200 g take first.
+    parcel = evolve(room, orders=(ordered, evolve(ordered, item="salt")))
+    found = cupboard_of(parcel, kind, rounds, rounds[0].at, planned)
+    next_day = next(r.index for r in rounds if r.at.date() > rounds[0].at.date())
+    assert found == Cupboard(240.0, 4, ((next_day, 0.0),))
+    overdue = evolve(room, orders=(evolve(ordered, late=True),))
+    assert cupboard_of(overdue, kind, rounds, rounds[0].at, planned) == Cupboard(150.0, 4)
     slow = evolve(room, fetch_days={"medium": 4})
-    assert cupboard_of(slow, kind, rounds, rounds[0].at, planned) == (50.0, 8)
+    assert cupboard_of(slow, kind, rounds, rounds[0].at, planned) == Cupboard(50.0, 8)
 
 
 # --- the planner at its beginning
@@ -121,7 +131,7 @@ def _new(
     planner = _planner()
     rounds = planner.feedings
     return _Planner(room, kind, rounds, [demand] * len(rounds), [], beside, kept, head, spares,
-                    Layouts(room, rounds), (math.inf, 0))  # fmt: skip
+                    Layouts(room, rounds), Cupboard(math.inf, 0))  # fmt: skip
 
 
 def test_one_culture_is_kept_in_use_where_nobody_wants_worms() -> None:

@@ -142,11 +142,42 @@ def test_uses_are_told_by_the_week_from_now_on_within_the_shown_time(room: Room)
 def test_a_stock_runs_out_at_the_first_use_that_it_does_not_cover() -> None:
     daily = [Use("x", _START + n * _DAY, 2.0) for n in range(5)]
     for stock, day in ((3.9, 1), (4.0, 2), (9.9, 4), (0.0, 0)):
-        assert _runs_out(daily, stock) == _START + day * _DAY
-    assert _runs_out(daily, 10.0) is None
-    assert _runs_out(daily, 9.9999995) is None  # half a millionth
-    assert _runs_out(daily, 9.99999) == _START + 4 * _DAY
-    assert _runs_out(daily, None) is None
+        assert _runs_out(daily, stock, (), _START) == _START + day * _DAY
+    assert _runs_out(daily, 10.0, (), _START) is None
+    assert _runs_out(daily, 9.9999995, (), _START) is None  # half a millionth
+    assert _runs_out(daily, 9.99999, (), _START) == _START + 4 * _DAY
+    assert purchase(daily, None, [], _START, _DAY) is None
+
+
+def test_a_parcel_covers_what_comes_after_it_and_what_lacked_is_not_owed() -> None:
+    """2 g a day for five days, of 3 g; what is bought is there after two days."""
+    daily = [Use("x", _START + n * _DAY, 2.0) for n in range(5)]
+    had = _START + 2 * _DAY
+    for day, grams, out in (
+        (0, 7.0, None), (0, 6.9, 4),  # with the stock: 10 g are wanted
+        # The second day lacks 1 g, and nothing that is bought now comes before the parcel.
+        (2, 6.0, None), (2, 5.9, 4),
+        (3, 4.0, 1),  # what is bought now comes before it
+    ):  # fmt: skip
+        parcels = [(_START + day * _DAY, grams)]
+        due = None if out is None else _START + out * _DAY
+        assert _runs_out(daily, 3.0, parcels, had) == due, (day, grams)
+
+
+def test_only_what_lacks_until_the_parcel_is_bought() -> None:
+    """2 g a day, of 5 g: the third, fourth and fifth day lack 5 g until 50 g come on the sixth."""
+    daily = [Use("x", _START + n * _DAY, 2.0) for n in range(20)]
+    rounds = _rounds(40)
+    parcels = [(_START + 5 * _DAY, 50.0)]
+    found = purchase(daily, 5.0, rounds, _START, _DAY, parcels=parcels)
+    assert found is not None
+    assert (found.grams, found.out) == (5.0, _START + 2 * _DAY)
+    # It comes no later than what is bought now: there is nothing to buy, since 40 g are wanted.
+    assert purchase(daily, 5.0, rounds, _START, 5 * _DAY, parcels=parcels) is None
+    # Without it four weeks are wanted.
+    without = purchase(daily, 5.0, rounds, _START, _DAY)
+    assert without is not None
+    assert without.grams >= 50.0
 
 
 def test_what_is_bought_lasts_four_weeks_less_what_is_left() -> None:

@@ -147,7 +147,8 @@ def test_other_values_for_other_programs() -> None:
     assert (made.fetch, made.told) == (timedelta(0), False)  # what was just found was not told yet
     use = SupplyUse("salt", (1.0, 2.5), None, None)
     assert use.to_json() == {
-        "item": "salt", "weeks_g": [1, 2.5], "stock_g": None, "buy_by": None, "out": None
+        "item": "salt", "weeks_g": [1, 2.5], "stock_g": None, "buy_by": None, "out": None,
+        "on_order_g": 0, "arrives": None, "overdue_g": 0,
     }  # fmt: skip
     known = evolve(use, stock_g=9.0, buy_by=date(2027, 1, 5), out=date(2027, 1, 6)).to_json()
     assert (known["stock_g"], known["buy_by"], known["out"]) == (9, "2027-01-05", "2027-01-06")

@@ -220,6 +220,10 @@ def test_a_tin_with_less_in_it_is_used_up_in_the_order_of_setting() -> None:
     # By a spoon that holds half as much again: 6 g, then 4 of 6 g, and nothing for the third.
     heavy = hatches.factors(_guess(0.0, spoon=math.log(1.5)))
     assert heavy == pytest.approx([1.5 * 4 / 6, 0.0, 1.5, 1.5])
+    # 4 g, and 4 g more by the third that is set: what a packet holds is known, the tin is not.
+    comes = Hatches([flat] * 3, flat, [(2, 4.0), (0, 4.0), (1, 4.0)], 4.0, [False] * 3, [(2, 4.0)])
+    assert comes.factors(_guess(0.0)) == pytest.approx([0.0, 1.0, 1.0])
+    assert comes.factors(_guess(0.0, tin=math.log(0.5))) == pytest.approx([0.0, 1.0, 0.5])
     none = Hatches([flat], flat, [(0, 0.0)], 10.0, [False])
     assert none.factors(_guess(0.0)) == [1.0]
     little = Hatches([flat], flat, [(0, 0.5)], 0.25, [False])

@@ -20,7 +20,7 @@ from cultures.planning.prices import (
     shares_of,
     want_of,
 )
-from cultures.planning.split_plan import _Planner
+from cultures.planning.split_plan import Cupboard, _Planner
 from cultures.planning.worm_course import (
     Layouts,
     Split,
@@ -174,7 +174,7 @@ def _planner(away: str = "", days: str = 'split_days = ["mon"]') -> _Planner:
     since = room.local(date(2027, 3, 1), datetime.min.time())
     feedings = rounds_between(room, since, since + timedelta(days=24))
     return _Planner(room, kind, feedings, [0.0] * len(feedings), [], (), (), None, None,
-                    Layouts(room, feedings), (math.inf, 0))  # fmt: skip
+                    Layouts(room, feedings), Cupboard(math.inf, 0))  # fmt: skip
 
 
 def test_a_start_is_looked_for_in_the_week_before_the_last_round_that_does() -> None:
@@ -225,7 +225,7 @@ def _start(planner: _Planner, name: str, at: int) -> Split:
 def test_the_cupboard_holds_medium_for_so_many_starts_until_more_can_be_had() -> None:
     """54 g of oats for boxes that take 27 g, until the tenth round; what is decided is out."""
     planner = _planner()
-    planner.medium = (54.0, 10)
+    planner.medium = Cupboard(54.0, 10)
 
     def may(at: int, *made: tuple[str, int], kept: tuple[str, ...] = ()) -> bool:
         planner.splits, planner.kept = [_start(planner, *each) for each in made], kept
@@ -237,8 +237,26 @@ def test_the_cupboard_holds_medium_for_so_many_starts_until_more_can_be_had() ->
     assert may(9, ("MW-2", 3), ("MW-3", 9), kept=("MW-2",))
     assert may(9, ("MW-2", 3), ("MW-3", 10))
     assert may(10, ("MW-2", 3), ("MW-3", 9))
-    planner.medium = (53.9, 10)
+    planner.medium = Cupboard(53.9, 10)
     assert not may(9, ("MW-2", 3))
+
+
+def test_medium_that_comes_does_for_what_is_started_after_it() -> None:
+    """27 g of oats for a box, and for two more by the fifth round, of which none is made before."""
+    planner = _planner()
+    planner.medium = Cupboard(27.0, 10, ((5, 54.0),))
+
+    def may(at: int, *made: tuple[str, int]) -> bool:
+        planner.splits, planner.kept = [_start(planner, *each) for each in made], ()
+        return planner._has_medium(at, 27.0)
+
+    assert may(4)
+    assert not may(4, ("MW-2", 3))
+    assert may(5, ("MW-2", 3))
+    assert may(5, ("MW-2", 3), ("MW-3", 5))
+    assert not may(9, ("MW-2", 3), ("MW-3", 5), ("MW-4", 6))
+    assert may(4, ("MW-3", 5), ("MW-4", 6))  # those are made of what comes
+    assert not may(4, ("MW-3", 5), ("MW-4", 6), ("MW-5", 7))
 
 
 def test_what_keeps_a_split_from_being_made_at_a_round() -> None:
