@@ -26,7 +26,7 @@ from cultures.tasks.plan import Plan
 #: Of so many plans the last ones asked for are kept.
 _KEPT = 48
 #: The folders whose tests read what is made of a plan.
-OF_SCREENS = frozenset({"browser", "calendars", "cli", "docs", "faults", "page"})
+OF_SCREENS = frozenset({"browser", "calendars", "cli", "docs", "faults", "page", "record"})
 
 
 class MakeOutlook(Protocol):

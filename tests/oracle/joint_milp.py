@@ -20,6 +20,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -39,6 +40,7 @@ from cultures.room.jars import holding_of
 from cultures.room.room import Culture
 from cultures.words.moments import hours
 from tests.oracle.hatch_rooms import HatchRoom, JointRoom, every_half_hour
+from tests.oracle.solved import Answer, table
 
 #: As docs/planning.md has it; and the weight of what is replaced.
 SETTINGS_A_ROUND, LATER_COUNTS = 1000.0, 0.98
@@ -243,7 +245,19 @@ class _Programme:
         self.high.append(high)
 
     def solve(self, *, less: float, gap: float, seconds: float) -> JointOptimum:
+        """What the best plan costs, less something; looked up where it was solved before."""
         self.at_most({self.variable(-less, 1.0): -1.0}, -1.0)  # so that the gap is to what is left
+        found = table().answer(self._numbers(gap), partial(self._solved, gap, seconds))
+        given = dict(zip(self.given, found.given, strict=True))
+        return JointOptimum(found.cost, found.bound, found.proven, given)
+
+    def _numbers(self, gap: float) -> Iterator[object]:
+        """All that the answer hangs on."""
+        yield from (gap, *self.cost, "upper", *self.upper, "whole", *self.whole, "high", *self.high)
+        yield from (part for entry in self.entries for part in entry)
+        yield from self.given.values()
+
+    def _solved(self, gap: float, seconds: float) -> Answer:
         rows, columns, values = zip(*self.entries, strict=True)
         matrix = coo_matrix((values, (rows, columns)), shape=(len(self.high), len(self.cost)))
         result = milp(
@@ -254,9 +268,8 @@ class _Programme:
             options={"mip_rel_gap": gap, "time_limit": seconds},
         )
         assert result.x is not None, result.message
-        given = {key: float(result.x[column]) for key, column in self.given.items()}
-        proven = result.status == 0
-        return JointOptimum(float(result.fun), float(result.mip_dual_bound), proven, given)
+        given = [float(result.x[column]) for column in self.given.values()]
+        return Answer(float(result.fun), float(result.mip_dual_bound), result.status == 0, given)
 
 
 def solve_joint(
