@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Sequence
-from datetime import date
 
 import click
 
 from cli.journal.amounts import cysts_g, grams, typed
 from cli.journal.event import Noting, event, subject_of, sure_option
-from cli.option_types import DAY
+from cli.option_types import SPOKEN, Typed
 from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError, UnknownNameError, closest
 from cultures.foods.kinds import HatchKind, WormKind
@@ -64,10 +63,12 @@ def bought(noting: Noting, what: str, amount: tuple[str, ...]) -> Entry:
 
 @event(
     "ordered", [], click.argument("what", metavar="STOCK"), _AMOUNT,
-    click.option("--arrives", "day", type=DAY, metavar="DAY", help="When it is to come, if known."),
+    click.option(
+        "--arrives", type=SPOKEN, metavar="DAY", help="When it is to come, if known: '14 Jan'."
+    ),
     sure_option,
 )  # fmt: skip
-def ordered(noting: Noting, what: str, amount: tuple[str, ...], day: date | None) -> Entry:
+def ordered(noting: Noting, what: str, amount: tuple[str, ...], arrives: Typed | None) -> Entry:
     """Some of a STOCK was ordered and is on its way; 'journal bought' says that it came.
 
     It need not be bought any more. With its day the plan counts on it from the end of that day on,
@@ -83,6 +84,7 @@ def ordered(noting: Noting, what: str, amount: tuple[str, ...], day: date | None
     if entry.amount == 0 and not any(o.item == entry.subject for o in noting.room.orders):
         name = _spoken(entry.subject)
         raise RangeError(f"nothing is on order of {name}, so nothing is to be cancelled")
+    day = None if arrives is None else arrives(noting.when, noting.room.timezone).date()
     if day is not None and day < noting.when.date():
         raise UsageProblemError(f"{day} is over; 'journal bought' notes what has come")
     if day is not None and entry.amount == 0:

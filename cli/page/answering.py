@@ -506,7 +506,7 @@ def _noted(
         "bought": (things.bought, {"what": subject, "amount": word}),
         "used": (things.used, {"what": subject, "amount": word}),
         "ordered": (things.ordered, {"what": subject, "amount": word,
-                                     "day": DAY.read(day) if day else None}),
+                                     "arrives": SPOKEN.read(day) if day else None}),
     }  # fmt: skip
     if event not in known:
         raise RangeError("this form is unknown; load the page again")

@@ -172,8 +172,9 @@ def test_only_what_lacks_until_the_parcel_is_bought() -> None:
     found = purchase(daily, 5.0, rounds, _START, _DAY, parcels=parcels)
     assert found is not None
     assert (found.grams, found.out) == (5.0, _START + 2 * _DAY)
-    # It comes no later than what is bought now: there is nothing to buy, since 40 g are wanted.
-    assert purchase(daily, 5.0, rounds, _START, 5 * _DAY, parcels=parcels) is None
+    # It comes two days after what is bought now: there is nothing to buy, since 30 g are wanted.
+    assert purchase(daily, 5.0, rounds, _START, 2 * _DAY, parcels=parcels) is None
+    assert purchase(daily, 5.0, rounds, _START, 1.9 * _DAY, parcels=parcels) is not None
     # Without it four weeks are wanted.
     without = purchase(daily, 5.0, rounds, _START, _DAY)
     assert without is not None
