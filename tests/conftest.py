@@ -16,7 +16,13 @@ from collections.abc import Iterator
 import pytest
 from hypothesis import settings
 
-from tests.examples import THOROUGH
+from cultures.planning import outlook, plan
+from tests.examples import THOROUGH, thorough
+from tests.planned_once import OF_SCREENS, PlannedOnce
+
+#: Who imports `make_outlook` or `plan_of` after this asks here.
+_PLANNED = PlannedOnce(outlook.make_outlook, plan.plan_of)
+outlook.make_outlook, plan.plan_of = _PLANNED.make_outlook, _PLANNED.plan_of
 
 settings.register_profile("suite", settings(), deadline=None, max_examples=40)
 settings.load_profile("suite")
@@ -48,6 +54,11 @@ def _printed_is_not_folded() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.delenv("COLUMNS", raising=False)
         yield
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """Tests of screens are not the ones that ask whether a plan is made as it should be."""
+    _PLANNED.on = item.path.parent.name in OF_SCREENS and not thorough()
 
 
 def pytest_collection_finish() -> None:

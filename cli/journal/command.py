@@ -44,7 +44,7 @@ from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import Present
-from cultures.tasks.task import HarvestHatch, HarvestWorms, Work
+from cultures.tasks.task import HarvestHatch, HarvestWorms, MoveOn, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
@@ -215,7 +215,8 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     """TASKs that were told were not done, or TANKs of a round not fed: by number, id or name.
 
     round is the whole feeding at hand, or that at the time of --at, told or not: nobody fed,
-    nor took what was told for it. With --at TANK is one that was not fed then.
+    nor took what was told for it. With --at TANK is one that was not fed then; without, where
+    its feeding is noted, it is that a brood of it is to be moved. So is BROOD, where it is.
 
     \b
     Examples:
@@ -230,6 +231,13 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     tanks = {t.lower(): t for t in things_of(noting.room, "tank") if t.lower() not in told}
     unfed = [tanks[name.lower()] for name in given if name.lower() in tanks]
     tasks = [name for name in given if name.lower() not in tanks]
+    if noting.when >= book.now:
+        moves = [t.task for t in found.asked_of_broods() if isinstance(t.task, MoveOn)]
+        of_tank = {t.other: t.id for t in moves if _is_fed(found, t.other)}
+        tasks = [next((t.id for t in moves if t.subject.lower() == name.lower()), name)
+                 for name in tasks]  # fmt: skip
+        tasks += [of_tank[tank] for tank in unfed if tank in of_tank]
+        unfed = [tank for tank in unfed if tank not in of_tank]
     untold = book.untold(noting.when)
     if untold is not None:
         # What names the round means all its tanks.
@@ -247,6 +255,15 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     until = noting.when if noting.when < book.now else None
     made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks, until)]
     return [entry._replace(note=noting.note) for entry in made]
+
+
+def _is_fed(found: Present, tank: str) -> bool:
+    """Whether the feeding of a tank at hand is noted, so that it is not what is skipped."""
+    feeding = next((t for t in found.feedings(found.now) if tank in t.tanks), None)
+    if feeding is None:
+        return True
+    said = found.fates.tanks.get(feeding.task.id, {}).get(tank, ())
+    return any(e.event == "fed" for e in said) or feeding.task.id in found.fates.answer
 
 
 def _by_clock(names: Sequence[str]) -> list[str]:
@@ -320,6 +337,7 @@ def _skipped(
         if now < t.task.at and t.task.at.date() == now.date()
         and t.task.id not in found.fates.answer and t not in due
     ]  # fmt: skip
+    ahead += [t for t in found.asked_of_broods() if t not in ahead and t not in due]
     ahead.sort(key=lambda t: t.task.at)
     known = [*due, *ahead]
     chosen = choose(due, names, book, ahead=ahead, latest=True, until=until)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cli.journal import brood_events as broods
 from cli.journal import culture_events as cultures
@@ -85,12 +85,14 @@ class Taken:
 
     Attributes:
         noted: a line for each entry. mind: what is to be known about it besides, as a terminal
-            says it. more: what another post would say to set it right, or nothing.
+            says it. more: what another post would say to set it right, or nothing. line: of the
+            journal, the last that was written; 0 where none was.
     """
 
     noted: Sequence[str]
     mind: Sequence[str] = ()
     more: Mapping[str, str] = {}
+    line: int = 0
 
 
 def take_in(where: Where, post: Post) -> Taken:
@@ -117,7 +119,8 @@ def take_in(where: Where, post: Post) -> Taken:
             ))  # fmt: skip
         written = book.written(noted)
         lines = [line_of(entry, book.room) for entry in written]
-        return _minded(Taken(lines, [*noted.edits]), written, book)
+        last = max((entry.line for entry in written), default=0)
+        return _minded(Taken(lines, [*noted.edits], line=last), written, book)
 
 
 def _ask_of_company(book: Book, made: Sequence[Entry]) -> None:
@@ -145,8 +148,8 @@ def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:
         if said:
             said += " If something went wrong with this hatch (no air, no heat), keep it apart:"
             said += " the plan learns nothing of it then."
-            return Taken(
-                taken.noted, [*taken.mind, said], {"kind": "apart", "line": str(entry.line)}
+            return evolve(
+                taken, mind=[*taken.mind, said], more={"kind": "apart", "line": str(entry.line)}
             )
     return taken
 

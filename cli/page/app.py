@@ -17,7 +17,7 @@ from cli.page import views
 from cli.page.answering import AskError, NotYoursError, Post, take_in
 from cli.page.desk import Desk, Look
 from cli.page.door import HEADERS, Door, is_our_host, is_path, is_same_origin
-from cli.page.wording import on_page
+from cli.page.wording import TAKE_BACK, on_page
 from cli.templates import render
 from cultures.errors import BadFileError, FileProblemError, LivefoodError
 from cultures.record.book import DoubtError
@@ -104,7 +104,7 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         text = on_page(str(error))
         if _wants_json():
             state = "waits" if code == 503 else "ask" if more else "refused"
-            return jsonify(state=state, text=text, more=more), code
+            return jsonify(state=state, text=text, more=more, line=_line_to_take_back(text)), code
         head = "A mistake at the computer" if code == 503 else "Not noted"
         head = "Which of the two is right?" if "over" in more else head
         return _said(head, text, _fields() | more, more), code
@@ -127,8 +127,8 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         look = desk.look(name)
         return render(
             "cli.page", f"{name}.html", page=name, pages=pages, version=desk.version(),
-            ids=_ids(), news=views.news([] if name == "helper" else desk.news(), look),
-            **views.common(look), **_SHOWS[name](look),
+            ids=_ids(), once=_once(), **views.common(look), **_SHOWS[name](look),
+            news=views.news([] if name == "helper" else desk.news(), look),
         )  # fmt: skip
 
     @app.get("/<key>/version")
@@ -140,7 +140,8 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         taken = take_in(desk.where, _post())
         mind = [on_page(text) for text in taken.mind]
         if _wants_json():
-            return jsonify(state="noted", text=[*taken.noted], mind=mind, more={**taken.more})
+            return jsonify(state="noted", text=[*taken.noted], mind=mind, more={**taken.more},
+                           line=taken.line)  # fmt: skip
         if mind:
             return _said("Noted, and mind this", " ".join(mind), _fields() | {**taken.more},
                          {**taken.more})  # fmt: skip
@@ -180,6 +181,24 @@ def _ids() -> Callable[[], str]:
     """Ids for the forms of one page, each another one."""
     nonce, numbers = secrets.token_hex(8), count()
     return lambda: f"{nonce}-{next(numbers)}"
+
+
+def _line_to_take_back(text: str) -> int:
+    """The line of the journal that a message says stands in the way; 0 where it names none."""
+    found = TAKE_BACK.search(text)
+    return int(found[1]) if found else 0
+
+
+def _once() -> Callable[[str], bool]:
+    """Whether a text stands on one page for the first time."""
+    said = set[str]()
+
+    def first(text: str) -> bool:
+        known = text in said
+        said.add(text)
+        return not known
+
+    return first
 
 
 def _post() -> Post:

@@ -9,11 +9,11 @@ from attrs import frozen
 
 from cli.page.desk import Look
 from cli.page.wording import on_page
-from cli.screens.care import cautions_of
+from cli.screens.care import cautions_of, is_fresh
 from cli.screens.entry import amount_text, not_as_told, of_tank
 from cli.screens.feeding import bare_words, feed_rows, food_heads, lost_words, overtaken_words
 from cli.screens.salt_and_jars import all_steps
-from cli.screens.today import after_round, harvests_ahead
+from cli.screens.today import after_round, failed_hatches, harvests_ahead
 from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
 from cultures.needs.meals import past_saving
@@ -175,7 +175,7 @@ def round_view(
     return RoundView(
         at.isoformat(), f"Round {clock_text(at, units)}", cards, tanks, told, opens <= now,
         clock_text(opens, units) if opens.date() == now.date() else when(opens, units),
-        [capital(text) for text in lost_words(outlook, at)],
+        [capital(text) for text in (*lost_words(outlook, at), *failed_hatches(outlook, at, lines))],
         ". ".join(capital(text) for text in besides if text),
     )  # fmt: skip
 
@@ -237,7 +237,7 @@ def _remarks(look: Look, names: Iterable[str], now: datetime) -> list[str]:
         f"{text} ({when(at, look.outlook.room.units)})"
         for name in dict.fromkeys(names)
         for at, text in remarks.get(name, ())[-1:]
-        if now - at < timedelta(days=2)
+        if is_fresh(look.outlook.room, at, now)
     ]
 
 
@@ -303,12 +303,14 @@ class Going:
     """What is to be set going, on the page of the round.
 
     Attributes:
-        now: cards of what is to be set going now, apart from a round that is shown. with_round:
-            cards of what goes with a round, by its time as posts name it; of a round that is noted,
-            what was answered. later: what stands until the round after the next, in a line each.
+        now: cards of what is to be set going now, apart from a round that is shown; said: of what
+            of that was answered today. with_round: cards of what goes with a round, by its time as
+            posts name it; of a round that is noted, what was answered. later: what stands until the
+            round after the next, in a line each.
     """
 
     now: Sequence[Card]
+    said: Sequence[Card]
     with_round: Mapping[str, Sequence[Card]]
     later: Sequence[str]
 
@@ -330,7 +332,7 @@ def going(look: Look, rounds: Sequence[RoundView]) -> Going:
         answered = [t for t in answered if t not in said]
     later = [f"{when(t.at, units)}: {task_text(t, tools)}" for t in look.set_later()]
     later += harvests_ahead(tasks_of(outlook), look.rounds, outlook)
-    return Going(task_cards(look, [*look.set_before(), *answered]), with_round, later)
+    return Going(task_cards(look, look.set_before()), task_cards(look, answered), with_round, later)
 
 
 def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: bool = True) -> Card:
@@ -339,9 +341,10 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
     whole = entry is not None and (not isinstance(task, Feed) or entry.subject == task.subject)
     return Card(
         "" if task.what in _ONLY_SAID else task.id, at, text, why, cautions_of([task]),
-        _said(entry, look), entry.line if entry and whole else 0, _DONE.get(task.what, "Done"),
-        _other(task, look), isinstance(task, HarvestHatch), _ASKS.get(task.what, ""), open_,
-        task_text(task, room.tools), _shortly(task), _ORDERS.get(task.what, ""),
+        _said(entry, look, task), entry.line if entry and whole else 0,
+        _DONE.get(task.what, "Done"), _other(task, look), isinstance(task, HarvestHatch),
+        _ASKS.get(task.what, ""), open_, task_text(task, room.tools), _shortly(task),
+        _ORDERS.get(task.what, ""),
     )  # fmt: skip
 
 
@@ -359,15 +362,22 @@ _ASKS = {"count": "count", "move_on": "move", "sort": "move", "sell": "sold"}
 _DONE = {"buy": "Bought", "arrival": "They came", "retire": "Discarded", "start": "Started"}
 
 
-def _said(entry: Entry | None, look: Look) -> str:
-    """What was noted of a task, in a word or two."""
+def _said(entry: Entry | None, look: Look, task: Task) -> str:
+    """What was noted of a task, in a word or two; an amount only where it is another one."""
     if entry is None:
         return ""
     if failed := not_as_told(entry):
         return failed
-    if entry.amount is None or entry.event == "fed":
+    room = look.outlook.room
+    if isinstance(task, Feed):
+        tanks = room.fed_tanks.get(task.id, {})
+        unfed = [tank for tank, said in tanks.items() if any(e.event == "skip" for e in said)]
+        return f"done, but not in {listed(unfed)}" if unfed else "done"
+    if entry.amount is None:
         return "done"
-    return f"done, {amount_text(entry, look.outlook.room)}"
+    amount = amount_text(entry, room)
+    told = f" {amount.partition(' (')[0]} " in f"{task_text(task, room.tools)} "
+    return "done" if told else f"done, {amount}"
 
 
 def _other(task: Task, look: Look) -> Other | None:

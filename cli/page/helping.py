@@ -44,7 +44,7 @@ def helping(look: Look) -> dict[str, Any]:
     first, last = (day_text(day, room.units) for day in (away.start, away.end))
     return {
         **view,
-        "days": f"You feed from {first} to {last}.",
+        "days": f"You feed from {first} to {last}." if last != first else f"You feed on {first}.",
         "how": [*HOW, *(
             f"{PARCEL}{day_text(o.day, room.units)}: {supply_name(o.item)}{TAKE_IN}"
             for o in absence.parcels() if o.day is not None
@@ -52,7 +52,7 @@ def helping(look: Look) -> dict[str, Any]:
         "care": [*cautions_of(tasks), MAINS],
         "portions": [_portion(absence, t) for t in tasks if isinstance(t, Soak)],
         "rounds": [round_view(look, r, tasks, words) for r in rounds],
-        "soon": [when(r, room.units) for r in rounds],
+        "soon": [day_text(r.date(), room.units) for r in rounds],
         "over": [round_view(look, r, tasks, words) for r in over if absence.covers(r)],
     }  # fmt: skip
 

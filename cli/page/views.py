@@ -22,6 +22,7 @@ from cli.page.cards import (
 from cli.page.desk import Look
 from cli.page.helping import helping
 from cli.page.wording import on_page
+from cli.screens.absence import next_absence
 from cli.screens.entry import line_of
 from cli.screens.orders import orders_list
 from cli.screens.shortfalls import (
@@ -33,7 +34,7 @@ from cli.screens.shortfalls import (
     no_help,
     remedy_words,
 )
-from cli.screens.today import brief, from_now, new_notes, pressing
+from cli.screens.today import brief, from_now, leaving_lines, new_notes, pressing, shown_tasks
 from cultures.fry.classes import class_names, shipped_class
 from cultures.fry.species import read_species, species_keys
 from cultures.journal.entries import Entry, journal_path, read_journal
@@ -42,8 +43,10 @@ from cultures.record.book import names_of
 from cultures.record.store import PAGE, append_telling, record_path
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
-from cultures.tasks.task import Retire, Split
+from cultures.tasks.task import Retire, Split, Work
 from cultures.tasks.told import ToldTask
+from cultures.words.grouped import alike, group_text
+from cultures.words.grouped import together as grouped
 from cultures.words.quantities import in_units
 from cultures.words.text import capital, listed
 
@@ -68,8 +71,13 @@ def common(look: Look) -> dict[str, Any]:
 
 
 def news(changes: Iterable[str], look: Look) -> dict[str, Any]:
-    """What of the plan is other since something was noted, as the page says it."""
-    lines = [on_page(in_units(text, look.outlook.room.units)) for text in changes]
+    """What of the plan is other since something was noted, as the page says it; not what stands
+    among its remarks.
+    """
+    units = look.outlook.room.units
+    remarks = {in_units(note, units) for note in new_notes(look.plan, look.outlook)}
+    said = (in_units(text, units) for text in changes)
+    lines = [on_page(text) for text in said if text not in remarks]
     return {"lines": [*map(capital, lines)], "brief": brief(lines[0]) if lines else ""}
 
 
@@ -86,9 +94,32 @@ def now_view(look: Look) -> dict[str, Any]:
         "act_brief": _feed_first(first) or brief(act[0]) if act else "",
         "waits": waits, "waits_brief": brief(waits[0]) if waits else "",
         "soon": [from_now(at, now, outlook.room.units) for at in look.rounds],
-        "asked": _asked(asked), "other": on_page(look.other),
+        "asked": _asked(asked), "other": on_page(look.other), "leaving": _leaving(look),
+        "see_to": _see_to(look),
         "notes": [on_page(in_units(n, outlook.room.units)) for n in new_notes(look.plan, outlook)],
     }  # fmt: skip
+
+
+def _see_to(look: Look) -> list[str]:
+    """What stands on the page To do and on no other: counts, moves, purchases and the like."""
+    left = [
+        t
+        for t in look.to_do()
+        if not isinstance(t, Work) and t.id not in look.outlook.room.answered
+    ]
+    groups = grouped(left, lambda t: alike(t, ""))
+    return [group_text(group, look.outlook.room.tools) for group in groups]
+
+
+def _leaving(look: Look) -> dict[str, Any] | None:
+    """What is still to be done before an absence that begins soon, as `today` has it."""
+    absence = next_absence(look.setting.room, look.plan, look.setting.now)
+    if absence is None:
+        return None
+    room = look.outlook.room
+    head, texts = leaving_lines(absence, room.tools, shown_tasks(look.outlook, look.rounds))
+    lines = [capital(on_page(text)).replace("TO SET GOING", "To set going") for text in texts]
+    return {"head": head, "lines": lines}
 
 
 def _falls_short(look: Look) -> tuple[list[str], list[str]]:
@@ -139,7 +170,9 @@ def todo_view(look: Look) -> dict[str, Any]:
     room = look.outlook.room
     standing = dict.fromkeys([*(h.vessel for h in room.hatches), *(h.vessel for h in room.held)])
     return {
-        "cards": task_cards(look, look.to_do()), "hatches": list(standing),
+        "cards": task_cards(look, look.to_do()),
+        "hatches": [h.vessel for h in room.hatches],
+        "jars": [name for name in standing if name not in {h.vessel for h in room.hatches}],
         "stands": [c.name for c in room.cultures],
         "countable": {
             "Fry": [b.name for b in room.every_brood],
@@ -156,7 +189,7 @@ def ahead_view(look: Look) -> dict[str, Any]:
     units = look.outlook.room.units
     return {
         "shortfalls": [s for s in look.plan.shortfalls if not s.thin],
-        "stops": look.plan.stops,
+        "stops": [capital(on_page(in_units(stop.text, units))) for stop in look.plan.stops],
         "cost": lambda s: cost_words(s, units), "by": lambda r: capital(by_words(r, units)),
         "remedy": lambda r: remedy_words(r, units),
         "no_help": lambda s: capital(no_help(s, units)),

@@ -21,6 +21,10 @@ _SAID = (
     (re.compile(r"(until it is noted): journal \w+ '[^']*'"), r"\1"),
     (re.compile(r": livefood journal move '[^']*' TANK"), ", with Move on the page Fry"),
     (re.compile(r"; see 'livefood [a-z]+'"), ""),
+    (
+        re.compile(r" and note: livefood journal temperature .*? (\S+ °[CF])"),
+        r" and note \1 under Temperature on the page To do",
+    ),
     (re.compile(r" with 'journal lost [^']*'"), " under Lost on the page Fry"),
     (re.compile(r"'journal spawn' notes what has"), "say that they have"),
     (re.compile(r",? with 'journal wetted [^']*' --on DAY"), " on the page Fry"),
@@ -36,6 +40,10 @@ _SAID = (
 _LEFT = re.compile(rf"{_TYPED}|(?<![\w-])--[a-z]")
 #: Where the part of a sentence begins that a command stands in, and where it ends.
 _PART, _END = re.compile(r"[:;,(] "), re.compile(r"[.;](?= |$)")
+
+
+#: How a message of the page says which line stands in the way.
+TAKE_BACK = re.compile(r"take back line (\d+) on the Notes page")
 
 
 def on_page(text: str) -> str:

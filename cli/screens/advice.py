@@ -60,7 +60,8 @@ def _why(since: Since, outlook: Outlook) -> str:
     if noted:
         named = [shorten(text, _LONGEST, placeholder=" …") for text in noted[-_MOST_NAMED:]]
         more = len(noted) - len(named)
-        return f"you noted {listed([*named, *([many(more, 'more line')] if more > 0 else [])])}"
+        rest = [many(more, "more line")] if more > 0 else []
+        return f"since then you noted {listed([*named, *rest])}"
     if since.edited:
         return "the room file was edited"
     late = {supply_name(o.item) for o in room.orders if o.late and o.last_day >= since.at.date()}

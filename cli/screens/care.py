@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from attrs import field, frozen
 
@@ -11,15 +11,25 @@ from cli.screens.text import TIED
 from cultures.planning.outlook import Outlook
 from cultures.record.fates import Fate
 from cultures.record.present import Present
+from cultures.room.room import Room
 from cultures.tasks.task import HarvestHatch, HarvestWorms, Start, Task
 
 #: What was not done for so long is told in full again.
 _FORGOTTEN = timedelta(days=31)
 #: What a keeper wrote down is shown for so long: where the reasons are, and else.
-REMARKED, FRESH = timedelta(days=14), timedelta(days=2)
+REMARKED, _FRESH = timedelta(days=14), timedelta(days=2)
 #: Stands behind a step that has cautions.
 MARK = f"{TIED}!"
 _DONE = (Fate.DONE, Fate.PRESUMED)
+
+
+def is_fresh(room: Room, at: datetime, now: datetime) -> bool:
+    """Whether what was noted at a time stands where it is of use: for two days in which the keeper
+    was there to read it, so that a helper's note waits for who comes back.
+    """
+    away = room.away_on(at.astimezone(room.timezone).date())
+    back = room.local(away.end + timedelta(days=1), room.awake[0]) if away is not None else at
+    return now - max(at, back) < _FRESH
 
 
 @frozen(eq=False)
@@ -60,11 +70,10 @@ def practice(outlook: Outlook, present: Present, *, everything: bool = False) ->
         for kind, plan in outlook.feeding.worms.items()
         for stage in plan.stages
     }
-    remarked, fresh = (
-        {name: rows[-1][1] for name, rows in outlook.room.remarks.items()
-         if rows and name in kinds and now - rows[-1][0] < lately}
-        for lately in (REMARKED, FRESH)
-    )  # fmt: skip
+    room = outlook.room
+    noted = {name: rows[-1] for name, rows in room.remarks.items() if rows and name in kinds}
+    remarked = {name: text for name, (at, text) in noted.items() if now - at < REMARKED}
+    fresh = {name: text for name, (at, text) in noted.items() if is_fresh(room, at, now)}
     since = now - _FORGOTTEN
     done = {(e.event, kinds.get(e.subject, "")) for e in present.entries if e.when >= since}
     done |= {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from cli.screens.text import block, bullets, columns, joined, screen_width, wrapped
@@ -59,7 +59,7 @@ def screen(
         full = {week.brood.anchor_date: crowded(room, week) for week in weeks}
         parts += [
             _answer(room, weeks, left=bool(wishes)), _table(room, weeks, full),
-            _crowding(room, weeks, full), _how(words, weeks),
+            _crowding(room, weeks, full), _tin(weeks, room.units), _how(words, weeks),
         ]  # fmt: skip
     return joined(parts)
 
@@ -79,7 +79,8 @@ def verdict(wish: Wish, room: Room, if_what: str = "") -> str:
     found, units = wish.carried, room.units
     count = number(wish.wanted)
     if wish.fed:
-        return f"All {count} would be fed in full {fed_until(found)}{if_what}."
+        said = f"All {count} would be fed in full {fed_until(found)}{if_what}."
+        return f"{said} {_ends(found.tin_out, units)}" if found.tin_out is not None else said
     assert found.gap is not None
     since, cause = day_text(found.gap.feeding.at, units), in_units(wish.trial.cause, units)
     if found.other is not None:
@@ -89,6 +90,21 @@ def verdict(wish: Wish, room: Room, if_what: str = "") -> str:
         whom = f"{share} of their need would be missing"
     said = f"NOT ENOUGH for {count} fry: {whom}, first on {since}: {cause}."
     return f"{said} Looked at {fed_until(found)}."
+
+
+def _ends(out: datetime, units: str, more: str = "") -> str:
+    day = f"{day_text(out, units)}{more}"
+    return f"The cysts run out on {day}: from then on other foods take the place of nauplii."
+
+
+def _tin(weeks: Sequence[Carried], units: str) -> str:
+    """When the tin runs out before the broods are through, where that is not what limits them."""
+    ends = [
+        week.tin_out for week in weeks if week.tin_out is not None and week.largest
+        and not (week.limited is not None and week.limited.limit == "tin")
+    ]  # fmt: skip
+    more = " at the soonest" if len({out.date() for out in ends}) > 1 else ""
+    return wrapped(_ends(min(ends), units, more)) if ends else ""
 
 
 def fed_until(found: Carried) -> str:
@@ -106,7 +122,9 @@ def _names(broods: Sequence[Brood]) -> str:
 
 def _wish(wish: Wish, units: str) -> str:
     if wish.fed:
-        return f"{wish.text}: fed."
+        out = wish.trial.tin_out
+        ends = f"; the cysts run out on {day_text(out, units)}" if out is not None else ""
+        return f"{wish.text}: fed{ends}."
     found = wish.carried
     some = f"only {number(found.largest)} of them fed" if found.largest else "not fed"
     then = "not all of it in any week looked at"

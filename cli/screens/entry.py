@@ -31,6 +31,7 @@ _A_TABLESPOON_G = 10.0
 _SKIPPED = {
     "set_hatch": "its setting", "harvest_hatch": "its harvest", "harvest_worms": "its harvest",
     "feed": "its feeding", "split": "its split", "start": "its start", "retire": "its end",
+    "count": "its count", "sort": "its sorting", "lid": "its lid", "move_on": "its move",
 }  # fmt: skip
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Sequence
+from collections.abc import Container, Iterator, Sequence
 from datetime import datetime
 
+from cultures.planning.food_tasks import why_waits
 from cultures.planning.harvests import jar_ml
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import (
@@ -57,7 +58,28 @@ def jars_left(outlook: Outlook, at: datetime) -> list[str]:
         if draw.jar_ml is not None and draw.jar_ml - taken[key] > CRUMB * draw.jar_ml:
             left_ml = draw.jar_ml - taken[key]
             found.append(_left(outlook, draw, alike, left_ml, later=key in later))
-    return found
+    return [*found, *_kept_whole(outlook, at, alike)]
+
+
+def _kept_whole(outlook: Outlook, at: datetime, alike: Container[datetime]) -> Iterator[str]:
+    """The jars that are there at a round of which nothing is fed before a later one, and why."""
+    room, hatches, drawn = outlook.room, outlook.feeding.hatches, draws_at(outlook, at)
+    since = next((r.index for r in outlook.feedings if r.at >= at), 0)
+    for number, batch in enumerate(hatches.batches):
+        harvested = room.at_hour(batch.harvest_h)
+        mine = any((d.vessel, d.harvested) == (batch.vessel.name, harvested) for d in drawn)
+        if harvested > at or mine:
+            continue
+        jar = Draw(batch.vessel.name, harvested, None, 0.0)
+        of = f"the jar of {jar_label(jar, alike, room.units)}"
+        fed = (r for r, row in zip(outlook.feedings, hatches.portions, strict=True)
+               if any(p.batch == number for p in row))  # fmt: skip
+        first = next(fed, None)
+        if first is not None and first.at > at:
+            why = why_waits(outlook, since, first.index, others=bool(drawn))
+            yield f"{of} is kept whole until {when(first.at, room.units)}: {why}"
+        elif first is None and batch.held and batch.share == 1.0 and batch.nauplii > 0.0:
+            yield f"no round needs {of}; pour it out"
 
 
 def _left(
@@ -92,4 +114,4 @@ def _held_after(outlook: Outlook, at: datetime, alike: Container[datetime]) -> l
             continue
         later = any(p.batch == number for row in hatches.portions for p in row)
         found.append(_left(outlook, draw, alike, left_ml, later=later))
-    return found
+    return [*found, *_kept_whole(outlook, at, alike)]

@@ -335,6 +335,8 @@ def no_help(shortfall: Shortfall, units: str) -> str:
     """That nothing can be done about it, and until when."""
     if shortfall.limit == UNMEASURED:
         return "what is left out is given in its turn"
+    if shortfall.slight:
+        return "so little is missing that nothing is to be got for it"
     return f"nothing that was tried helps until {when(shortfall.until, units)}"
 
 

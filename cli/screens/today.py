@@ -11,7 +11,7 @@ from attrs import evolve
 
 from cli.screens.absence import Absence
 from cli.screens.advice import other_advice
-from cli.screens.care import FRESH, MARK, REMARKED, Practice, cautions_of
+from cli.screens.care import MARK, REMARKED, Practice, cautions_of, is_fresh
 from cli.screens.entry import amount_text, besides, not_as_told
 from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
 from cli.screens.orders import orders_list
@@ -193,7 +193,7 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
         if now - at < REMARKED
     ]
     rows.sort(key=lambda row: row[0], reverse=True)
-    lines = [text for at, text in rows if every or now - at < FRESH]
+    lines = [text for at, text in rows if every or is_fresh(room, at, now)]
     shown = lines if every else lines[:_MOST_REMARKS]
     older = len(rows) - len(shown)
     more = [f"and {many(older, 'more note')} of yours: livefood today --why"] if older else []
@@ -201,7 +201,15 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
 
 
 def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
-    """What is still to be done before days away, and for whom.
+    """What is still to be done before days away, and for whom, under its head."""
+    head, texts = leaving_lines(absence, tools, below)
+    return block(f"BEFORE YOU LEAVE ({head})", bullets(texts))
+
+
+def leaving_lines(
+    absence: Absence, tools: Tools, below: Sequence[Task] = ()
+) -> tuple[str, list[str]]:
+    """The days away and who feeds then, and what is still to be done before.
 
     A hatch to be drawn off stands here until it is, wherever else it is a step: the jar that a
     helper feeds from hangs on it.
@@ -228,7 +236,7 @@ def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
         texts.append(f"there is too little dry food to pack from {since} on: get more first")
     if away.helper:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
-    return block(f"BEFORE YOU LEAVE ({days}, {who})", bullets(texts))
+    return f"{days}, {who}", texts
 
 
 def _title(outlook: Outlook) -> str:
@@ -282,7 +290,7 @@ def _round_block(
         return f"{title}\n  Nobody is there to feed."
     every = [x for time, row in outlook.rows() if time == at for x in row if tank in (None, x.tank)]
     gone = lost_words(outlook, at)
-    failed = _failed_hatches(outlook, at, every)
+    failed = failed_hatches(outlook, at, every)
     bare = "" if failed else bare_words(outlook, at, tank)
     gone += failed
     gone += overtaken_words(outlook, at, tank)
@@ -303,7 +311,7 @@ def _round_block(
     return "\n".join([title, *steps, table, *skips, *sure, *_said_of_tanks(outlook, at)])
 
 
-def _failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
+def failed_hatches(outlook: Outlook, at: datetime, row: Sequence[FeedLine]) -> list[str]:
     """The hatches of a round that failed or gave few, and who goes without food for it."""
     few = [
         (outlook.room.answered[key], told) for key, told in outlook.room.few_hatched.items()

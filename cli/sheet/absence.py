@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from attrs import frozen
 
 from cli.options import Setting, UsageProblemError
 from cli.screens.absence import is_last_harvest
 from cultures.foods.food import DRY
+from cultures.needs.need import rounds_between
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.room.orders import Order
@@ -30,6 +31,7 @@ class Absence:
     Attributes:
         first, last: both count as away. plan: of the room with a helper on these days.
         unknown: that all else is planned as if there were none, in words; "" where it is not.
+        begun: the first day of it where that is past.
     """
 
     first: date
@@ -37,6 +39,7 @@ class Absence:
     outlook: Outlook
     plan: Plan
     unknown: str = ""
+    begun: date | None = None
 
     def days(self) -> list[date]:
         """Every day of it."""
@@ -60,9 +63,16 @@ class Absence:
         )  # fmt: skip
 
     def envelopes(self) -> dict[str, int]:
-        """Number of the envelope of dry food by the id of its soak task."""
-        soaks = (task for task in self.helper_tasks() if isinstance(task, Soak))
-        return {task.id: number for number, task in enumerate(soaks, start=1)}
+        """Number of the envelope of dry food by the id of its soak task.
+
+        Each round has one, used or not, so that on every later day a number means what it meant
+        when the keeper wrote it on the paper.
+        """
+        room = self.outlook.room
+        start, end = self.begun or self.first, self.last + timedelta(days=1)
+        rounds = rounds_between(room, room.local(start, time.min), room.local(end, time.min))
+        numbers = {feeding.at: number for number, feeding in enumerate(rounds, start=1)}
+        return {t.id: numbers[t.until] for t in self.helper_tasks() if isinstance(t, Soak)}
 
     def twists(self, soak: Soak) -> list[FeedLine]:
         """What is in the envelope of a soak task: the dry food of each tank."""
@@ -90,7 +100,9 @@ def plan_absence(setting: Setting, first: date | None, last: date | None) -> Abs
     room = setting.room.with_helper(start, end)
     ahead = (end - setting.now.date()).days + 2
     outlook = make_outlook(room, now=setting.now, days=max(room.horizon_days, ahead))
-    return Absence(start, end, outlook, plan_of(outlook), _unknown(setting.room, start, end))
+    away = setting.room.away_on(start)
+    begun = away.start if away is not None and away.helper else None
+    return Absence(start, end, outlook, plan_of(outlook), _unknown(setting.room, start, end), begun)
 
 
 def _unknown(room: Room, start: date, end: date) -> str:

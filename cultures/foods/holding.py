@@ -50,7 +50,7 @@ class Holding:
 
     def keeps(self, from_h: float, to_h: float) -> bool:
         """Whether what was harvested at a time may be fed at another [h since the epoch]."""
-        return to_h - from_h <= self.longest_h(from_h)
+        return to_h - from_h <= self.longest_h(from_h) + 1e-9
 
     def share(self, from_h: float, to_h: float) -> float:
         """Energy left of what was harvested, after holding from one time to another."""

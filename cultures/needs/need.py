@@ -9,6 +9,7 @@ import math
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from datetime import date, datetime, time, timedelta
+from functools import cached_property, lru_cache
 
 from attrs import field, frozen
 
@@ -19,6 +20,7 @@ from cultures.fry.bioenergetics import day_need_j, days_to_no_return
 from cultures.fry.classes import FryClass
 from cultures.fry.diet import diet_shares
 from cultures.fry.feeding import feeding_values
+from cultures.fry.lengths import ByLength, Fry
 from cultures.room.room import Brood, Room, Tank
 from cultures.words.moments import hours
 
@@ -179,7 +181,7 @@ class BroodCourse:
 
     def first_food_day(self) -> date:
         """The local day of the first feed: the most important date on the calendar."""
-        return self.room.at_hour(self.first_food_h).date()
+        return self._eats_from
 
     def fed_since_h(self) -> float:
         """When it ate first [h since the epoch]; of one known by its length alone, by its curve."""
@@ -230,11 +232,11 @@ class BroodCourse:
         References:
             :func:`cultures.fry.bioenergetics.day_need_j`, :func:`cultures.fry.diet.diet_shares`.
         """
-        fry_class, length = self.fry_class, self.length_mm(feeding.at_h)
-        return Meal(
-            length, day_need_j(fry_class, length, self.temperature_c),
-            diet_shares(self.foods, fry_class, length, variety=self.room.variety),
-        )  # fmt: skip
+        return self._meals[self.length_mm(feeding.at_h)]
+
+    @cached_property
+    def _meals(self) -> ByLength[Meal]:
+        return _meals(Fry(self.fry_class), self.temperature_c, self.foods, self.room.variety)
 
     def need(self, feeding: Round) -> BroodNeed | None:
         """What it needs at a round, or None before its first food."""
@@ -253,10 +255,27 @@ class BroodCourse:
             foods=_of_shares(meal.shares, energy),
         )
 
+    @cached_property
+    def _eats_from(self) -> date:
+        return self.room.at_hour(self.first_food_h).date()
+
     @property
     def fry_class(self) -> FryClass:
         """The class of the brood."""
         return self.brood.fry_class
+
+
+@lru_cache(maxsize=64)
+def _meals(
+    fry: Fry, temperature_c: float, foods: Sequence[Food], variety: int
+) -> ByLength[Meal]:  # fmt: skip
+    fry_class = fry.fry_class
+
+    def meal(length_mm: float) -> Meal:
+        day_j = day_need_j(fry_class, length_mm, temperature_c)
+        return Meal(length_mm, day_j, diet_shares(foods, fry_class, length_mm, variety=variety))
+
+    return ByLength(meal)
 
 
 def first_food_of(room: Room, brood: Brood, today: date) -> date | None:

@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from functools import cache
 
 from attrs import frozen
 
@@ -54,9 +53,12 @@ _FELT = 0.1
 #: No part is made smaller by eye than this [g], a heap of two millimetres (common practice, no
 #: source).
 _LEAST_TWIST_G = 0.005
-#: What was weighed for each tank is soaked for all again from so little on [g]: a fifth less than
-#: the most that is soaked (common practice, no source: what rounds differ by from day to day).
-_SOAKED_AGAIN_G = 0.8
+#: What was weighed for each tank is soaked for all again from this share of the most that is soaked
+#: (common practice, no source: what rounds differ by from day to day).
+_SOAKED_AGAIN = 0.8
+#: Where a brood is to get less than this share of what the tools measure, all is soaked as long as
+#: it is no more than so much [g], a litre and a half of water (common practice, no source).
+_FINE_SHARE, _MOST_COARSE_G = 1 / 8, 3.0
 #: From so many steps of the scale on, one more or less of dry food is not felt.
 _MUCH_DRY = 10
 #: How many times thinner than usual little dry food may be soaked.
@@ -180,21 +182,26 @@ def soaked_g(tools: Tools, feeding: Round, fed_g: float, lines: Iterable[FeedLin
 
     What is weighed for each tank is no more; of little in an envelope parts are made by eye.
     """
-    much = fed_g > MOST_SOAKED_G + 1e-9
-    if much or (feeding.keeper and any(line.way == WEIGHED for line in lines)):
+    weighed = feeding.keeper and any(line.way == WEIGHED for line in lines)
+    if weighed or (fed_g > MOST_SOAKED_G + 1e-9 and not feeding.keeper):
         return fed_g
     return tools.least_over(fed_g, DRY, DRY_STEP_G)
 
 
-def _dry_way(feeding: Round, served: Sequence[Serving], before: Way | None) -> Way:
+def _dry_way(tools: Tools, feeding: Round, served: Sequence[Serving], before: Way | None) -> Way:
     """How the dry food of a round is measured: soaked for all, or weighed for each tank.
 
-    Near a gram it stays as it was at the round before: nobody is to learn another way each day. A
-    helper has it weighed, in an envelope.
+    More is soaked where a brood gets so little that the tools cannot measure it. Near these bounds
+    it stays as it was at the round before: nobody is to learn another way each day. A helper has it
+    weighed, in an envelope.
     """
-    grams = sum(s.given_j[DRY] for s in served) / dry_j_per_g()
-    least_g = _SOAKED_AGAIN_G if before == WEIGHED else MOST_SOAKED_G - DRY_STEP_G
-    return SOAKED if feeding.keeper and grams <= least_g else WEIGHED
+    each_g = [s.given_j[DRY] / dry_j_per_g() for s in served]
+    fine_share = 2 * _FINE_SHARE if before == SOAKED else _FINE_SHARE
+    coarse = min(each_g) < fine_share * tools.step_g(DRY, DRY_STEP_G)
+    coarse = coarse and tools.takes(max(each_g) / DRY_DOSE_G)
+    most_g = _MOST_COARSE_G if coarse else MOST_SOAKED_G
+    least_g = _SOAKED_AGAIN * most_g if before == WEIGHED else most_g - DRY_STEP_G
+    return SOAKED if feeding.keeper and sum(each_g) <= least_g else WEIGHED
 
 
 @frozen
@@ -222,7 +229,7 @@ def _dry_doses(
     Args:
         last: how many times thinner than usual it was soaked last.
     """
-    j_per_g, way = dry_j_per_g(), _dry_way(feeding, served, before.dry_way)
+    j_per_g, way = dry_j_per_g(), _dry_way(room.tools, feeding, served, before.dry_way)
     soaked = way == SOAKED
     broods = [s.need.brood.name for s in served]
     thin, mark_ml = 1, 0.0
@@ -405,14 +412,17 @@ def _fine_ml(room: Room, served: Sequence[Serving], step: float, share: float) -
 def _as_said(tools: Tools, shares: Sequence[int], step: float) -> list[int]:
     """Doses in marks as they are said, since a jug shows no marks; in all no more than is fed."""
 
-    @cache
     def shown(marks: int) -> int:
-        return round(tools.poured(marks * step).amount / step)
+        return round(tools.poured_ml(marks * step) / step)
+
+    at_once = [*map(shown, shares)]
+    if at_once == [*shares]:
+        return at_once
 
     def no_more(marks: int) -> int:
         return next((n for n in range(marks, 0, -1) if shown(n) == n), marks)
 
-    said = [no_more(shown(n)) for n in shares]
+    said = [*map(no_more, at_once)]
     over = sum(said) - sum(shares)
     for i in sorted(range(len(shares)), key=lambda i: shares[i] - said[i]):
         if over <= 0:

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 
+from cultures.journal.entries import Entry
 from cultures.needs.dates import BroodDate, crowded_on, growth_dates, sale_date
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.outlook import Outlook, rounds_there
@@ -21,6 +22,9 @@ from cultures.words.text import capital
 _LAST = timedelta(minutes=30)
 #: A brood that reached a length longer ago than this is taken to have been moved, or covered.
 _LOOK_BACK = timedelta(days=45)
+#: Who skipped to move a crowded brood is asked again after as long as for a count (common practice,
+#: no source).
+_CROWDED_AGAIN = timedelta(days=14)
 _Form = type[Sort] | type[Lid] | type[MoveOn] | type[Sell]
 _TASKS: dict[str, _Form] = {"sort": Sort, "lid": Lid, "move_on": MoveOn, "crowded": MoveOn}
 _CAUTION: dict[_Form, str] = {
@@ -39,7 +43,8 @@ def brood_date_tasks(
     Each falls on the first round of its day at which the keeper is there, or the next such
     round; all but a sale is told again until it is noted. A brood that is crowded before its time
     moves on once, on the earlier day, and at once where it is crowded already, told or not; one
-    whose move was told and noted is asked to move again only where it is crowded there. That fish
+    whose move was told and noted is asked to move again only where it is crowded there, and one
+    whose move was skipped is asked for again two weeks later. That fish
     can go is told once, also where the day is over.
     The id names the brood and the length, so a date that shifts is still the same task.
 
@@ -47,7 +52,8 @@ def brood_date_tasks(
         there: the rounds at which the keeper is there.
     """
     for course in courses:
-        crowded, moved = _crowded_at(course, start), _answer(course) == "move"
+        crowded, answer = _crowded_at(course, start), _answer(course)
+        moved = answer is not None and answer.event == "move"
         if crowded is not None:
             yield from _from_day(course, crowded, MoveOn, _day_there(course.room, start), there)
         moving = crowded is not None
@@ -73,18 +79,23 @@ def brood_date_tasks(
 
 
 def _crowded_at(course: BroodCourse, day: date) -> BroodDate | None:
-    """That it is crowded on a day; None where it is not, or it was skipped to move it for that."""
-    return None if _answer(course) == "skip" else crowded_on(course, day)
+    """That it is crowded on a day; None where it is not, or it was skipped of late to move it."""
+    answer = _answer(course)
+    if answer is not None and answer.event == "skip":
+        asked = answer.when.astimezone(course.room.timezone).date() + _CROWDED_AGAIN
+        if day < asked:
+            return None
+    return crowded_on(course, day)
 
 
-def _answer(course: BroodCourse) -> str:
-    """The event that was noted of its last move that was told and answered; "" of none."""
+def _answer(course: BroodCourse) -> Entry | None:
+    """What was noted of its last move that was told and answered; None of none."""
     first, answered = f"{MoveOn.what}/{course.brood.key}", course.room.answered
-    event, key, number = "", first, 1
+    last, key, number = None, first, 1
     while key in answered:
-        event, number = answered[key].event, number + 1
+        last, number = answered[key], number + 1
         key = f"{first}#{number}"
-    return event
+    return last
 
 
 def _from_day(

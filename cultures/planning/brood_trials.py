@@ -88,6 +88,8 @@ class Trial:
         jumpy: the tin runs out, and holds the brood up or feeds it, by more than is called short.
             Who gets the last of it goes by jumps then: a larger brood may be fed where a smaller
             one is not.
+        tin_out: when the tin runs out, where the brood goes without nauplii of its diet for that;
+            fed all the same, other foods take their place.
     """
 
     gap: Gap | None = None
@@ -98,6 +100,7 @@ class Trial:
     need_j: float = 0.0
     short_j: float = 0.0
     jumpy: bool = False
+    tin_out: datetime | None = None
 
     @property
     def fed(self) -> bool:
@@ -204,7 +207,8 @@ class Standing:
         need_j = sum(serving.need.energy_j for serving in own)
         scarce = bool(plan.hatches.rationed or plan.hatches.tin_short)
         jumpy = judged.limit == "tin" or (scarce and nauplii_j > SHORT_SHARE * need_j)
-        return evolve(judged, need_j=need_j, short_j=short_j, set_g=set_g, jumpy=jumpy)
+        return evolve(judged, need_j=need_j, short_j=short_j, set_g=set_g, jumpy=jumpy,
+                      tin_out=_tin_out(room, plan, own))  # fmt: skip
 
     def _needs_with(
         self, room: Room, brood: Brood, last: int
@@ -242,6 +246,19 @@ class Standing:
 
         fits = max(0.0, 1.0 - taken_j / eaten_j) if eaten_j else 0.0
         return _held_up(after[max(after, key=more_j)], limits, fits)
+
+
+def _tin_out(room: Room, plan: FeedingPlan, own: Iterable[Serving]) -> datetime | None:
+    """When the tin runs out, where some servings have fewer nauplii for it than their diet asks."""
+    if room.cysts is None or not plan.hatches.tin_short:
+        return None
+    out = room.at_hour(plan.hatches.tin_short[0][0])
+    lacks = any(
+        s.need.foods.get(BRINE_SHRIMP, 0.0) - s.given_j.get(BRINE_SHRIMP, 0.0)
+        > SHORT_SHARE * s.need.energy_j
+        for s in own if s.need.at >= out
+    )  # fmt: skip
+    return out if lacks else None
 
 
 def _held_up(gap: Gap, limits: Limits, fits: float) -> Trial:

@@ -12,6 +12,7 @@ from cultures.needs.dates import BroodDate, food_dates, growth_dates
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.brood_tasks import asked_at, brood_date_tasks, count_due, most_a_day
 from cultures.planning.food_tasks import hatch_tasks, round_tasks, worm_tasks
+from cultures.planning.harvests import jar_ml
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.supplies import arrival_tasks, supply_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
@@ -19,6 +20,7 @@ from cultures.record.fates import is_no_harvest
 from cultures.tasks.task import (
     Count,
     FirstFood,
+    HarvestHatch,
     Lid,
     Sell,
     Sort,
@@ -55,13 +57,31 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
     ]
     answered = outlook.room.answered
     in_hand = [t.task for t in outlook.room.in_hand]
-    told = [task for task in in_hand if not is_no_harvest(task, answered.get(task.id))]
+    told = [
+        _with_jar(outlook, task)
+        for task in in_hand if not is_no_harvest(task, answered.get(task.id))
+    ]  # fmt: skip
     skipped = {
         key for key, entry in answered.items()
         if entry.event == "skip" and key.startswith("harvest_hatch/")
     }  # fmt: skip
     fresh = _fresh(tasks, {t.id for t in told} - skipped, outlook.room.settled | skipped)
     return tuple(sorted([*told, *fresh], key=lambda t: (t.at, rank_of(t), natural(t.id))))
+
+
+def _with_jar(outlook: Outlook, task: Task) -> Task:
+    """A harvest that was told for one round, with a jar where more rounds take of it by now."""
+    if not isinstance(task, HarvestHatch) or task.jar_ml is not None:
+        return task
+    room, hatches = outlook.room, outlook.feeding.hatches
+    used = {portion.batch for row in hatches.portions for portion in row}
+    kept = (
+        jar_ml(room, hatches, number)
+        for number in used
+        if (batch := hatches.batches[number]).held and batch.vessel.name == task.subject
+        and task.at <= room.at_hour(batch.harvest_h) <= task.until
+    )  # fmt: skip
+    return evolve(task, jar_ml=next(kept, None))
 
 
 def _fresh(tasks: Iterable[Task], in_hand: set[str], settled: frozenset[str]) -> Iterator[Task]:

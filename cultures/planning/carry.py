@@ -90,7 +90,8 @@ class Carried:
         brood: as large as that; of a count of 0 where not even the smallest is fed.
         first_food: its day. until: it is looked at. weaned: since it can live on dry food then.
         limited: what holds a larger one up, or None: nothing does up to the most that is tried.
-        gain: what lifting that gives, or None where nothing that was tried does.
+        gain: what lifting that gives, or None where nothing that was tried does. tin_out: when the
+            tin runs out, so that other foods take the place of nauplii that it would eat; or None.
     """
 
     brood: Brood
@@ -99,6 +100,7 @@ class Carried:
     weaned: bool
     limited: Trial | None = field(repr=False)
     gain: Gain | None = None
+    tin_out: datetime | None = None
 
     @property
     def largest(self) -> int:
@@ -130,6 +132,7 @@ class Carried:
             "largest": self.largest,
             "limited": limited,
             "lift": self.gain.to_json() if self.gain is not None else None,
+            "cysts_out": self.tin_out.date().isoformat() if self.tin_out is not None else None,
         }
 
 
@@ -190,10 +193,12 @@ class Wish:
 
     def trial_json(self) -> dict[str, Any]:
         """Of the trial alone, for other programs."""
+        out = self.trial.tin_out
         return {
             "in_full": self.fed, "until": self.carried.until.date().isoformat(),
             "need_j": tidy(self.trial.need_j), "short_j": tidy(self.trial.short_j),
             "cause": self.trial.cause, "goes_short": self.carried.other,
+            "cysts_out": out.date().isoformat() if out is not None else None,
         }  # fmt: skip
 
     def to_json(self) -> dict[str, Any]:
@@ -274,6 +279,7 @@ class Carry:
         wanted = round(brood.count)
         trial = self._trial(brood, wanted, whole=True)
         carried = self._carried(brood, wanted, None if trial.fed else trial)
+        carried = evolve(carried, tin_out=trial.tin_out)
         return Wish(text, wanted, trial, carried)
 
     def _add(self, brood: Brood) -> None:
@@ -308,8 +314,8 @@ class Carry:
         return spawned(room, words, like, 1.0, self.now.date(), home)
 
     def _largest(self, brood: Brood, guess: int, hint: int, below: float = math.inf) -> Carried:
-        size, limited, _ = self._search(brood, guess, hint=hint, below=below)
-        return self._carried(brood, size, limited)
+        size, limited, trial = self._search(brood, guess, hint=hint, below=below)
+        return evolve(self._carried(brood, size, limited), tin_out=trial.tin_out)
 
     def _search(
         self, brood: Brood, guess: int, *, hint: int, least: int = 0, below: float = math.inf,

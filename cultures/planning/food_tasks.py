@@ -33,9 +33,10 @@ from cultures.tasks.task import (
     feeding_id,
     stamp,
 )
-from cultures.tasks.told import WEIGHED, FeedLine
+from cultures.tasks.told import SOAKED, WEIGHED, FeedLine
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import many
+from cultures.words.tasks import DRY_DOSE_G, MOST_SOAKED_G
 from cultures.words.units import TEASPOON_ML
 
 
@@ -82,7 +83,7 @@ def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
             left_over=max(0.0, batch.nauplii - taken),
             jar_ml=jar_ml(room, hatches, number) or None,
             late_h=late_h(room, batch),
-            why=_why_harvest(outlook, batch, used),
+            why=_why_harvest(outlook, batch, used) + _kept_whole(outlook, batch, used),
             caution=room.hatch_kind.cautions[0] if room.hatch_kind.cautions else "",
         )
 
@@ -146,6 +147,30 @@ def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]
     return text + "."
 
 
+def _kept_whole(outlook: Outlook, batch: Batch, used: Sequence[tuple[Round, float]]) -> str:
+    """A sentence on why a harvest waits for a later round; "" where it does not."""
+    waits = used and used[0][0].index > batch.at_index
+    why = why_waits(outlook, batch.at_index, used[0][0].index) if waits else ""
+    return f" Nothing of it is fed before: {why}." if why else ""
+
+
+def why_waits(outlook: Outlook, since: int, first: int, *, others: bool = False) -> str:
+    """Why nothing of a harvest is fed from a round on until another.
+
+    Args:
+        since, first: their indices. others: another one is fed before.
+    """
+    if others or any(outlook.feeding.hatches.portions[since:first]):
+        return "older nauplii go first"
+    if not any(r.fed for r in outlook.feedings[since:first]):
+        return "nobody is there to feed"
+    if any(
+        s.want_j.get(BRINE_SHRIMP) for row in outlook.feeding.servings[since:first] for s in row
+    ):
+        return "it is kept for who would go short later"
+    return "no brood takes nauplii by then"
+
+
 def round_tasks(outlook: Outlook) -> Iterator[Task]:
     """Soaking and feeding, round by round."""
     v = feeding_values()
@@ -193,8 +218,10 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
 
 
 def _water_ml(dry: Sequence[FeedLine], weighed_g: float) -> float | None:
-    """What dry food is soaked in, where its lines have it thinner than usual [mL]."""
+    """What dry food is soaked in, thinner than usual or more than a gram of it [mL]; else None."""
     wet_ml = sum(line.wet_ml or 0.0 for line in dry)
+    if not wet_ml and weighed_g > MOST_SOAKED_G and all(line.way == SOAKED for line in dry):
+        return round(weighed_g / DRY_DOSE_G, 6)
     return round(weighed_g * wet_ml / sum(line.amount for line in dry), 6) if wet_ml else None
 
 

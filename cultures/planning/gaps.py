@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from attrs import frozen
 
@@ -17,6 +17,9 @@ ANY = "any"
 #: What rounding leaves out is told from this share of a need on, at a round and over the day from
 #: it on [h]; what could be halved once more leaves out less.
 _FELT, _DAY_H = 0.25, 23.5
+#: Another kind, another vessel or food from elsewhere is an errand, and a culture more is work for
+#: weeks: worth it from half of one meal of one brood on (common practice, no source).
+WORTH_GETTING = 0.5**2
 
 
 @frozen(eq=False)
@@ -38,6 +41,22 @@ class Gap:
     def key(self) -> tuple[int, str]:
         """Its round and brood, which another plan of the same rounds has too."""
         return self.feeding.index, self.need.brood.name
+
+
+def missed_meals(
+    gaps: Iterable[Gap], left_j: Mapping[tuple[int, str], float] | None = None
+) -> float:
+    """What it is worth to fill some gaps, in meals of a brood that would get nothing: the harm of a
+    plan goes by the square of the share that is missing.
+
+    Args:
+        left_j: what is missing still, by gap; None for nothing.
+    """
+    return sum(
+        (gap.short_j**2 - (left_j.get(gap.key, 0.0) if left_j else 0.0) ** 2)
+        / gap.need.energy_j**2
+        for gap in gaps
+    )  # fmt: skip
 
 
 def find_gaps(

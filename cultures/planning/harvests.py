@@ -199,8 +199,7 @@ def window_times(room: Room, batch: Batch) -> tuple[datetime, datetime]:
 
 def may_be_fed(batch: Batch, feeding: Round, holding: Holding) -> bool:
     """Whether a harvest is there at a round, and not too old."""
-    held_h = feeding.at_h - batch.harvest_h
-    return batch.at_index <= feeding.index and held_h <= holding.longest_h(batch.harvest_h) + 1e-9
+    return batch.at_index <= feeding.index and holding.keeps(batch.harvest_h, feeding.at_h)
 
 
 def feed_round(

@@ -20,6 +20,7 @@ from cultures.needs.need import BroodCourse, Round, room_needs
 from cultures.planning.advised import HELPS_FROM
 from cultures.planning.changes import bought_culture, kept_foods, start_words, with_food
 from cultures.planning.feeding_plan import plan_feeding
+from cultures.planning.gaps import WORTH_GETTING, missed_meals
 from cultures.planning.hopes import Hopes, prepare
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
@@ -49,11 +50,14 @@ def hoped_shortfalls(outlook: Outlook, *, remedies: bool = True) -> Iterator[Sho
         return
     limits = Limits(room, hopes.plan, outlook.now)
     hunger = Hunger(room, outlook.feedings, hopes.gaps)
-    for lack in join([g for g in hopes.gaps if g.feeding.at < outlook.until], limits):
+    shown = [g for g in hopes.gaps if g.feeding.at < outlook.until]
+    for lack in join(shown, limits):
         broods = {gap.need.brood.name: gap.need.brood for gap in lack.gaps}.values()
         spawns = tuple((brood.name, brood.tank) for brood in broods)
         chance = 1.0 - math.prod(1.0 - brood.chance for brood in broods)
-        helps = tuple(_remedies(outlook, hopes, lack)) if remedies else ()
+        starve = hunger.toll(lack.gaps).starves_at is not None
+        errand = starve or missed_meals(shown) >= WORTH_GETTING
+        helps = tuple(_remedies(outlook, hopes, lack, errand=errand)) if remedies else ()
         found = lack.shortfall(room, limits, helps, hunger)
         many = "s" if len(spawns) > 1 else ""
         cause = (
@@ -63,8 +67,14 @@ def hoped_shortfalls(outlook: Outlook, *, remedies: bool = True) -> Iterator[Sho
         yield evolve(found, cause=cause, spawns=spawns, chance=chance)
 
 
-def _remedies(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
-    """What covers some of it, the most effective first."""
+def _remedies(
+    outlook: Outlook, hopes: Hopes, lack: Lack, *, errand: bool = True
+) -> Iterator[Remedy]:
+    """What covers some of it, the most effective first.
+
+    Args:
+        errand: something may be got for it.
+    """
     short_j = sum(gap.short_j for gap in lack.gaps)
     if lack.limit == OUT:
         yield _dry(outlook, hopes, lack)
@@ -72,7 +82,8 @@ def _remedies(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
     if lack.limit == "away":
         found = [*_helper(outlook, hopes, lack)]
     else:
-        found = [*_bought(outlook, hopes, lack), *_wider(outlook, hopes, lack)]
+        bought = _bought(outlook, hopes, lack) if errand else ()
+        found = [*bought, *_wider(outlook, hopes, lack)]
     helping = (remedy for remedy in found if remedy.effect_j >= HELPS_FROM * short_j)
     yield from sorted(helping, key=lambda r: (-r.effect_j, r.by))
 

@@ -52,7 +52,7 @@ def kept_back(
     near = [
         k for k, batch in enumerate(plan.batches)
         if batch.at_index < end and left[k] > 0.0
-        and feedings[first].at_h - batch.harvest_h <= holding.longest_h(batch.harvest_h) + 1e-9
+        and holding.keeps(batch.harvest_h, feedings[first].at_h)
     ]  # fmt: skip
     there, left = [plan.batches[k] for k in near], [left[k] for k in near]
     shared = _Shared(there, left, feedings[first:end], wants[first:end], holding)

@@ -24,9 +24,9 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
     """
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
     lacks = find_lacks(outlook, limits)
-    helps = find_remedies(outlook, limits, lacks) if remedies else [()] * len(lacks)
     gaps = [gap for lack in lacks if lack.limit != UNMEASURED for gap in lack.gaps]
     hunger = Hunger(outlook.room, outlook.feedings, [*begun_gaps(outlook), *gaps])
+    helps = find_remedies(outlook, limits, lacks, hunger) if remedies else [()] * len(lacks)
     found = [
         lack.shortfall(outlook.room, limits, what, hunger)
         for lack, what in zip(lacks, helps, strict=True)

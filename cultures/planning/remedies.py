@@ -8,6 +8,7 @@ plans anew only the foods that the change is about, for what all others leave op
 as they are.
 
 Advice that was told is tried first, and stays what it was while it helps and its time is not over.
+What is got for it (another kind, a vessel, food from elsewhere) must be worth the errand.
 """
 
 from __future__ import annotations
@@ -47,11 +48,11 @@ from cultures.planning.changes import (
 )
 from cultures.planning.feeding_plan import reshare
 from cultures.planning.finer import finer_tools
-from cultures.planning.gaps import Gap, find_gaps
+from cultures.planning.gaps import WORTH_GETTING, Gap, find_gaps, missed_meals
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.servings import STAND_IN_FROM
-from cultures.planning.shortfalls import LEAST_HATCH, OUT, UNMEASURED, Lack, Limits
+from cultures.planning.shortfalls import LEAST_HATCH, OUT, UNMEASURED, Hunger, Lack, Limits
 from cultures.planning.supplies import Purchase, cysts_to_buy, dry_to_buy, dry_wanting
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
@@ -65,6 +66,8 @@ ASK_HELP = "ask somebody to feed (helper = true)"
 #: Somebody is asked to feed a day before the eve of an absence, and called no later in the day
 #: (common practice, no source).
 _ASKED_AHEAD, _CALLED_UNTIL = timedelta(days=2), time(19)
+#: What is got from elsewhere, and not to be got anyhow.
+_ERRANDS = (Act.START, Act.RIPE, Act.VESSEL, Act.FETCH)
 _Key = tuple[int, str]
 #: What to do, and by when.
 _Told = tuple[str, datetime]
@@ -99,12 +102,16 @@ class _Change:
 
 
 def find_remedies(
-    outlook: Outlook, limits: Limits, lacks: Sequence[Lack]
+    outlook: Outlook, limits: Limits, lacks: Sequence[Lack], hunger: Hunger | None = None
 ) -> list[tuple[Remedy, ...]]:
-    """For each lack what really helps, the most effective first."""
+    """For each lack what really helps, the most effective first.
+
+    Args:
+        hunger: of the broods that go short; None where nobody asks who starves.
+    """
     missing = [lack for lack in lacks if lack.limit != UNMEASURED]
     trials = _MOST_TRIALS - (len(missing) < len(lacks))  # finer tools are one
-    found = iter(_Finder(outlook, limits, missing).find(trials))
+    found = iter(_Finder(outlook, limits, missing, hunger).find(trials))
     finer = finer_tools(outlook)
     return [
         tuple(finer(lack)) if lack.limit == UNMEASURED else next(found) for lack in lacks
@@ -112,13 +119,20 @@ def find_remedies(
 
 
 class _Finder:
-    def __init__(self, outlook: Outlook, limits: Limits, lacks: Sequence[Lack]) -> None:
+    def __init__(
+        self, outlook: Outlook, limits: Limits, lacks: Sequence[Lack], hunger: Hunger | None = None
+    ) -> None:
         self.known = limits
         self.outlook, self.lacks, self.room, self.now = outlook, lacks, outlook.room, outlook.now
         self.gaps = {gap.key: gap for lack in lacks for gap in lack.gaps}
         self.limits = {gap.key: lack.limit for lack in lacks for gap in lack.gaps}
         self.left = {key: gap.short_j for key, gap in self.gaps.items()}
         self.found: list[list[Remedy]] = [[] for _ in lacks]
+        #: The gaps of shortfalls in which fry starve.
+        self.starving = {
+            gap.key for lack in lacks if hunger and hunger.toll(lack.gaps).starves_at
+            for gap in lack.gaps
+        }  # fmt: skip
         self.suits: dict[tuple[str, float, str], bool] = {}
         self.fetch = self.room.fetched_in("starter")
         self.keepers = [r for r in outlook.feedings if r.keeper and r.at >= self.now]
@@ -174,11 +188,26 @@ class _Finder:
     def _may_help(self, change: _Change) -> bool:
         """Whether it may save enough of any lack that something is still wanted for."""
         least = least_share(self.room, change.act, change.of)
-        return any(
-            sum(self._saved(change, gap.key) for gap in lack.gaps)
+        left_j = {key: gap.short_j - self._saved(change, key) for key, gap in self.gaps.items()}
+        return self._is_worth(change.act, change.of, self.gaps.values(), left_j) and any(
+            sum(gap.short_j - left_j[gap.key] for gap in lack.gaps)
             >= least * sum(gap.short_j for gap in lack.gaps)
             for lack in self.lacks
         )  # fmt: skip
+
+    def _is_worth(
+        self, act: Act, of: str, gaps: Iterable[Gap], left_j: Mapping[_Key, float]
+    ) -> bool:
+        """Whether what a change fills of some gaps is worth the errand; where fry starve all is.
+
+        What was told stays for half of that.
+        """
+        if act not in _ERRANDS:
+            return True
+        gaps = list(gaps)
+        filled = (g.key for g in gaps if left_j.get(g.key, 0.0) < g.short_j)
+        least = WORTH_GETTING / 2.0 if is_advised(self.room, act, of) else WORTH_GETTING
+        return not self.starving.isdisjoint(filled) or missed_meals(gaps, left_j) >= least
 
     def _confirm(self, change: _Change) -> None:
         """Tries a changed room, and keeps what that gains for each lack."""
@@ -192,11 +221,12 @@ class _Finder:
         lines, _ = measure(change.room, plan)
         gaps = find_gaps(feedings, outlook.needs, plan, lines)
         missing, helps = {gap.key: gap.short_j for gap in gaps}, []
+        ahead = _in_time(change, self.gaps.values())
+        if not self._is_worth(change.act, change.of, ahead, missing):
+            return
         share = least_share(self.room, change.act, change.of)
         for lack, found in zip(self.lacks, self.found, strict=True):
-            helped = [
-                g for g in lack.gaps if change.helps_at is None or g.feeding.at >= change.helps_at
-            ]  # fmt: skip
+            helped = _in_time(change, lack.gaps)
             effect = sum(g.short_j - missing.get(g.key, 0.0) for g in helped)
             least = share * sum(gap.short_j for gap in lack.gaps)
             told = change.told(plan, lack) if effect >= least else None
@@ -403,13 +433,16 @@ class _Finder:
         effect_j = sum(gap.short_j for gap in ahead)
         if effect_j < HELPS_FROM * sum(gap.short_j for gap in lack.gaps) or not ahead:
             return
+        of = f"{BRINE_SHRIMP} for {lack.food}"
+        if not self._is_worth(Act.FETCH, of, ahead, {}):
+            return
         rounds = len({gap.feeding.index for gap in ahead})
         each = natural_amount(self.room, BRINE_SHRIMP, effect_j / rounds).value
         what = f"get hatched nauplii from another keeper or a shop, about {number(each, 2)}"
         what += " a round" if rounds > 1 else ""
         yield as_advised(self.room, self.now, Remedy(
             what, ahead[0].feeding.at, effect_j, SHOP, act=Act.FETCH,
-            of=f"{BRINE_SHRIMP} for {lack.food}", amount=each,
+            of=of, amount=each,
         ))  # fmt: skip
 
     def _start(self, pattern: Culture, act: Act) -> tuple[Round, float] | None:
@@ -483,6 +516,11 @@ class _Finder:
             return False
         stages = [s for plan in self.outlook.feeding.worms.values() for s in plan.stages]
         return sum(1 for s in stages if s.first <= index < s.spent_from) >= self.room.shelf
+
+
+def _in_time(change: _Change, gaps: Iterable[Gap]) -> list[Gap]:
+    """Of some gaps those that a change is in time for, as far as that is known."""
+    return [g for g in gaps if change.helps_at is None or g.feeding.at >= change.helps_at]
 
 
 def _helps_from(

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping, Sequence
+from functools import lru_cache
 
-from attrs import define, field
+from attrs import define, field, frozen
 
-from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.food import BRINE_SHRIMP, DRY, Food
 from cultures.fry.classes import FryClass
 from cultures.fry.diet import suitabilities
 from cultures.fry.feeding import feeding_values
+from cultures.fry.lengths import ByLength, Fry
 from cultures.needs.need import BroodNeed, diet_j
 from cultures.room.room import Room
 
@@ -23,7 +25,37 @@ SHORT_SHARE = 0.03
 _COMING = 0.1
 #: How well foods suit fry by their length, for each class and the foods that its broods get. The
 #: class is held beside them, so that no other one takes its id.
-SuitsMemo = dict[Hashable, tuple[FryClass, dict[float, Mapping[str, float]]]]
+SuitsMemo = dict[Hashable, tuple[FryClass, "dict[float, Fit]"]]
+
+
+@frozen(eq=False)
+class Fit:
+    """How well foods suit fry of one length.
+
+    Attributes:
+        suits: each of its foods, 0 to 1. stands_in: for which share of a need each may stand in
+            that may at all.
+    """
+
+    suits: Mapping[str, float]
+    stands_in: Mapping[str, float]
+
+    @classmethod
+    def of(cls, suits: Mapping[str, float]) -> Fit:
+        """With what follows from how well foods suit."""
+        able = {name: fit for name, fit in suits.items() if fit > STAND_IN_FROM}
+        return cls(suits, {name: _stand_in_share(fit) for name, fit in able.items()})
+
+
+@lru_cache(maxsize=64)
+def _fits(fry: Fry, foods: Sequence[Food]) -> ByLength[Fit]:
+    names = [food.name for food in foods]
+
+    def fit(length_mm: float) -> Fit:
+        suits = suitabilities(foods, fry.fry_class, length_mm)
+        return Fit.of(dict(zip(names, suits, strict=True)))
+
+    return ByLength(fit)
 
 
 def falls_short(missing_j: float, need_j: float) -> bool:
@@ -54,7 +86,8 @@ class Serving:
 
     def missing_j(self) -> float:
         """Energy still missing over all foods [J]."""
-        return max(0.0, self.need.energy_j - sum(self.given_j.values()))
+        left_j = self.need.energy_j - sum(self.given_j.values())
+        return left_j if left_j > 0.0 else 0.0
 
 
 #: What broods are to get, by round.
@@ -83,6 +116,10 @@ class Suits:
             )[1]
             for brood in room.broods
         }
+        self._fits = {
+            brood.name: _fits(Fry(brood.fry_class), tuple(self.foods[brood.name].values()))
+            for brood in room.broods
+        }
         self.ripe_from: dict[str, int] = {BRINE_SHRIMP: 0}
         #: The rounds before there are nauplii, at which they come in a day or two.
         self.soon = range(0)
@@ -92,16 +129,14 @@ class Suits:
         return self._of(serving.need, food)
 
     def _of(self, need: BroodNeed, food: str) -> float:
-        return self._all_of(need).get(food, 0.0)
+        return self._fit(need).suits.get(food, 0.0)
 
-    def _all_of(self, need: BroodNeed) -> Mapping[str, float]:
+    def _fit(self, need: BroodNeed) -> Fit:
         """How well each of its foods suits a brood."""
         by_length = self.by_length[need.brood.name]
         found = by_length.get(need.length_mm)
         if found is None:
-            foods = self.foods[need.brood.name]
-            suits = suitabilities(foods.values(), need.brood.fry_class, need.length_mm)
-            found = by_length[need.length_mm] = dict(zip(foods, suits, strict=True))
+            found = by_length[need.length_mm] = self._fits[need.brood.name][need.length_mm]
         return found
 
     def lacks_j(self, serving: Serving, food: str) -> float:
@@ -120,20 +155,18 @@ class Suits:
         """
         met = self.met[index] if index < len(self.met) else {}
         best = 0.0
-        for name, suits in self._all_of(need).items():
-            if name == food or suits <= STAND_IN_FROM:
+        for name, share in self._fit(need).stands_in.items():
+            if share <= best or name == food or self.ripe_from.get(name, 0) > index:
                 continue
-            since = self.ripe_from.get(name, 0)
-            if since <= index:
-                there = max(0.0, 2.0 * met.get(name, 1.0) - 1.0) if met else 1.0
-                best = max(best, _stand_in_share(suits) * there)
+            there = max(0.0, 2.0 * met.get(name, 1.0) - 1.0) if met else 1.0
+            best = max(best, share * there)
         return best if food == BRINE_SHRIMP else max(best, self.coming(need, index))
 
     def coming(self, need: BroodNeed, index: int) -> float:
         """The same of nauplii before there are any."""
         if index not in self.soon:
             return 0.0
-        return _COMING * _stand_in_share(self._of(need, BRINE_SHRIMP))
+        return _COMING * self._fit(need).stands_in.get(BRINE_SHRIMP, 0.0)
 
     def forget_lengths(self) -> None:
         """Lets go of what is known of each length, which fills the memory."""
@@ -184,6 +217,8 @@ class Suits:
         What is not ripe yet stays in it where nothing else suits, so that it is missed.
         """
         since = self.ripe_from
+        if index >= max(since.values()):
+            return need.foods
         if all(since.get(food, 0) <= index for food in need.foods):
             return need.foods
         fry_class = need.brood.fry_class
@@ -198,7 +233,7 @@ class Suits:
         """The most that may be given of a food when it stands in for others [J]: all where half
         of the brood can use it, and less where fewer can.
         """
-        return _stand_in_share(self._of(need, food)) * need.energy_j
+        return self._fit(need).stands_in.get(food, 0.0) * need.energy_j
 
     def most_j(self, serving: Serving, food: str) -> float:
         """The most that a mouth takes of a food, of its diet or in the place of others [J]."""

@@ -15,7 +15,7 @@ from cultures.foods.worms import first_harvest_age
 from cultures.fry.feeding import takable
 from cultures.needs.meals import Meal, Step, course_of_meals
 from cultures.needs.need import BroodCourse, BroodNeed, Round
-from cultures.planning.gaps import Gap
+from cultures.planning.gaps import WORTH_GETTING, Gap, missed_meals
 from cultures.planning.harvests import DAY_H
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
 from cultures.planning.hatch_plan import GRAM_STEP
@@ -74,6 +74,7 @@ class Lack:
             starves_at=toll.starves_at,
             starving=toll.starving,
             limit=self.limit,
+            slight=not toll.starving and missed_meals(self.gaps) < WORTH_GETTING,
         )
 
 

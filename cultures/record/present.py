@@ -159,6 +159,17 @@ class Present:
         )  # fmt: skip
         return sorted(mine, key=lambda t: t.order)
 
+    def asked_of_broods(self) -> list[ToldTask]:
+        """What was told to be done with broods and is asked for until it is noted, of a later day
+        too.
+        """
+        broods = {brood.name for brood in self.room.broods}
+        return [
+            t for key, t in self.record.tasks.items()
+            if key not in self.fates.answer and isinstance(t.task, _OF_BROODS)
+            and t.task.subject in broods and self.now - ASKED_FOR < t.task.at
+        ]  # fmt: skip
+
     def about(self, event: str, subject: str) -> list[ToldTask]:
         """What was told of a subject and an entry of an event is about now, by time."""
         mine = (t for t in self.record.tasks.values()
@@ -365,6 +376,10 @@ def steps_of(
     # and set anew at one moment was drawn off first.
     doubled = {(t.task.at, t.task.subject) for t in presumed if isinstance(t.task, HarvestHatch)}
     doubled |= {(e.when, e.subject) for e in entries if e.event == "set"}
+    drawn: dict[str, list[ToldTask]] = {}
+    for entry, harvest in known.told.items():
+        if entry.event == "harvest":
+            drawn.setdefault(entry.subject, []).append(harvest)
     rows: list[tuple[datetime, int, int, Step]] = []
     for step in noted_steps(entries, now):
         entry, when, first = step.entry, step.entry.when, False
@@ -374,6 +389,9 @@ def steps_of(
             told, when = known.told.get(entry), known.moved.get(entry, when)
             if told is not None and _drawn_for_its_round(told, when):
                 when = told.task.at
+            elif told is None and entry.event == "hatched":  # counted once it was drawn off
+                of = (t for t in drawn.get(entry.subject, ()) if _drawn_for_its_round(t, when))
+                when = next((t.task.at for t in of), when)
             made = told is not None and entry.event in ("harvest", "hatched")
             first = made and (when, entry.subject) in doubled
             step = Step(entry._replace(when=when) if when != entry.when else entry, told)
@@ -610,7 +628,10 @@ def _as_it_is(
     here = {b.name: b.tank for b in state.room.broods}
     gone = {e.subject for e in entries if e.event in LEAVING} - here.keys()
     moved = _moved_since(told, entries) & here.keys()
-    lines = [evolve(x, tank=here[x.brood] if x.brood in moved else x.tank) for x in told.lines]
+    lines = [
+        evolve(x, tank=here[x.brood] if x.brood in moved else x.tank)
+        for x in state.few.get(task.id, told.lines)
+    ]  # fmt: skip
     if moved:
         walk = [tank.name for tank in state.room.tanks]
         lines.sort(key=lambda x: walk.index(x.tank) if x.tank in walk else len(walk))

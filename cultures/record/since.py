@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
 
@@ -12,7 +13,8 @@ from cultures.journal.entries import Entry
 from cultures.record.fates import Fates
 from cultures.record.history import last_version, text_now
 from cultures.record.present import Present, as_entry
-from cultures.tasks.task import Work
+from cultures.tasks.task import Feed, Work
+from cultures.tasks.told import LATE
 
 
 @frozen
@@ -37,7 +39,11 @@ def since_advised(found: Present, room_path: Path) -> Since | None:
     advised = found.record.advised
     if advised is None:
         return None
-    noted = [e for e in found.entries if e.line > advised.line and not _as_told(e, found.fates)]
+    rounds = [t.task for t in found.record.tasks.values() if isinstance(t.task, Feed)]
+    noted = [
+        e for e in found.entries
+        if e.line > advised.line and not (_as_told(e, found.fates) or _is_fed(e, rounds))
+    ]  # fmt: skip
     noted.sort(key=lambda e: e.line)
     sets = tuple((told.name, told.at) for told in found.room.told if told.harvest_at)
     last, today = (found.record.last or advised.at).astimezone(found.now.tzinfo), found.now.date()
@@ -51,6 +57,14 @@ def _as_told(entry: Entry, known: Fates) -> bool:
     if told is None or not isinstance(told.task, Work) or entry.event == "skip":
         return False
     return entry.when == told.task.at and entry.event == as_entry(told).event
+
+
+def _is_fed(entry: Entry, rounds: Iterable[Feed]) -> bool:
+    """Whether an entry says that a round, or a tank, was fed as told while it may be."""
+    return entry.event == "fed" and not entry.other and any(
+        feed.at <= entry.when <= feed.at + LATE and entry.amount in (None, feed.dry_used_g)
+        for feed in rounds
+    )  # fmt: skip
 
 
 def _edited(room_path: Path, since: datetime) -> bool:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from attrs import evolve
 
-from cultures.foods.food import DRY
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.hatching import BEGUN_SHARE, HatchModel
 from cultures.foods.vessels import Vessel
 from cultures.journal.counting import relative_sd
@@ -22,7 +22,7 @@ from cultures.replay.stocks import CYSTS, SALT
 from cultures.room.jars import CRUMB, holding_of, vessel_model, whole_jar_ml
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.task import Feed, HarvestHatch, SetHatch
-from cultures.tasks.told import Draw, ToldTask
+from cultures.tasks.told import Draw, FeedLine, ToldTask, few_shared
 from cultures.words.moments import hours, spoken_when
 
 #: A count tells what a hatch will give once so much of it should have hatched (assumption).
@@ -73,7 +73,7 @@ class Hatches:
             since.
         held: harvests that may still be fed. drawn_of: by the id of each feeding, what it took of
             which jar; came: which share of the nauplii told was there; missed: ids of those told of
-            a jar that was not.
+            a jar that was not; few: who got what where far fewer were known to be there.
     """
 
     def __init__(self, room: Room, shared: Shared) -> None:
@@ -88,6 +88,7 @@ class Hatches:
         self.missed: set[str] = set()
         self.drawn_of: dict[str, tuple[Draw, ...]] = {}
         self.came: dict[str, float] = {}
+        self.few: dict[str, tuple[FeedLine, ...]] = {}
 
     def may_be(self, entry: Entry, told: ToldTask | None) -> bool:
         """Whether a told setting or harvest can have been done as told."""
@@ -343,8 +344,16 @@ class Hatches:
             drawn = self._as_counted(drawn, told.nauplii, deed)
         self.drawn_of[told.id] = tuple(taken.draw for taken in drawn)
         if told.nauplii:
-            self.came[told.id] = sum(taken.nauplii for taken in drawn) / told.nauplii
+            share = self.came[told.id] = sum(taken.nauplii for taken in drawn) / told.nauplii
+            if share < 1.0 - _FEWER and any(self._was_counted(x.draw, deed) for x in drawn):
+                shared = self._shared(deed.told.lines, share)
+                if shared != deed.told.lines:
+                    self.few[told.id] = shared
         return True
+
+    def _shared(self, lines: Sequence[FeedLine], share: float) -> tuple[FeedLine, ...]:
+        largest_ml = max([x.amount for x in lines if x.food == BRINE_SHRIMP], default=0.0)
+        return few_shared(lines, BRINE_SHRIMP, share, self.room.tools.mark_ml(largest_ml))
 
     def unfed(self) -> frozenset[str]:
         """Ids of the feedings for which the nauplii did not come."""

@@ -50,7 +50,8 @@ class _Served:
     Attributes:
         skipped: nobody fed. nauplii: share of those told that were there to be fed.
         tanks: of single tanks, how much of a food they got instead; None for nothing at all.
-        fry: how many there were of each brood, by what was noted up to then.
+        fry: how many there were of each brood, by what was noted up to then. few: its lines where
+        far fewer nauplii were known to be there than told, and so were shared anew.
     """
 
     told: ToldTask
@@ -59,6 +60,7 @@ class _Served:
     nauplii: float = 1.0
     tanks: dict[str, dict[str, tuple[float, str]] | None] = field(factory=dict)
     fry: Mapping[str, float] = field(factory=dict)
+    few: Sequence[FeedLine] = ()
 
 
 class _Plate(NamedTuple):
@@ -91,16 +93,20 @@ class Meals:
         #: Broods that began as part of another, with the hour.
         self.parents: dict[str, tuple[str, float]] = {}
 
-    def fed(self, deed: Deed, *, nauplii: float, fry: Mapping[str, float]) -> None:
+    def fed(
+        self, deed: Deed, *, nauplii: float, fry: Mapping[str, float],
+        few: Sequence[FeedLine] = (),
+    ) -> None:  # fmt: skip
         """A told round was fed, or one tank of it.
 
         Args:
-            nauplii: share of those told that was there. fry: of each brood, at that round.
+            nauplii: share of those told that was there. fry: of each brood, at that round. few: its
+                lines where these were shared anew.
         """
         served = self._of(deed.told)
         if served is None:
             return
-        entry, served.fry = deed.entry, fry
+        entry, served.fry, served.few = deed.entry, fry, few
         served.nauplii = nauplii if nauplii < FULL else 1.0
         if entry.subject == served.told.task.subject:
             return
@@ -220,13 +226,13 @@ class Meals:
         taken = self._taken(served, untaken or {})
         return sum(
             line.given_j * _part(served, line) * taken.get(line.food, 1.0)
-            for line in served.told.lines if line.brood == name
+            for line in served.few or served.told.lines if line.brood == name
         )  # fmt: skip
 
     @staticmethod
     def _taken(served: _Served, untaken: Mapping[str, float]) -> dict[str, float]:
         """The part of each food that was there, where not all of it was."""
-        found = {BRINE_SHRIMP: served.nauplii}
+        found = {BRINE_SHRIMP: 1.0 if served.few else served.nauplii}
         for kind, lost_j in untaken.items():
             told_j = sum(x.given_j for x in served.told.lines if x.food == kind)
             found[kind] = max(0.0, 1.0 - lost_j / told_j) if told_j > 0 else 1.0

@@ -25,7 +25,7 @@ from cultures.replay.worms import Life
 from cultures.room.orders import Order
 from cultures.room.room import Cysts, Room, by_certainty
 from cultures.tasks.task import HarvestWorms, Split
-from cultures.tasks.told import Draw
+from cultures.tasks.told import Draw, FeedLine
 from cultures.words.moments import hours
 from cultures.words.quantities import food_words
 
@@ -44,7 +44,8 @@ class Replayed:
     ``doubts``: entries not recorded yet (line 0) that say what cannot be, and why not.
     ``contradicted``: ids of told tasks that cannot have been done as told; ``unfed``: of
     feedings for which the nauplii were not there; ``missed``: of those told of a jar that was not
-    there. ``drawn``: what each feeding took of which jar. ``lives``: cultures with all done to
+    there. ``drawn``: what each feeding took of which jar; ``few``: its lines where far fewer
+    nauplii were known to be there than told. ``lives``: cultures with all done to
     them. ``grown``: what is known of the meals of its broods, which :meth:`as_fed` makes use of.
     """
 
@@ -55,6 +56,7 @@ class Replayed:
     unfed: frozenset[str] = frozenset()
     missed: frozenset[str] = frozenset()
     drawn: Mapping[str, tuple[Draw, ...]] = field(factory=dict, repr=False)
+    few: Mapping[str, tuple[FeedLine, ...]] = field(factory=dict, repr=False)
     lives: Mapping[str, Life] = field(factory=dict, repr=False)
     grown: Broods | None = field(default=None, repr=False)
 
@@ -328,7 +330,8 @@ class _Replay:
                     self.meals.visited(brood.name, deed.at_h)
         else:
             came = self.hatches.came.get(deed.told.task.id, 1.0)
-            self.meals.fed(deed, nauplii=came, fry=self.broods.fry(deed.told))
+            few = self.hatches.few.get(deed.told.task.id, ())
+            self.meals.fed(deed, nauplii=came, fry=self.broods.fry(deed.told), few=few)
         return known
 
     def _note(self, deed: Deed) -> bool:
@@ -390,5 +393,5 @@ class _Replay:
         return Replayed(
             room, shared.seen, tuple(self.doubts), frozenset(self.contradicted),
             self.hatches.unfed(), frozenset(self.hatches.missed), self.hatches.drawn_of,
-            self.cultures.lives, self.broods,
+            self.hatches.few, self.cultures.lives, self.broods,
         )  # fmt: skip

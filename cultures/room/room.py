@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime, time, timedelta
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
 
@@ -532,8 +532,7 @@ class Room:
         A time that a clock change skips moves forward by the gap; one that it repeats is
         the first of the two (RFC 5545, section 3.3.5).
         """
-        moment = datetime.combine(day, at, self.timezone)
-        return moment.astimezone(UTC).astimezone(self.timezone)
+        return _local(self.timezone, day, at, at.fold)
 
     def at_hour(self, time_h: float) -> datetime:
         """The local time of a moment given in hours since the epoch, to the second."""
@@ -658,6 +657,12 @@ class Room:
         if name not in self.kinds:
             raise UnknownNameError("food", name, [*self.kinds, DRY])
         return self.kinds[name].food
+
+
+@lru_cache(maxsize=8192)  # each plan asks for the same rounds and days again and again
+def _local(zone: ZoneInfo, day: date, at: time, _fold: int) -> datetime:
+    """The moment; which of two it is that a clock change repeats, a time does not compare."""
+    return datetime.combine(day, at, zone).astimezone(UTC).astimezone(zone)
 
 
 _T = TypeVar("_T", Tank, Culture, Vessel, Brood)

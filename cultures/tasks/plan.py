@@ -113,7 +113,8 @@ class Shortfall:
         chance: that they come.
         behind_days: how many days of growth it costs the broods. starves_at: from when on they
             can no longer all be saved, None where they can. starving: the tanks where that is so.
-        limit: what limits it, a word of the plan's; "" where it says none.
+        limit: what limits it, a word of the plan's; "" where it says none. slight: so little is
+            missing that nothing is got for it alone.
     """
 
     at: datetime
@@ -133,6 +134,7 @@ class Shortfall:
     starves_at: datetime | None = None
     starving: tuple[str, ...] = ()
     limit: str = ""
+    slight: bool = False
 
     @property
     def steps(self) -> tuple[Remedy, ...]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Any, Final, Literal
@@ -51,6 +52,36 @@ class FeedLine(Listed):
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
         return {name: value for name, value in super().to_json().items() if value is not None}
+
+
+def few_shared(
+    lines: Sequence[FeedLine], food: str, share: float, mark_ml: float
+) -> tuple[FeedLine, ...]:
+    """Lines of a round of which only a share of one food came: who gets no other food at it is
+    filled first, the others have what is left. As much is poured in all, in whole marks.
+    """
+    others = {x.brood for x in lines if x.food != food and x.amount > 0.0}
+    mine = [x for x in lines if x.food == food and x.amount > 0.0]
+    alone_ml = sum(x.amount for x in mine if x.brood not in others)
+    cup_ml = sum(x.amount for x in mine)
+    if not 0.0 < alone_ml < cup_ml or share <= 0.0:
+        return tuple(lines)
+    there_ml = share * cup_ml  # of the cup as it was told, the part that holds what came
+    full = min(1.0, there_ml / alone_ml)
+    rest = (there_ml - full * alone_ml) / (cup_ml - alone_ml)
+    exact = [x.amount * (rest if x.brood in others else full) / share for x in mine]
+    doses = [math.floor(ml / mark_ml + 1e-9) for ml in exact]
+    left = round(cup_ml / mark_ml) - sum(doses)
+    order = sorted(range(len(mine)), key=lambda i: (mine[i].brood in others,
+                                                    doses[i] - exact[i] / mark_ml))  # fmt: skip
+    for i in order[:left]:
+        doses[i] += 1
+    amounts = {id(x): dose * mark_ml for x, dose in zip(mine, doses, strict=True)}
+    return tuple(
+        evolve(x, amount=ml, given_j=x.given_j * share * ml / x.amount)
+        if (ml := amounts.get(id(x))) is not None else x
+        for x in lines
+    )  # fmt: skip
 
 
 @frozen

@@ -48,8 +48,8 @@ from cultures.words.text import listed
 from cultures.words.tools import CYSTS, DRY, MEDIUM, SALT, USUAL, Said, Tools
 from cultures.words.units import DRAW_ML
 
-#: Dry food is weighed in steps of this, and soaked so that a millilitre holds this, no more of it
-#: than this at a round; of more each tank's part is weighed instead [g].
+#: Dry food is weighed in steps of this, and soaked so that a millilitre holds this, as a rule no
+#: more of it than this at a round; of more each tank's part is weighed instead [g].
 DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
 _MUCH_WATER_ML = 100.0
 #: Besides a half, a quarter and so on these parts of a weighed step of dry food are made by eye
@@ -327,6 +327,15 @@ def in_vinegar(task: Task) -> bool:
     return "vinegar" in task.caution.lower()
 
 
+def _in_all(dry_g: float, tools: Tools) -> str:
+    """What the parts of dry food add up to, in spoons where there is no scale."""
+    if tools.scale_g is not None:
+        return grams(dry_g, tools.units, 3)
+    step_g = tools.step_g(DRY, DRY_STEP_G)
+    whole_g = max(1, round(dry_g / step_g)) * step_g
+    return tools.one(whole_g, DRY).text.removeprefix("about ")
+
+
 def soak(task: Soak, tools: Tools) -> Phrase:
     """Dry food to put to soak."""
     food = measured(task, "dry_g", DRY, " dry food", tools)
@@ -334,7 +343,7 @@ def soak(task: Soak, tools: Tools) -> Phrase:
     if water is None or task.tanks is not None:
         steps = task.dry_g / tools.step_g(DRY, DRY_STEP_G)
         if abs(steps - round(steps)) > _EVEN:  # some of it is halved by eye
-            about = f"about {grams(task.dry_g, tools.units, 3)}"
+            about = f"about {_in_all(task.dry_g, tools)}"
             food = (figure(task, "dry_g", about), " dry food")
         return ("soak ", *food, EACH_SHARE)
     # Of much water five millilitres are not seen.

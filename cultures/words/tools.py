@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from attrs import field, frozen
@@ -75,11 +76,7 @@ class Syringe:
 
     def nearest_ml(self, ml: float) -> float:
         """The nearest that it draws up and somebody can read, in three digits [mL]."""
-        drawn = round(round(ml / self.mark_ml) * self.mark_ml, 9)
-        if math.isclose(drawn, float(f"{drawn:.3g}")):
-            return drawn
-        step_ml = _readable_ml(self.mark_ml, ml)
-        return round(round(ml / step_ml) * step_ml, 9)
+        return _nearest_ml(self.mark_ml, ml)
 
 
 @frozen
@@ -219,18 +216,33 @@ class Tools:
             step_ml = _cup_step_ml(ml)
             shown = round(ml / step_ml) * step_ml
             return Said(f"about {shown:.9g} mL", shown, 0.0)
-        drawn = min((s.nearest_ml(ml) for s in self._fitting(ml)), key=lambda x: abs(x - ml))
+        drawn = self._drawn_ml(ml)
         said = _said(f"{drawn:.9g} mL", drawn, ml, "syringe")
         return said if said.near else _said(f"about {number(ml, 2)} mL", ml, ml, "")
+
+    def poured_ml(self, ml: float) -> float:
+        """What is measured for a volume as :meth:`poured` says it [mL]."""
+        if ml > _FILLS * self.largest_ml:
+            return self.poured(ml).amount
+        drawn = self._drawn_ml(ml)
+        return drawn if _off(drawn, ml) <= NEAR + 1e-9 else ml
+
+    def _drawn_ml(self, ml: float) -> float:
+        return min((s.nearest_ml(ml) for s in self._fitting(ml)), key=lambda x: abs(x - ml))
 
     def mark_ml(self, largest_ml: float) -> float:
         """In which steps doses are measured out, of which the largest is so much [mL]."""
         return _readable_ml(min(s.mark_ml for s in self._fitting(largest_ml)), largest_ml)
 
-    @property
+    @cached_property
     def largest_ml(self) -> float:
         """What the largest syringe holds [mL]."""
         return max(s.holds_ml for s in self.syringes)
+
+    def takes(self, ml: float) -> bool:
+        """Whether so much is poured in few fillings of a syringe or a measuring cup [mL]."""
+        largest_ml = max([self.largest_ml, *(cup.holds_ml for cup in self.cups)])
+        return ml <= _FILLS * largest_ml + 1e-9
 
     def _by_cup(self, ml: float) -> Said | None:
         """The nearest that measuring cups give, in few fillings; None where none comes near."""
@@ -300,7 +312,20 @@ USUAL = Tools()
 
 
 def _said(text: str, amount: float, wanted: float, by: Tool) -> Said:
-    return Said(text, amount, abs(amount - wanted) / wanted if wanted > 0 else 0.0, by)
+    return Said(text, amount, _off(amount, wanted), by)
+
+
+def _off(amount: float, wanted: float) -> float:
+    return abs(amount - wanted) / wanted if wanted > 0 else 0.0
+
+
+@lru_cache(maxsize=4096)  # doses are whole marks, so few are asked for often
+def _nearest_ml(mark_ml: float, ml: float) -> float:
+    drawn = round(round(ml / mark_ml) * mark_ml, 9)
+    if math.isclose(drawn, float(f"{drawn:.3g}")):
+        return drawn
+    step_ml = _readable_ml(mark_ml, ml)
+    return round(round(ml / step_ml) * step_ml, 9)
 
 
 def _readable_ml(mark_ml: float, ml: float) -> float:

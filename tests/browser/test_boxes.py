@@ -143,12 +143,80 @@ def test_a_hatch_far_from_usual_is_said_and_kept_apart_with_one_press(
         finger.type("60000")
         finger.tap("Note it")
         browser.until(f"{_BOXES} === 1")
+        heard = browser.run("document.getElementById('heard').innerText")
+        assert heard.startswith("Noted: ")
+        assert "are usual" in heard
         assert browser.run(f"{_ASKED}.innerText").strip() == "Noted, and mind this: 1 answer"
         browser.run(f"{_ASKED}.querySelector('details').open = true")
-        text = browser.run(f"{_ASKED}.innerText")
-        assert "are usual" in text
+        assert "are usual" in browser.run(f"{_ASKED}.innerText")
         buttons = browser.run(f"[...{_ASKED}.querySelectorAll('button')].map(b => b.textContent)")
         assert json.dumps(buttons) == '["Seen", "Keep it apart"]'
         finger.tap("Keep it apart")
         browser.until(f"{_BOXES} === 0")
     assert [line.split(",")[1] for line in _lines(room)] == ["hatched", "undo", "hatched"]
+
+
+def test_what_was_to_be_minded_goes_with_the_note_that_is_taken_back(
+    browser: Browser, room: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with served(room, monkeypatch) as url:
+        finger = Finger(browser)
+        browser.visit(url, width=390, height=844, phone=True)
+        finger.tap("Counted")
+        finger.tap("Nauplii counted in bottle 1")
+        finger.type("60000")
+        finger.tap("Note it")
+        browser.until(f"{_BOXES} === 1")
+        browser.until("!document.getElementById('heard').hidden")
+        _press(browser, "Take back")
+        browser.until(f"{_BOXES} === 0")
+    assert [line.split(",")[1] for line in _lines(room)] == ["hatched", "undo"]
+
+
+def test_of_two_windows_the_later_press_is_asked_about_whichever_is_answered_first(
+    browser: Browser, room: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The question about a later press was dropped with the earlier one, once that was noted."""
+    with served(room, monkeypatch) as url:
+        browser.visit(url + "fry", width=390, height=844, phone=True)
+        _count(browser, 500)
+        browser.until(f"{_BOXES} === 1")
+        browser.run("""(() => {
+          const key = Object.keys(localStorage).find(k => k.startsWith('livefood'));
+          const [item] = JSON.parse(localStorage[key]);
+          localStorage[key] = JSON.stringify([{ ...item, at: Date.now() + 60000 }]);
+        })()""")
+        _count(browser, 3)
+        browser.until("!document.getElementById('heard').hidden")
+        assert browser.run(_BOXES) == 1
+        browser.run("localStorage.clear()")
+
+
+def test_what_was_noted_is_said_in_the_window_and_taken_back_from_there(
+    browser: Browser, room: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with served(room, monkeypatch) as url:
+        browser.visit(url + "fry", width=390, height=844, phone=True)
+        browser.run("scrollTo(0, document.body.scrollHeight / 2)")
+        _count(browser, 3)
+        browser.until("!document.getElementById('heard').hidden")
+        assert "lost acara 5 3" in browser.run("document.getElementById('heard').innerText")
+        place = browser.run("""(() => { const box = document.getElementById('heard')
+          .getBoundingClientRect(); return [box.top, box.bottom]; })()""")
+        assert 0 <= place[0] < place[1] <= 844
+        _press(browser, "Take back")
+        browser.until("document.getElementById('heard').innerText.startsWith('Taken back')")
+    assert [line.split(",")[1] for line in _lines(room)] == ["lost", "undo"]
+
+
+def test_a_refusal_is_seen_wherever_the_page_was_scrolled_to(
+    browser: Browser, room: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with served(room, monkeypatch) as url:
+        browser.visit(url + "fry", width=390, height=844, phone=True)
+        browser.run("scrollTo(0, document.body.scrollHeight)")
+        _count(browser, 500)
+        browser.until(f"{_BOXES} === 1")
+        top = browser.run(f"{_ASKED}.querySelector('section').getBoundingClientRect().top")
+        assert 0 <= top < 400
+        browser.run("localStorage.clear()")

@@ -121,6 +121,8 @@ def test_what_was_written_is_said_back(
         browser.visit(url + "todo", width=390, phone=True)
         browser.until(f"{_ASKED} !== ''")  # it waits for an answer on every page
         finger.tap("Drop it")
+        browser.run("""(() => { const list = [...document.querySelectorAll('select')].find(each =>
+          each.form.elements.event?.value === 'count'); list.value = 'honey gourami 7'; })()""")
         finger.tap("How many?")
         finger.type("999")
         finger.tap("Note the count")

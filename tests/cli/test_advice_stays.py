@@ -118,7 +118,7 @@ def test_other_advice_says_what_came_between(room: Path) -> None:
     at(room, "2027-02-01T06:40", "journal", "count", "acara 1", "700")
     at(room, "2027-02-01T06:41", "journal", "died", "rainbow 1", "400")
     noted = " ".join(at(room, "2027-02-01T06:42", "today").stdout.split())
-    assert "(you noted count acara 1 700 fry and died rainbow 1 400 fry)" in noted
+    assert "(since then you noted count acara 1 700 fry and died rainbow 1 400 fry)" in noted
 
 
 def test_a_purchase_that_was_due_and_is_not_noted_is_why(room: Path) -> None:

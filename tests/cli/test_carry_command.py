@@ -173,7 +173,7 @@ def test_json_is_whole(tmp_path: Path) -> None:
         "class", "tank", "warning", "tried_up_to", "planned", "unlikely", "wishes", "weeks"
     }  # fmt: skip
     keys = {"spawned", "first_food", "looked_at_until", "largest", "limited", "lift",
-            "crowded_from"}  # fmt: skip
+            "crowded_from", "cysts_out"}  # fmt: skip
     assert all(set(week) == keys for week in data["weeks"])
 
 
@@ -196,3 +196,56 @@ def test_one_step_more_than_is_carried_is_not_fed_by_the_other_two(tmp_path: Pat
     said = " ".join(run(room, "plan", "--if", text).stdout.split())
     assert "WHETHER THEY WOULD BE FED" in said
     assert f"NOT ENOUGH for {more} fry" in said
+
+
+_LITTLE_TIN = """\
+[room]
+name = "Little tin"
+timezone = "UTC"
+as_of = 2027-01-05
+temperature_c = 24
+rounds = ["07:30", "18:30"]
+
+[cysts]
+grams = GRAMS
+
+[[vessel]]
+name = "cone"
+litres = 1
+temperature_c = 26
+
+[[culture]]
+name = "MW-1"
+kind = "microworm"
+started = 2026-12-26
+medium_g = 150
+surface_cm2 = 180
+starter_g = 10
+
+[[tank]]
+name = "B"
+litres = 60
+temperature_c = 26
+"""
+
+
+@pytest.mark.parametrize("grams", ["3", "300"])
+def test_a_tin_that_ends_while_others_stand_in_is_said(tmp_path: Path, grams: str) -> None:
+    """Fed on worms and dry food, a brood goes without the nauplii of its diet once 3 g are set;
+    300 g do for all of it.
+    """
+    room = tmp_path / "room.toml"
+    room.write_text(_LITTLE_TIN.replace("GRAMS", grams), "utf-8")
+    args = ("carry", "egg_scatterer", "--weeks", "1", "--tank", "B")
+    wish = ("--with", "egg_scatterer 60 in B on 2027-01-06")
+    said = " ".join(run(room, *args).stdout.split())
+    ends = "The cysts run out on " in said and "other foods take the place of nauplii." in said
+    assert ends is (grams == "3")
+    (week,) = run_json(room, *args)["weeks"]
+    assert (week["cysts_out"] is not None) is ends
+    assert week["limited"] is None or week["limited"]["limit"] != "tin"
+    asked = "spawn egg_scatterer 300 in B on 2027-01-06"
+    supposed = " ".join(run(room, "plan", "--if", asked).stdout.split())
+    assert ("would be fed in full" in supposed, "The cysts run out on" in supposed) == (True, ends)
+    granted = run(room, *args[:4], *wish).stdout
+    assert "fed" in granted

@@ -196,7 +196,7 @@ def test_a_feeding_is_answered_with_the_last_of_its_tanks(page: Page) -> None:
     page.post(kind="tank", task=key, tank="C2", what="done")
     assert "<b>done</b>" not in page.get()
     page.post(kind="tank", task=key, tank="C4", what="done")
-    assert "Feeding of the round: <b>done</b>" in page.get()
+    assert "Feeding of the round: <b>done, but not in B1</b>" in page.get()
     page.post(kind="tank", task=key, tank="C4", what="back")
     assert "Feeding of the round" not in page.get()
     said = [tuple(line.split(",")[1:3]) for line in page.journal()]

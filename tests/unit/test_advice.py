@@ -17,7 +17,7 @@ from cultures.record.fates import Fates
 from cultures.record.since import _as_told, since_advised
 from cultures.record.store import Advised, append_telling, read_record
 from cultures.tasks.plan import Act, Advice, Remedy, Shortfall
-from cultures.tasks.task import Buy, HarvestWorms
+from cultures.tasks.task import Buy, Feed, HarvestWorms
 from tests.unit.test_planning_by_hand import _START
 
 _HOUR, _DAY = timedelta(hours=1), timedelta(days=1)
@@ -214,14 +214,21 @@ def test_since_advice_was_told_counts_what_was_noted_otherwise_and_an_edited_fil
             for days in (-1, 0, 1, 2)]  # fmt: skip
     told = [SimpleNamespace(name=name, at=_MORNING, harvest_at=harvest_at)
             for name, harvest_at in (("V", _MORNING), ("worms", None))]  # fmt: skip
+    # A tank fed a while after its round is no reason; one fed with something else may be.
+    feed = Feed(id="f", at=_MORNING, until=_MORNING, subject="round", why="", tanks=2.0, cups_ml={})
+    fed = Entry(_MORNING + _HOUR, "fed", "T", line=9)
+    entries += [fed, fed._replace(when=_MORNING + 3 * _HOUR, line=10),
+                fed._replace(other="dry", amount=1.0, unit="g", line=11)]  # fmt: skip
+    tasks = {"f": SimpleNamespace(task=feed)}
     found: Any = SimpleNamespace(
-        record=SimpleNamespace(advised=Advised(_MORNING, 5, ()), last=_MORNING), entries=entries,
+        record=SimpleNamespace(advised=Advised(_MORNING, 5, ()), last=_MORNING, tasks=tasks),
+        entries=entries,
         fates=None, room=SimpleNamespace(told=told, to_buy=dict(enumerate(buys))),
         now=_MORNING + timedelta(days=2),
     )  # fmt: skip
     since = since_advised(found, path)
     assert since is not None
-    assert [e.line for e in since.noted] == [6, 8]
+    assert [e.line for e in since.noted] == [6, 8, 10, 11]
     assert (since.at, since.edited) == (_MORNING, False)
     assert since.sets == (("V", _MORNING),)
     assert since.overdue == ("0 days on", "1 days on")

@@ -558,8 +558,9 @@ def test_a_trial_jumps_where_the_tin_holds_it_up_or_feeds_it(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     scarce: Any = {"rationed": (1,)}
+    short: Any = {"tin_short": ((hours(_START), 1.0),)}
     for fed_j, more, jumpy in (
-        (50.0, scarce, True), (50.0, {"tin_short": (1,)}, True), (50.0, {}, False),
+        (50.0, scarce, True), (50.0, short, True), (50.0, {}, False),
         (0.0, scarce, False), (0.0, {"limit": "tin"}, True), (50.0, {"limit": "thin"}, False),
     ):  # fmt: skip
         trial, _ = _tried(room, monkeypatch, fed_j, fed_j, **more)

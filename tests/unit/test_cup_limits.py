@@ -539,8 +539,10 @@ def test_near_a_gram_dry_food_is_measured_as_at_the_round_before(room: Room) -> 
         (1.01, SOAKED, WEIGHED), (0.81, WEIGHED, WEIGHED), (0.79, WEIGHED, SOAKED),
     )  # fmt: skip
     for grams, before, way in cases:
-        assert _dry_way(here, _dry(room, grams / 2, grams / 2), before) == way
-    assert _dry_way(away, _dry(room, 0.1), SOAKED) == WEIGHED  # a helper has it in an envelope
+        assert _dry_way(Tools(), here, _dry(room, grams / 2, grams / 2), before) == way
+    assert (
+        _dry_way(Tools(), away, _dry(room, 0.1), SOAKED) == WEIGHED
+    )  # a helper has it in an envelope
 
 
 def test_the_way_is_told_and_older_lines_go_by_how_much_it_is() -> None:

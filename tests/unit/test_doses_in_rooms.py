@@ -13,9 +13,9 @@ from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.preparation import line_dose, steps_of
 from cultures.planning.servings import Serving, dry_j_per_g
 from cultures.room.file import read_room
-from cultures.tasks.task import Feed, HarvestWorms
+from cultures.tasks.task import Feed, HarvestWorms, Soak
 from cultures.tasks.told import FeedLine
-from cultures.words.tasks import plain, twist
+from cultures.words.tasks import plain, task_text, twist
 from cultures.words.tools import Tools
 from tests.simulation import simulate
 
@@ -199,6 +199,33 @@ def test_dry_food_that_is_weighed_out_for_each_tank_goes_back_into_the_tin() -> 
         "1/64 of 1 g",
         "1/32 of 1 g",
     )
+
+
+_SPOONS = "\n[tools]\nspoons_ml = ['1 tsp', '1/2 tsp', '1/4 tsp']\nsyringes_ml = [[60, 1]]\n"
+
+
+@pytest.mark.parametrize("jug", [True, False])
+def test_by_the_spoon_alone_more_is_soaked_than_a_gram(jug: bool) -> None:
+    """Half a quarter teaspoon is the least; a hundredth of a gram of it nobody makes by eye.
+
+    Half a litre a gram, as docs/wording.md has it; without a jug a syringe of 60 mL would be filled
+    a dozen times.
+    """
+    broods = _brood("small", "livebearer", 12, 16, '["dry"]')
+    broods += _brood("big", "livebearer", 400, 40, '["dry"]')
+    cups = "measuring_cups_ml = [[500, 25]]\n" if jug else ""
+    outlook = _outlook(broods + _SPOONS + cups)
+    tasks = tasks_of(outlook)
+    soak = next(t for t in tasks if isinstance(t, Soak))
+    assert 1.0 < (soak.fed_g or soak.dry_g) < 3.0
+    row = next(row for at, row in outlook.rows() if at == soak.until)
+    assert {line.way for line in row} == {"soaked" if jug else "weighed"}
+    assert soak.water_ml == (pytest.approx(500.0 * soak.dry_g) if jug else None)
+    told = task_text(soak, outlook.room.tools)
+    assert "tsp level" in told
+    assert "about about" not in told
+    assert ("weighed out for each tank" in told) is not jug
+    assert (" mL water" in told) is jug
 
 
 @pytest.mark.parametrize(

@@ -51,7 +51,8 @@ def test_a_shortfall_of_spawnings_says_for_which_and_how_likely(
 ) -> None:
     """Of one chance 0.8; that one of two comes is 1 - 0.2 x 0.5."""
     monkeypatch.setattr(module, "Limits", lambda *_: SimpleNamespace(of=lambda gap: gap.food))
-    monkeypatch.setattr(module, "Hunger", lambda *_: None)
+    hunger = SimpleNamespace(toll=lambda _: Toll(0.0, None))
+    monkeypatch.setattr(module, "Hunger", lambda *_: hunger)
     asked: list[Any] = []
 
     def shortfall(lack: Lack, *args: Any) -> Shortfall:
@@ -61,7 +62,7 @@ def test_a_shortfall_of_spawnings_says_for_which_and_how_likely(
 
     monkeypatch.setattr(Lack, "shortfall", shortfall)
     remedy = Remedy("do", _START, 1.0, act=Act.BUY)
-    monkeypatch.setattr(module, "_remedies", lambda *_: iter([remedy]))
+    monkeypatch.setattr(module, "_remedies", lambda *_, **__: iter([remedy]))
     one, two = (evolve(b, chance=c) for b, c in zip(room.broods, (0.8, 0.5), strict=True))
     gaps = [_gap(one, 1, "worm"), _gap(one, 2, "eel"), _gap(two, 2, "eel"), _gap(one, 6, "late")]
     outlook = _outlook(room, hopes=SimpleNamespace(gaps=gaps, plan=None))
@@ -76,6 +77,30 @@ def test_a_shortfall_of_spawnings_says_for_which_and_how_likely(
     list(hoped_shortfalls(outlook, remedies=False))
     assert asked == [(), ()]
     assert list(hoped_shortfalls(_outlook(room))) == []
+
+
+def test_nothing_is_got_for_a_planned_spawning_that_would_miss_little(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Half of one meal is a quarter of one by squares; less only where fry would starve."""
+    starves: list[datetime | None] = [None]
+    monkeypatch.setattr(module, "Limits", lambda *_: SimpleNamespace(of=lambda _: "thin"))
+    hunger = SimpleNamespace(toll=lambda _: Toll(0.0, starves[0]))
+    monkeypatch.setattr(module, "Hunger", lambda *_: hunger)
+    starter = Remedy("start", _START, 90.0, act=Act.START)
+    monkeypatch.setattr(module, "_bought", lambda *_: iter([starter]))
+    monkeypatch.setattr(module, "_wider", lambda *_: iter(()))
+    monkeypatch.setattr(module, "evolve", lambda found, **_: found)
+    monkeypatch.setattr(Lack, "shortfall", _with_its_remedies)
+    for short_j, starve, told in ((50.0, None, 1), (49.0, None, 0), (7.0, _START, 1)):
+        starves[0] = starve
+        gaps = [_gap(room.broods[0], 1, "worm", short_j=short_j)]
+        (found,) = hoped_shortfalls(_outlook(room, hopes=SimpleNamespace(gaps=gaps, plan=None)))
+        assert len(found.remedies) == told, (short_j, starve)
+
+
+def _with_its_remedies(_lack: Lack, _room: Any, _limits: Any, helps: Any, _hunger: Any) -> Any:
+    return SimpleNamespace(cause="too few", remedies=helps)
 
 
 def test_what_gains_a_twentieth_is_told_the_most_effective_first(

@@ -15,7 +15,7 @@ from cultures.record.overtaken import times_told
 from cultures.record.present import present
 from cultures.room.file import read_room
 from cultures.tasks.task import HarvestHatch
-from cultures.tasks.told import Draw, FeedLine
+from cultures.tasks.told import Draw, FeedLine, few_shared
 from tests.unit.recorded import record_of, told_task
 
 _ZONE = ZoneInfo("Europe/Lisbon")
@@ -126,3 +126,84 @@ def test_of_a_hatch_counted_at_its_round_as_few_more_is_drawn(
     assert draw.take_ml == pytest.approx(take_ml)
     (held,) = found.room.held
     assert held.share == pytest.approx(1.0 - take_ml / 500.0)
+
+
+def _line(brood: str, food: str, amount: float, given_j: float = 100.0) -> FeedLine:
+    return FeedLine(_AT, f"tank of {brood}", brood, food, 100.0, given_j, amount, "mL")
+
+
+def test_few_nauplii_go_first_to_who_gets_no_other_food() -> None:
+    """Of a cup of 100 mL told as 60 for the large, who get dry food too, and 40 for the small.
+
+    Where half came the cup holds 50 mL as it was told: 40 for the small, 10 for the large, and it
+    is filled to 100: 80 and 20. Where three tenths came, all of it is for the small, who get three
+    quarters of what was told. With nobody, or everybody, on another food all get less alike.
+    """
+    lines = [
+        _line("large", "nauplii", 60.0),
+        _line("large", "dry", 5.0),
+        _line("small", "nauplii", 40.0),
+    ]
+    half = few_shared(lines, "nauplii", 0.5, 1.0)
+    assert [(x.food, x.amount) for x in half] == [
+        ("nauplii", 20.0),
+        ("dry", 5.0),
+        ("nauplii", 80.0),
+    ]
+    assert [x.given_j for x in half] == pytest.approx([100.0 * 10 / 60, 100.0, 100.0])
+    few = few_shared(lines, "nauplii", 0.3, 1.0)
+    assert [x.amount for x in few] == [0.0, 5.0, 100.0]
+    assert few[2].given_j == pytest.approx(75.0)
+    alike = [_line("a", "nauplii", 60.0), _line("b", "nauplii", 40.0)]
+    both = [*alike, _line("a", "dry", 1.0), _line("b", "dry", 1.0)]
+    for same in (alike, both):
+        assert few_shared(same, "nauplii", 0.5, 1.0) == tuple(same)
+
+
+@pytest.mark.parametrize("share", [0.2, 0.37, 0.5, 0.61, 0.74])
+@pytest.mark.parametrize("mark_ml", [1.0, 2.0, 5.0])
+def test_few_nauplii_are_dosed_in_whole_marks_that_add_up(share: float, mark_ml: float) -> None:
+    lines = [_line("a", "nauplii", 35.0), _line("a", "dry", 2.0), _line("b", "nauplii", 25.0),
+             _line("c", "nauplii", 40.0)]  # fmt: skip
+    found = [x for x in few_shared(lines, "nauplii", share, mark_ml) if x.food == "nauplii"]
+    assert sum(x.amount for x in found) == pytest.approx(100.0)
+    assert all(abs(x.amount / mark_ml - round(x.amount / mark_ml)) < 1e-9 for x in found)
+    # No more is given than came, and the share of who has nothing else is no smaller.
+    assert sum(x.given_j * x.amount / 100.0 for x in found) <= 100.0
+    assert sum(share * x.amount for x in found) == pytest.approx(share * 100.0)
+    parts = {x.brood: x.given_j for x in found}
+    assert parts["a"] <= min(parts["b"], parts["c"]) + 100.0 * share * mark_ml / 25.0
+
+
+@pytest.mark.parametrize("harvest_first", [False, True])
+@pytest.mark.parametrize("counted_min", [2, 6])
+def test_a_round_whose_hatch_was_counted_as_few_feeds_who_has_nothing_else_first(
+    harvest_first: bool, counted_min: int
+) -> None:
+    """Of 400,000 told 100,000 were for the round; 20,000 came: 4 in 10 of what the small were told.
+
+    So it is whether the harvest was noted before the count or not, and whenever that was.
+    """
+    room = read_room(_ROOM.replace("COUNT", "200"), name="room.toml", today=date(2027, 1, 28))
+    draw_at, evening = _AT - timedelta(minutes=30), _AT - timedelta(hours=12)
+    feed = told_task("feed", _AT, "07:00 round", {"tanks": 2.0, "nauplii": 100_000.0},
+                     rounds=[_AT], told_at=evening)  # fmt: skip
+    lines = (_line("large", "brine_shrimp", 50.0), _line("large", "dry", 5.0),
+             _line("small", "brine_shrimp", 50.0))  # fmt: skip
+    told = [
+        told_task("harvest_hatch", draw_at, "bottle", {"nauplii": 400_000.0, "jar_ml": 500.0},
+                  until=_AT, rounds=[_AT], told_at=evening),
+        evolve(feed, draws=(Draw("bottle", draw_at, 500.0, 125.0, 0.25),), lines=lines),
+    ]  # fmt: skip
+    count = Entry(
+        _AT + timedelta(minutes=counted_min), "hatched", "bottle", "", 20_000.0, "nauplii"
+    )
+    rows = [Entry(_AT - timedelta(hours=24), "set", "bottle", "", 2.0, "g"), count]
+    if harvest_first:
+        rows.insert(1, Entry(_AT + timedelta(minutes=1), "harvest", "bottle"))
+    entries = [row._replace(line=number) for number, row in enumerate(rows, 2)]
+    found = present(room, entries, record_of(told), _AT + timedelta(minutes=8))
+    fed = next(t for t in found.in_hand if t.task.what == "feed")
+    assert fed.draws[0].take_ml == pytest.approx(500.0)
+    assert [x.amount for x in fed.lines] == [0.0, 5.0, 100.0]
+    assert fed.lines[2].given_j == pytest.approx(40.0, rel=0.02)

@@ -20,7 +20,7 @@ from cultures.planning.gaps import Gap
 from cultures.planning.harvests import HatchPlan
 from cultures.planning.lots import Lot, LotProblem, Option, Pantry, stock_at, unmet
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.servings import Serving, Suits
+from cultures.planning.servings import Fit, Serving, Suits
 from cultures.planning.sharing import divide, open_wants, share_out
 from cultures.planning.shortfalls import Limits, join
 from cultures.planning.split_plan import in_swipes_mg, swipe_step_mg
@@ -316,11 +316,11 @@ def test_enough_is_shared_by_need_and_too_little_by_choice() -> None:
     suits = Suits(evolve(_ROOM, broods=(large.need.brood, small.need.brood)))
     share_out([[large, small]], "worm", [48], suits)  # a fifth more, which no mouth has room for
     assert (large.given_j["worm"], small.given_j["worm"]) == (30, 10)
-    suits.by_length["large"][12.0] = {"worm": 0.22}  # so 12 / 40 of 100 may be had in all
-    suits.by_length["small"][5.0] = {"worm": 0.22}
+    suits.by_length["large"][12.0] = Fit.of({"worm": 0.22})  # so 12 / 40 of 100 may be had in all
+    suits.by_length["small"][5.0] = Fit.of({"worm": 0.22})
     share_out([[large, small]], "worm", [48], suits)
     assert (large.given_j["worm"], small.given_j["worm"]) == (30, 12)
-    suits.by_length["large"][12.0] = {"worm": 0.5}
+    suits.by_length["large"][12.0] = Fit.of({"worm": 0.5})
     share_out([[large, small]], "worm", [48], suits)
     assert (large.given_j["worm"], small.given_j["worm"]) == (36, 12)
     share_out([[large, small]], "worm", [80], suits)  # twice the ration is not fed
@@ -355,8 +355,10 @@ def test_what_is_harvested_beyond_what_was_asked_goes_to_all_alike() -> None:
     full, bare = _serving("full", 10, 40), _serving("bare", 12, 40)
     full.given_j = {"flake": 60.0}
     suits = Suits(evolve(_ROOM, broods=(full.need.brood, bare.need.brood)))
-    suits.by_length["full"][10.0] = {"worm": 0.5}
-    suits.by_length["bare"][12.0] = {"worm": 0.26}  # of which 16 / 40 of 100 may be had: the diet
+    suits.by_length["full"][10.0] = Fit.of({"worm": 0.5})
+    suits.by_length["bare"][12.0] = Fit.of(
+        {"worm": 0.26}
+    )  # of which 16 / 40 of 100 may be had: the diet
     wants = open_wants("worm", [full, bare], 0, suits)
     for total, parts in ((80, (40, 40)), (86, (43, 40)), (99, (49.5, 40)), (101, (40, 40))):
         divide([full, bare], "worm", total, wants, suits)
@@ -368,7 +370,7 @@ def test_a_brood_lacks_what_it_was_to_get_and_of_a_food_that_suits_all_that_is_m
     serving = _serving("b", 10, 40)
     serving.given_j = {"worm": 30.0, "flake": 25.0}
     suits = Suits(evolve(_ROOM, broods=(serving.need.brood,)))
-    suits.by_length["b"][10] = {"worm": 0.1, "eel": 0.2}
+    suits.by_length["b"][10] = Fit.of({"worm": 0.1, "eel": 0.2})
     assert suits.lacks_j(serving, "worm") == 10.0
     assert suits.lacks_j(serving, "eel") == 45.0
     assert suits.lacks_j(serving, "shrimp") == 0.0

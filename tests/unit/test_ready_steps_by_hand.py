@@ -127,7 +127,7 @@ def test_json_says_days_as_text_or_nothing(room: Room) -> None:
     assert (plain["hatching"], plain["warning"], plain["spawn_from"]) == (None, None, None)
     assert plain["plan"] == {
         "in_full": False, "until": "2027-01-05", "need_j": 9.0, "short_j": 3.0, "cause": "why",
-        "goes_short": None, "spawn_from": "2027-01-19", "fry": 40,
+        "goes_short": None, "spawn_from": "2027-01-19", "fry": 40, "cysts_out": None,
     }  # fmt: skip
 
 

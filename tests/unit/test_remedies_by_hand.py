@@ -20,7 +20,7 @@ from cultures.planning import changes, remedies
 from cultures.planning.gaps import ANY, Gap
 from cultures.planning.remedies import _Change, _Finder, help_by, helped_until, with_help
 from cultures.planning.servings import Serving
-from cultures.planning.shortfalls import Lack
+from cultures.planning.shortfalls import Lack, Toll
 from cultures.planning.supplies import Purchase
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
@@ -127,7 +127,7 @@ def test_four_changes_are_planned_at_most_and_told_by_what_they_bring(room: Room
 
 def _confirmed(
     room: Room, monkeypatch: pytest.MonkeyPatch, *, before_j: float, after_j: float,
-    missing: tuple[Gap, ...], by: datetime = _START, outside_j: float = 0.0,
+    missing: tuple[Gap, ...], by: datetime = _START, outside_j: float = 0.0, act: Act = Act.BUY,
 ) -> tuple[list[Remedy], dict[tuple[int, str], float]]:  # fmt: skip
     """A change at rounds of which the second is short by 60 J and the third by 40 J."""
     lack = _lack(_gap(room, 1, 60.0), _gap(room, 2, 40.0))
@@ -145,7 +145,7 @@ def _confirmed(
     monkeypatch.setattr(remedies, "reshare", lambda *_, **__: plan(after_j, outside_j))
     monkeypatch.setattr(remedies, "measure", lambda *_: ([], {}))
     monkeypatch.setattr(remedies, "find_gaps", lambda *_: list(missing))
-    change = _Change(room, {(1, "one"): 100.0}, ("thin",), lambda *_: ("do", by), Act.BUY,
+    change = _Change(room, {(1, "one"): 100.0}, ("thin",), lambda *_: ("do", by), act,
                      fetch=timedelta(days=3))  # fmt: skip
     finder._confirm(change)
     return finder.found[0], finder.left
@@ -222,6 +222,66 @@ def test_what_is_told_already_is_tried_first_and_counts_from_half_as_much(room: 
         finder = _finder(told, _lack(_gap(room, 2)))
         change = evolve(_change(told, {(2, "one"): saved_j}), of=of)
         assert finder._may_help(change) is helps, (of, saved_j)
+
+
+@pytest.mark.parametrize(
+    ("act", "short_j", "saved_j", "helps"),
+    [
+        (Act.START, 7.0, 7.0, False), (Act.RIPE, 7.0, 7.0, False), (Act.VESSEL, 7.0, 7.0, False),
+        (Act.BUY, 7.0, 7.0, True), (Act.ADD, 7.0, 7.0, True), (Act.ASK, 7.0, 7.0, True),
+        (Act.START, 50.0, 50.0, True), (Act.START, 49.0, 49.0, False),
+        (Act.START, 100.0, 14.0, True), (Act.START, 100.0, 13.0, False),
+    ],
+)  # fmt: skip
+def test_nothing_is_got_for_less_than_half_of_one_meal(
+    room: Room, act: Act, short_j: float, saved_j: float, helps: bool
+) -> None:
+    """By the square of the share that is missing, so a quarter of a meal that is missing wholly:
+    of one that is, 0.14 fill 1 - 0.86^2 = 0.26, 0.13 fill 0.24. Cysts are bought anyhow.
+    """
+    finder = _finder(room, _lack(_gap(room, 2, short_j)))
+    change = evolve(_change(room, {(2, "one"): saved_j}), act=act, of="x")
+    assert finder._may_help(change) is helps
+    # Many small ones count together: 7 J at fifty meals are 0.245, at fifty-two 0.255.
+    if short_j == 7.0:
+        for meals, worth in ((50, act not in remedies._ERRANDS), (52, True)):
+            rounds = _rounds(60)
+            many = [_gap(room, i, 7.0, rounds=rounds) for i in range(meals)]
+            finder = _finder(room, _lack(*many), rounds=rounds)
+            change = evolve(change, saves_j={gap.key: 7.0 for gap in many})
+            assert finder._may_help(change) is worth
+
+
+def test_for_fry_that_starve_anything_is_got_and_what_was_told_stays_for_half(room: Room) -> None:
+    """A culture that was told for 36 J of 100 stays (0.13 of a meal), for 35 J (0.1225) not."""
+    lack = _lack(_gap(room, 2, 7.0))
+    change = evolve(_change(room, {(2, "one"): 36.0}), act=Act.START, of="worm")
+    plain = _finder(room, lack)
+    hunger: Any = SimpleNamespace(toll=lambda _: Toll(3.0, _START))
+    starving = _Finder(plain.outlook, plain.known, [lack], hunger)
+    assert not plain._may_help(change)
+    assert starving._may_help(change)
+    told = evolve(room, advised=(_advice(Act.START, "worm"),))
+    for short_j, stays in ((36.0, True), (35.0, False)):
+        assert _finder(told, _lack(_gap(room, 2, short_j)))._may_help(change) is stays
+
+
+def test_what_turns_out_to_fill_little_is_not_told(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of 60 and 40 J 52 and 38 are left: 0.09 and 0.016 of a meal are filled."""
+    left = (_gap(room, 1, 52.0), _gap(room, 2, 38.0))
+    for act, told in ((Act.START, 0), (Act.BUY, 1)):
+        found, _ = _confirmed(
+            room, monkeypatch, before_j=60.0, after_j=20.0, missing=left, act=act
+        )  # fmt: skip
+        assert len(found) == told
+
+
+def test_nobody_fetches_nauplii_for_a_few(room: Room) -> None:
+    for short_j, told in ((49.0, 0), (50.0, 1)):
+        lack = _lack(_gap(room, 2, short_j))
+        assert len([*_finder(room, lack)._ready_made(lack)]) == told
 
 
 def test_a_trial_plans_the_foods_of_a_change_alone(

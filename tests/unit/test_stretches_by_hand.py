@@ -27,7 +27,7 @@ from cultures.planning.hatch_options import (
     likeness,
 )
 from cultures.planning.lots import Lot, LotProblem, Option
-from cultures.planning.servings import Serving, Suits, _stand_in_share
+from cultures.planning.servings import Fit, Serving, Suits, _stand_in_share
 from cultures.planning.standing_hatches import longest_incubation
 from cultures.planning.stretches import (
     hatched_rounds,
@@ -196,7 +196,7 @@ def _need(room: Room, length_mm: float = 6.0, **foods: float) -> BroodNeed:
 def _suits(room: Room, **shares: float) -> Suits:
     """How well foods suit a brood of 6 mm, as given."""
     suits = Suits(room)
-    suits.by_length[room.broods[0].name] = {6.0: shares}
+    suits.by_length[room.broods[0].name] = {6.0: Fit.of(shares)}
     return suits
 
 

@@ -22,7 +22,7 @@ from cultures.needs.need import BroodCourse
 from cultures.planning import brood_tasks as brood_module
 from cultures.planning import build as build_module
 from cultures.planning import hoped_short
-from cultures.planning.brood_tasks import _day_there, _id, _task, brood_date_tasks
+from cultures.planning.brood_tasks import _crowded_at, _day_there, _id, _task, brood_date_tasks
 from cultures.planning.build import _attended, _counts, _first_foods, _switches, _wettings
 from cultures.planning.changes import usual_culture
 from cultures.planning.food_tasks import (
@@ -256,6 +256,29 @@ def test_a_move_that_was_noted_is_not_asked_for_again_unless_it_is_crowded_there
         noted = evolve(room, answered={"move_on/one": moved._replace(event=event)})
         tasks, _ = _dated(noted, monkeypatch, _date(what, 9))
         assert [type(t) for t in tasks] == [MoveOn] * asked, (event, what)
+
+
+def test_to_move_a_crowded_brood_that_was_skipped_is_asked_for_again_after_two_weeks(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Skipped on the 4th: quiet until the 17th, asked for from the 18th on; moved, at once."""
+    crowd = _date("crowded", 1)
+    monkeypatch.setattr("cultures.planning.brood_tasks.crowded_on", lambda *_: crowd)
+    skipped = Entry(room.local(_day(4), time(22)), "skip", "one", "move_on/one")
+    for event, day, asked in (
+        ("skip", 4, False), ("skip", 17, False), ("skip", 18, True), ("skip", 30, True),
+        ("move", 5, True),
+    ):  # fmt: skip
+        noted = evolve(room, answered={"move_on/one": skipped._replace(event=event)})
+        course = BroodCourse.of(noted, noted.broods[0])
+        assert (_crowded_at(course, _day(day)) is crowd) is asked, (event, day)
+    # The last answer counts.
+    again = {
+        "move_on/one": skipped,
+        "move_on/one#2": skipped._replace(when=room.local(_day(20), time(8))),
+    }
+    course = BroodCourse.of(evolve(room, answered=again), room.broods[0])
+    assert _crowded_at(course, _day(21)) is None
 
 
 def test_what_is_over_is_asked_for_again_only_where_it_was_told(

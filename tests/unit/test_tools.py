@@ -140,6 +140,22 @@ def test_a_syringe_says_three_digits_at_most() -> None:
     assert Tools((), (Syringe(20.0, 0.02),)).poured(34.56).text == "34.6 mL"
 
 
+@pytest.mark.parametrize(
+    "tools",
+    [
+        Tools(),
+        Tools((), (Syringe(1.0, 0.02),)),
+        Tools((), (Syringe(60.0, 1.0), Syringe(5.0, 0.2))),
+        Tools(
+            (), (Syringe(20.0, 0.5),), cups=(MeasuringCup(250.0, 25.0), MeasuringCup(59.0, 59.0))
+        ),
+    ],
+)
+def test_what_is_poured_is_what_is_said_to_be_poured(tools: Tools) -> None:
+    for n in range(4000):
+        assert tools.poured_ml(n * 0.47) == tools.poured(n * 0.47).amount
+
+
 def test_a_measuring_cup_takes_what_is_too_much_for_a_syringe() -> None:
     """A quarter of a US cup is 12 teaspoons, 59.147 mL (NIST SP 811)."""
     tools = _room('syringes_ml = [[10, 0.5]]\nmeasuring_cups_ml = [[500, 25], "1/4 cup", 40]').tools

@@ -7,10 +7,12 @@
   const KEY = "livefood" + location.pathname.replace(/[^/]*$/, "");
   const wait = document.getElementById("wait");
   const ask = document.getElementById("ask");
+  const heard = document.getElementById("heard");
   const EVERY_MS = 4000;
   const GONE = "This address is no longer good: open the new one.";
   const OLD_MS = 12 * 3600 * 1000;
-  let trouble = "";
+  const HEARD_MS = 15000, SETTLES_MS = 350;
+  let trouble = "", fading = 0, movedAt = -SETTLES_MS, reached = true;
   let sending = false;
   let memory = [];
 
@@ -34,7 +36,8 @@
 
   const show = (queue) => {
     const left = queue.filter((item) => !item.held);
-    wait.hidden = left.length === 0 && !trouble;
+    // A page that is nothing but what the mistake is says it once.
+    wait.hidden = left.length === 0 && (!trouble || document.body.dataset.page === "");
     const many = left.length === 1 ? "1 answer waits" : `${left.length} answers wait`;
     const names = left.map((i) => i.name).join("; ");
     wait.textContent = !left.length ? (trouble && `This page is as it was before a mistake at the computer: ${trouble}`)
@@ -66,6 +69,7 @@
     const form = event.target;
     if (!form.action.endsWith("/answer")) return;
     event.preventDefault();
+    heard.hidden = true;
     if (form.dataset.sent && load().some((item) => item.id === form.dataset.sent && !item.held)) return;
     const body = Object.fromEntries(new FormData(form));
     body.id = newId();
@@ -92,7 +96,9 @@
         tell(answer && answer.state === "waits" ? answer.text : "");
         if (!answer || answer.state === "waits") break;
         sent = true;
-        const mind = answer.state === "noted" && answer.mind.length && { ...answer, text: answer.mind.join(" ") };
+        if (answer.state === "noted") hear(item, answer);
+        const mind = answer.state === "noted" && answer.mind.length
+          && { ...answer, text: answer.mind.join(" "), lines: answer.text.length };
         settle(item, answer.state === "noted" ? mind : answer);
       }
     } finally {
@@ -110,10 +116,59 @@
       });
       if ([403, 404].includes(response.status)) return { state: "refused", text: GONE, more: {} };
       if (response.status >= 500 && response.status !== 503) return null;
+      reached = true;
       return await response.json();
     } catch {
+      reached = false;
       return null;
     }
+  };
+
+  // What is said above the bar, where the thumb is, for a while or until it was read.
+  const tellBelow = (words, ...buttons) => {
+    const said = document.createElement("p");
+    said.textContent = words;
+    heard.replaceChildren(said, ...buttons, button("Seen", "", () => { heard.hidden = true; }));
+    heard.hidden = false;
+    clearTimeout(fading);
+    fading = setTimeout(() => { heard.hidden = true; }, HEARD_MS);
+  };
+
+  // Another page is not there without the network, and this one would be lost.
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[href]");
+    if (reached || !link || link.getAttribute("href").startsWith("#")) return;
+    event.preventDefault();
+    tellBelow("No network: this page stays as it is, and the others come when it is back.");
+    look();
+  });
+
+  // What was noted, with the way back; a card that was answered shows as much itself.
+  const hear = (item, { text, line, mind }) => {
+    if (["task", "tank", "round", "tasks"].includes(item.body.kind) && text.length && !mind.length) return;
+    const undo = item.body.kind === "undo";
+    if (undo) forget(Number(item.body.line), item.body.all === "1");
+    const back = button("Take back", "", () => {
+      const id = newId();
+      heard.hidden = true;
+      add({ id, body: { id, kind: "undo", line: String(line), all: "1" }, at: Date.now(), name: `Take back: ${text.join("; ")}` });
+      send();
+    });
+    const words = undo ? `Taken back: ${item.name.replace("Take back: ", "")}` : `Noted: ${text.join("; ")}`;
+    if (mind.length) { // its first sentence here, the rest at the top of the page
+      tellBelow(`${words}. ${mind[0].split(". ")[0].replace(/\.$/, "")}.`, ...(line ? [back] : []));
+      return;
+    }
+    tellBelow(text.length ? words : "That was noted already.", ...(line && !undo ? [back] : []));
+  };
+
+  // What was to be minded of a note is over once that is taken back.
+  const forget = (line, all) => {
+    save(load().filter((each) => {
+      const its = each.held && each.held.state === "noted" ? Number(each.held.more.line || each.held.line) : 0;
+      return !its || !(its === line || (all && its < line && line - its < each.held.lines));
+    }));
+    showHeld();
   };
 
   // What an answer is about: of two about the same thing the later takes the place of the earlier.
@@ -122,7 +177,7 @@
 
   // An answer that was not noted stays until the keeper says what becomes of it.
   const settle = (item, held) => {
-    const others = load().filter((each) => !each.held || about(each) !== about(item));
+    const others = load().filter((each) => !each.held || about(each) !== about(item) || each.at > item.at);
     save(others.flatMap((each) => (each.id !== item.id ? [each] : held ? [{ ...each, held }] : [])));
     showHeld();
   };
@@ -166,6 +221,16 @@
       row[over ? "prepend" : "append"](button(words, "", () => {
         const body = { ...item.body, ...(again ? {} : more), id: newId() };
         drop(item.id);
+        add({ id: body.id, body, at: item.at, name: item.name });
+        showHeld();
+        send();
+      }));
+    }
+    if (item.held.line && !noted) {
+      row.append(button(`Take back line ${item.held.line}, and send it again`, "", () => {
+        const back = { kind: "undo", line: String(item.held.line), all: "", id: newId() }, body = { ...item.body, id: newId() };
+        drop(item.id);
+        add({ id: back.id, body: back, at: Date.now(), name: `Take back: line ${back.line}` });
         add({ id: body.id, body, at: item.at, name: item.name });
         showHeld();
         send();
@@ -215,6 +280,29 @@
     }
   };
 
+  // What lies under the thumb stays there when what was answered shrinks: the next form below it.
+  const placeOf = () => {
+    const sent = document.querySelector("main .waits");
+    const next = [...document.querySelectorAll("main form")].find((form) => !form.closest(".waits")
+      && (sent ? sent.compareDocumentPosition(form) & 4 : form.getBoundingClientRect().top > 0) && form.offsetParent);
+    return next && { key: formKey(next), top: next.getBoundingClientRect().top };
+  };
+
+  const hold = (place) => {
+    const form = place && [...document.querySelectorAll("main form")].find((each) => formKey(each) === place.key);
+    if (!form || !form.offsetParent) return;
+    scrollBy({ top: form.getBoundingClientRect().top - place.top, behavior: "instant" });
+    // Where the page cannot be scrolled so far, a thumb that is on its way hits nothing.
+    if (Math.abs(form.getBoundingClientRect().top - place.top) > 8) movedAt = performance.now();
+  };
+
+  document.addEventListener("click", (event) => {
+    if (event.isTrusted && performance.now() - movedAt < SETTLES_MS && event.target.closest("main")) {
+      event.preventDefault();
+      event.stopPropagation();
+    }
+  }, true);
+
   // The page anew, where somebody noted something or a round has begun.
   const refresh = async () => {
     try {
@@ -225,7 +313,7 @@
       tell("");
       const main = fresh.getElementById("main");
       if (!main || load().some((item) => !item.held)) return;
-      const kept = typed();
+      const kept = typed(), place = placeOf();
       const name = document.activeElement && document.activeElement.getAttribute("aria-label");
       document.getElementById("main").replaceWith(document.adoptNode(main));
       document.querySelector(".top").replaceWith(document.adoptNode(fresh.querySelector(".top")));
@@ -235,6 +323,7 @@
       const again = name && [...main.querySelectorAll("button")].find(
         (each) => each.getAttribute("aria-label") === name);
       if (again) again.focus({ preventScroll: true });
+      hold(place);
     } catch { /* no network: the page stays as it is */ }
   };
 
@@ -243,6 +332,7 @@
     if (load().some((item) => !item.held)) return send();
     try {
       const response = await fetch("version", { signal: AbortSignal.timeout(8000) });
+      reached = true;
       if (response.status === 404) {
         clearInterval(timer); // a wrong key must not knock on and on
         wait.hidden = false;
@@ -251,7 +341,7 @@
       if (!response.ok) return;
       const { version } = await response.json();
       if (version !== document.body.dataset.version || trouble) await refresh();
-    } catch { /* no network */ }
+    } catch { reached = false; }
   };
 
   // Less and more beside an amount.
