@@ -232,3 +232,13 @@ def test_it_stands_on_a_calendar_on_its_day(tmp_path: Path) -> None:
     assert "DTSTART:20270109T073000Z" in event
     assert "livefood journal bought cysts 50 g" in event
     assert "BEGIN:VALARM" not in event
+
+
+def test_a_purchase_that_is_taken_back_gives_the_order_again(tmp_path: Path) -> None:
+    room = _room(tmp_path)
+    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-06")
+    at(room, "2027-01-06T08:00", "journal", "bought", "cysts", "50")
+    assert "on order" not in _today(room, "2027-01-06T08:01")
+    at(room, "2027-01-06T08:02", "journal", "undo")
+    assert "should arrive" in _today(room, "2027-01-06T08:03")
+    assert "expected by Wed 6 Jan" in _today(room, "2027-01-07T07:00")
