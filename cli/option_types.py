@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, time, tzinfo
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -101,9 +101,18 @@ def _spoken(text: str) -> Typed:
     return meant
 
 
+def _nearest(text: str, today: date) -> date:
+    found = spoken_moment(text, datetime.combine(today, time()))
+    if found is None:
+        raise UnitError(f"'{text}': there is no such day near {today}")
+    return found.date()
+
+
 def _ahead(text: str) -> Ahead:
     if day_ahead(text, date.min) is not None:
         return lambda today: day_ahead(text, today) or today
+    if is_spoken(text):  # a day without its year
+        return lambda today: _nearest(text, today)
     day = _near(text, parse_day(text))
     return lambda _: day
 

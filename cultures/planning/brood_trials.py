@@ -249,10 +249,14 @@ class Standing:
 
 
 def _tin_out(room: Room, plan: FeedingPlan, own: Iterable[Serving]) -> datetime | None:
-    """When the tin runs out, where some servings have fewer nauplii for it than their diet asks."""
-    if room.cysts is None or not plan.hatches.tin_short:
+    """When the tin runs out, where some servings have fewer nauplii for it than their diet asks;
+    what lacks before a parcel that comes is over with it.
+    """
+    last_h = plan.hatches.last_parcel_h
+    ends = [at_h for at_h, _ in plan.hatches.tin_short if at_h >= last_h]
+    if room.cysts is None or not ends:
         return None
-    out = room.at_hour(plan.hatches.tin_short[0][0])
+    out = room.at_hour(ends[0])
     lacks = any(
         s.need.foods.get(BRINE_SHRIMP, 0.0) - s.given_j.get(BRINE_SHRIMP, 0.0)
         > SHORT_SHARE * s.need.energy_j

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Container, Hashable, Mapping, Sequence
 from datetime import datetime, timedelta
+from itertools import takewhile
 
 from attrs import define, evolve, field, frozen
 
@@ -172,7 +173,13 @@ def _learned(found: _Matching) -> bool:
     brought = {name: worms.each_j()[since:] for name, worms in found.worms.items()}
     brought[BRINE_SHRIMP] = found.hatches.given_j[since:]
     rows, shared_out = found.open_rows[: len(brought[BRINE_SHRIMP])], found.hatches.rationed
-    return found.basis.suits.learn(rows, brought, since=since, shared_out=bool(shared_out))
+    parcel = None
+    if found.hatches.parcels:
+        first = found.feedings[since : since + len(rows)]
+        parcel = sum(1 for _ in takewhile(lambda r: found.hatches.shares_tin(r.at_h), first))
+    return found.basis.suits.learn(
+        rows, brought, since=since, shared_out=bool(shared_out), parcel=parcel
+    )
 
 
 @define(eq=False)

@@ -178,20 +178,25 @@ class Suits:
         del self.met[rounds:]
 
     def learn(
-        self, rows: Served, brought: Mapping[str, Sequence[float]], *, since: int, shared_out: bool
-    ) -> bool:
+        self, rows: Served, brought: Mapping[str, Sequence[float]], *, since: int, shared_out: bool,
+        parcel: int | None = None,
+    ) -> bool:  # fmt: skip
         """Takes from a plan what is scarce; True if that may change who is to get scarce worms.
 
         Args:
             rows: its servings from round ``since`` on. brought: what each food gives at them [J].
-            shared_out: its nauplii are of a tin that does not last.
+            shared_out: its nauplii are of a tin that does not last. parcel: so many of the rows are
+                of it, before more cysts come; None for all.
         """
         self.met += [{} for _ in rows]
         for food, given_j in brought.items():
             wanted_j = [sum(s.want_j.get(food, 0.0) for s in row) for row in rows]
             if food == BRINE_SHRIMP and shared_out:
                 # What one round takes another lacks.
-                given_j, wanted_j = ([sum(of)] * len(rows) for of in (given_j, wanted_j))
+                n = len(rows) if parcel is None else parcel
+                given_j, wanted_j = (
+                    [*[sum(of[:n])] * n, *of[n:]] for of in (given_j, wanted_j)
+                )  # fmt: skip
             each = zip(self.met[since:], given_j, wanted_j, strict=False)
             for index, (met, given, wanted) in enumerate(each, since):
                 if index >= self.ripe_from[food] and given < (1.0 - SHORT_SHARE) * wanted:

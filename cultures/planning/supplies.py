@@ -33,6 +33,9 @@ _AWAITED = timedelta(days=7)
 #: A day that was told stands against one so much later; an amount, while so many times as much, or
 #: so little of it, would be told now: it lasts from nearly three to eight weeks then (assumption).
 _STANDS, _MORE, _LESS = timedelta(days=7), 1.5, 0.5
+#: A parcel that is counted on so soon after what is bought now would be there is waited for: its
+#: day, from the end of which it counts, and two more (common practice, no source).
+_NOT_BRIDGED = timedelta(days=3)
 #: The rate of use is that of so long before it runs out.
 _RATE_OVER = timedelta(days=14)
 #: In what amounts things are sold, or make two or three packs (common practice, no source): so many
@@ -124,13 +127,12 @@ def purchase(
 
     Args:
         parcels: from when on what was ordered is there [g], by time. What lacks before one that
-            comes within a week, or as soon as anything that is bought now, is not to be bought;
-            before a later one, only what lacks until then.
+            comes within a week, or hardly later than anything that is bought now, is not to be
+            bought; before a later one, only what lacks until then.
     """
     if stock is None:
         return None
-    # A parcel is counted on from the end of its day.
-    awaited = max(fetch + timedelta(days=1), _AWAITED)
+    awaited = max(fetch + _NOT_BRIDGED, _AWAITED)
     out = _runs_out(uses_of_item, stock, parcels, now + awaited)
     if out is None:
         return None

@@ -19,6 +19,8 @@ _PATIENCE = timedelta(days=3)
 #: What is left of an order after a parcel that brought nearly all of it was a rounding: so large a
 #: share of it (common practice, no source).
 _CRUMB = 0.1
+#: Amounts that differ by no larger share are the same in other units.
+_ALIKE = 0.05
 #: A stock lacks what is more than this [g].
 _NOTHING_G = 1e-6
 
@@ -85,8 +87,8 @@ def less(orders: Iterable[Order], item: str, grams: float) -> list[Order]:
 def with_order(orders: Iterable[Order], new: Order) -> list[Order]:
     """Orders with one more; one of nothing says that no more of its item is to come.
 
-    Who notes the same amount again while an order of it is overdue, or says a day of one that has
-    none, says another day of that order.
+    Who notes the same amount again, to a twentieth, while an order of it is overdue, or says a day
+    of one that has none, says another day of that order.
     """
     if new.grams <= 0.0:
         return less(orders, new.item, math.inf)
@@ -99,7 +101,8 @@ def with_order(orders: Iterable[Order], new: Order) -> list[Order]:
 
 
 def _is_of(order: Order, new: Order) -> bool:
-    if order.item != new.item or new.grams not in (order.grams, order.ordered_g):
+    alike = any(abs(new.grams - g) <= _ALIKE * g for g in (order.grams, order.ordered_g))
+    if order.item != new.item or not alike:
         return False
     return order.last_day < new.on or (order.day is None and new.day is not None)
 

@@ -15,7 +15,14 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import BroodCourse, BroodNeed
 from cultures.planning import brood_trials
 from cultures.planning import carry as module
-from cultures.planning.brood_trials import Standing, Trial, _held_up, _mendable, looked_at_until
+from cultures.planning.brood_trials import (
+    Standing,
+    Trial,
+    _held_up,
+    _mendable,
+    _tin_out,
+    looked_at_until,
+)
 from cultures.planning.carry import (
     Carried,
     Carry,
@@ -31,6 +38,7 @@ from cultures.planning.carry import (
 )
 from cultures.planning.changes import with_tank
 from cultures.planning.gaps import Gap
+from cultures.planning.harvests import HatchPlan
 from cultures.planning.servings import Serving
 from cultures.room.file import read_room
 from cultures.room.orders import Order
@@ -524,7 +532,9 @@ def _tried(
     def plan_feeding(*_: Any, enough: Callable[..., bool] | None = None, **__: Any) -> Any:
         part = SimpleNamespace(
             servings=rows, feedings=_ROUNDS if cut is None or enough is None else _ROUNDS[:cut],
-            hatches=SimpleNamespace(rationed=rationed, tin_short=tin_short),
+            hatches=SimpleNamespace(
+                rationed=rationed, tin_short=tin_short, last_parcel_h=-math.inf
+            ),
         )  # fmt: skip
         planned.append(enough(part, len(part.feedings)) if enough is not None else False)
         return part
@@ -719,3 +729,23 @@ def test_of_broods_that_are_supposed_those_far_ahead_are_put_in_untried(
     monkeypatch.setattr(carry, "_look", lambda *_: None)
     assert [wish.text for wish in carry.ask([far, near])] == ["near"]
     assert [brood.name for brood in carry.room.broods] == ["one", "two", "far", "near"]
+
+
+def test_a_tin_that_lacks_cysts_before_a_parcel_does_not_run_out(room: Room) -> None:
+    """5 g lack a day from now, and 50 g come two days from now; then it lacks again."""
+    need: Any = SimpleNamespace(foods={BRINE_SHRIMP: 50.0}, energy_j=100.0,
+                                at=_START + timedelta(days=9))  # fmt: skip
+    own: Any = [SimpleNamespace(need=need, given_j={BRINE_SHRIMP: 10.0})]
+    day_h = [hours(_START + timedelta(days=n)) for n in range(4)]
+
+    def out(lacks: list[int], parcels: tuple[tuple[float, float], ...] = ()) -> Any:
+        none: Any = None
+        short = [(day_h[n], 5.0) for n in lacks]
+        plan: Any = SimpleNamespace(
+            hatches=HatchPlan([], [], [], [], short, none, (), parcels=parcels)
+        )
+        return _tin_out(room, plan, own)
+
+    assert out([1]) == room.at_hour(day_h[1])
+    assert out([1], ((day_h[2], 50.0),)) is None
+    assert out([1, 3], ((day_h[2], 50.0),)) == room.at_hour(day_h[3])

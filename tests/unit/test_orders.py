@@ -189,6 +189,8 @@ def test_an_order_that_is_noted_again_once_overdue_has_another_day() -> None:
     other = Order("dry", 50.0, 50.0, date(2027, 1, 2), date(2027, 1, 4))
     assert with_order([old, other], new) == [other, new]
     assert with_order([old, old], new) == [old, new]  # one of two that are alike
+    ounces = evolve(new, grams=51.03, ordered_g=51.03)  # 1.8 oz
+    assert with_order([old], ounces) == [ounces]
     # Not while it is waited for, nor for another amount; what is left of it is one too.
     for kept in (evolve(old, day=date(2027, 1, 5)), evolve(old, grams=40.0, ordered_g=40.0)):
         assert with_order([kept], new) == [kept, new]

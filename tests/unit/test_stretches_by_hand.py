@@ -271,6 +271,12 @@ def test_nauplii_of_a_tin_that_is_shared_are_as_scarce_at_each_round(room: Room)
     suits.forget(0)
     suits.learn(rows, given, since=0, shared_out=False)
     assert suits.met[0] == {BRINE_SHRIMP: pytest.approx(50 / 60), "worm": 0.5}
+    # After a parcel there is another tin: of the first alone 50 J of 60 are there.
+    suits.forget(0)
+    plenty = {BRINE_SHRIMP: [50.0, 40.0], "worm": [5.0, 9.0]}
+    suits.learn(rows, plenty, since=0, shared_out=True, parcel=1)
+    assert suits.met[0] == {BRINE_SHRIMP: pytest.approx(50 / 60), "worm": 0.5}
+    assert suits.met[1] == {"worm": 0.9}
 
 
 def test_how_well_a_food_suits_is_what_the_mouth_says(room: Room) -> None:

@@ -172,8 +172,9 @@ def test_only_what_lacks_until_the_parcel_is_bought() -> None:
     found = purchase(daily, 15.0, rounds, _START, _DAY, parcels=parcels)
     assert found is not None
     assert (found.grams, found.out) == (5.0, _START + 7 * _DAY)
-    # It comes no later than what is bought now: there is nothing to buy, since 40 g are wanted.
-    assert purchase(daily, 15.0, rounds, _START, 10 * _DAY, parcels=parcels) is None
+    # It comes three days after what is bought now: there is nothing to buy, since 20 g are wanted.
+    assert purchase(daily, 15.0, rounds, _START, 7 * _DAY, parcels=parcels) is None
+    assert purchase(daily, 15.0, rounds, _START, 6.9 * _DAY, parcels=parcels) is not None
     # For what lacks before one of the same week nobody goes out for another.
     soon = [(_START + 5 * _DAY, 50.0)]
     assert purchase(daily, 5.0, rounds, _START, _DAY, parcels=soon) is None
