@@ -108,9 +108,11 @@ def _envelopes(absence: Absence) -> Table:
         until = moment(task.until, f"{task.id}#until")
         rows.append(Row(str(envelopes[task.id]), [until, in_all, twists]))
     caption = "Dry food: number the envelopes; inside, a twist of paper for each tank"
-    caption += "; halve by eye what is a part of a weight"
+    part = "a spoon" if tools.scale_g is None else "a weight"
+    caption += f"; halve by eye what is a part of {part}"
     caption += ", and put what is left back into the tin" if rest else ""
-    return Table(caption, ["no.", "round", "weigh", "twists"], rows)
+    weigh = "measure" if tools.scale_g is None else "weigh"
+    return Table(caption, ["no.", "round", weigh, "twists"], rows)
 
 
 def _diet(absence: Absence) -> Table:

@@ -42,7 +42,8 @@ def brood_date_tasks(
 
     Each falls on the first round of its day at which the keeper is there, or the next such
     round; all but a sale is told again until it is noted. A brood that is crowded before its time
-    moves on once, on the earlier day, and at once where it is crowded already, told or not; one
+    moves on once, on the earlier day, and at once where it is crowded already, told or not; for its
+    length alone it does not where it has the largest tank of the room already; one
     whose move was told and noted is asked to move again only where it is crowded there, and one
     whose move was skipped is asked for again two weeks later. That fish
     can go is told once, also where the day is over.
@@ -60,7 +61,9 @@ def brood_date_tasks(
         since = max(start - _LOOK_BACK, min(start, course.first_food_day()))
         for each in growth_dates(course, since, end):
             form = _TASKS.get(each.what)
-            if form is None or (form is MoveOn and moving) or (each.what == "move_on" and moved):
+            if form is None or (form is MoveOn and moving):
+                continue
+            if each.what == "move_on" and (moved or _in_largest(course)):
                 continue
             if each.what == "crowded" and each.day < start:
                 continue  # it is so no longer, or nobody is to be asked
@@ -76,6 +79,13 @@ def brood_date_tasks(
         if sale is not None and sale.day < end:
             day = _day_there(course.room, max(sale.day, start))
             yield from _from_day(course, sale, Sell, day, there)
+
+
+def _in_largest(course: BroodCourse) -> bool:
+    """Whether no tank of the room is larger than that of a brood, and some are smaller."""
+    litres = {tank.name: tank.litres for tank in course.room.tanks}
+    mine = litres.get(course.brood.tank, 0.0)
+    return mine == max(litres.values()) > min(litres.values())
 
 
 def _crowded_at(course: BroodCourse, day: date) -> BroodDate | None:

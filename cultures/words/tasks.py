@@ -58,8 +58,8 @@ _MUCH_WATER_ML = 100.0
 TWIST_THREES, MOST_HALVED, _EVEN = (3 / 8, 3 / 4), 8.0, 1e-6
 #: The smallest part of a step that is said.
 _FINEST_PART = 1024
-#: How more than that is soaked.
-EACH_SHARE = ", weighed out for each tank, in a little of its water"
+#: How more than that is soaked: weighed, or measured without a scale.
+_EACH_SHARE = ", {} out for each tank, in a little of its water"
 #: Counts in a reason that have more digits than they deserve.
 _LONG_NUMBER = re.compile(r"(?<![\d,.])\d{1,3}(?:,\d{3})+(?![\d.])")
 
@@ -345,7 +345,8 @@ def soak(task: Soak, tools: Tools) -> Phrase:
         if abs(steps - round(steps)) > _EVEN:  # some of it is halved by eye
             about = f"about {_in_all(task.dry_g, tools)}"
             food = (figure(task, "dry_g", about), " dry food")
-        return ("soak ", *food, EACH_SHARE)
+        how = "measured" if tools.scale_g is None else "weighed"
+        return ("soak ", *food, _EACH_SHARE.format(how))
     # Of much water five millilitres are not seen.
     about_ml = round(water / 5) * 5.0 if water >= _MUCH_WATER_ML else water
     fed_ml = task.fed_g * water / task.dry_g if task.fed_g is not None else about_ml

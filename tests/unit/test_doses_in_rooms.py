@@ -224,7 +224,7 @@ def test_by_the_spoon_alone_more_is_soaked_than_a_gram(jug: bool) -> None:
     told = task_text(soak, outlook.room.tools)
     assert "tsp level" in told
     assert "about about" not in told
-    assert ("weighed out for each tank" in told) is not jug
+    assert ("measured out for each tank" in told) is not jug
     assert (" mL water" in told) is jug
 
 

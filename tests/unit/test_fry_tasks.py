@@ -15,7 +15,7 @@ from cultures.planning.brood_tasks import brood_date_tasks
 from cultures.planning.plan import make_plan
 from cultures.planning.water import tank_loads, water_warnings
 from cultures.room.file import read_room
-from cultures.room.room import Room
+from cultures.room.room import Room, Tank
 from cultures.tasks.task import SwitchFood, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.tasks import task_text
@@ -68,6 +68,14 @@ def test_a_brood_is_sorted_covered_and_moved_once_each_at_a_round() -> None:
         assert (task.at.hour, task.at.minute) == (7, 30)
         assert task.amounts["fry"] > 0
         assert task.caution
+
+
+def test_who_has_the_largest_tank_of_the_room_is_not_to_move_for_its_length_alone() -> None:
+    """Nothing but a tank that the room has not got would be larger; who is crowded moves even so."""
+    for mine, other, moves in ((100, 50, False), (100, 200, True), (10, 5, True)):
+        room = _room(litres=mine)
+        two = evolve(room, tanks=(*room.tanks, Tank("A2", other, 26.0)))
+        assert ("move_on/annuals" in _tasks(two)) is moves, (mine, other)
 
 
 def test_tomorrow_the_same_tasks_stand_on_the_same_days() -> None:
