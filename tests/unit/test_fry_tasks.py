@@ -71,7 +71,7 @@ def test_a_brood_is_sorted_covered_and_moved_once_each_at_a_round() -> None:
 
 
 def test_who_has_the_largest_tank_of_the_room_is_not_to_move_for_its_length_alone() -> None:
-    """Nothing but a tank that the room has not got would be larger; who is crowded moves even so."""
+    """No other would be larger; who is crowded moves even so."""
     for mine, other, moves in ((100, 50, False), (100, 200, True), (10, 5, True)):
         room = _room(litres=mine)
         two = evolve(room, tanks=(*room.tanks, Tank("A2", other, 26.0)))
