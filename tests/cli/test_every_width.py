@@ -88,6 +88,7 @@ journal lid A1
 journal sorted A1
 journal temperature A1 25
 journal bought dry 50g
+journal ordered salt 1kg
 journal used dry 20g
 journal note MW-1 "smells a little sharp today, and the lid was wet on the inside"
 journal failed MW-1
