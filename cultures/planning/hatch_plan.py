@@ -10,7 +10,16 @@ from functools import cache, partial
 from attrs import evolve, frozen
 
 from cultures.needs.need import Round
-from cultures.planning.harvests import Batch, Decided, HatchPlan, batch_of, feed, left_open, used_up
+from cultures.planning.harvests import (
+    Batch,
+    Chosen,
+    Decided,
+    HatchPlan,
+    batch_of,
+    feed,
+    left_open,
+    used_up,
+)
 from cultures.planning.hatch_options import CLEANING_H, HatchOptions
 from cultures.planning.hatch_problem import from_round, lot_problem, with_decided
 from cultures.planning.lot_sizing import first, shared, solve
@@ -20,6 +29,7 @@ from cultures.planning.lots import (
     LotProblem,
     Pantry,
     amounts,
+    as_set,
     borne,
     course_of,
     hungry,
@@ -58,6 +68,7 @@ def plan_hatches(
     decided: Decided | None = None,
     wants: Sequence[Sequence[Want]] | None = None,
     diet_j: Sequence[float] | None = None,
+    chosen: Chosen | None = None,
 ) -> HatchPlan:
     """The hatches that meet a demand at least work and cysts, and what they really bring.
 
@@ -67,6 +78,7 @@ def plan_hatches(
         decided: what stands for the first rounds already.
         wants: of each brood by round, to share out a tin that does not last [J]. diet_j: what
             diets want of nauplii at each round, where that is not the demand [J].
+        chosen: the settings that are made, where they are not to be looked for.
     """
     decided = decided or Decided()
     holding, held = holding_of(room), held_batches(room, feedings)
@@ -75,25 +87,36 @@ def plan_hatches(
     problem_of = partial(lot_problem, offers, asked.sized_j, hours(start), decided.rounds)
     tin_g = room.cysts.grams if room.cysts is not None else 0.0
     had_h = _had_h(room, start)
-    if decided.rounds:
-        standing: Sequence[Batch] = decided.standing
+    standing: Sequence[Batch]
+    if chosen is not None:
+        standing = [b for b in chosen.before.batches if b.standing and not b.held]
+        problem = evolve(
+            chosen.before.problem, demand=tuple(asked.sized_j), options=tuple(chosen.options)
+        )
+    elif decided.rounds:
+        standing = decided.standing
         problem = problem_of(standing)
     else:
         standing, problem = with_standing(room, feedings, problem_of, (tin_g, had_h))
     soon = sum(1 for r in feedings if r.at_h < had_h + _DAY_H)
-    problem, asked, lots, lacking = _lots(problem, asked, decided, tin_g, had_h, soon)
+    problem, asked, lots, lacking = _lots(
+        problem, asked, decided, tin_g, had_h, soon, as_chosen=chosen is not None
+    )
+    shared_out = bool(decided.rationed or lacking or (chosen and chosen.before.rationed))
     batches = [*held, *standing]
-    bears = _LITTLE if decided.rationed or lacking else SHORT_SHARE
+    bears = _LITTLE if shared_out else SHORT_SHARE
     for lot, weighed_g in asked.weighed(problem, lots, bears):
         vessel = room.vessels[lot.option.vessel]
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
         batches.append(batch_of(vessel, model, lot.option.at_index, set_h, harvest_h, weighed_g))
     batches, cut = _within_tin(room, batches, tin_g, room.hatch_kind.values["least_hatch_g"])
+    if chosen is not None:
+        problem = evolve(problem, options=chosen.before.problem.options)
     plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots), asked.held_j)
     most_j = [share + there for share, there in zip(problem.demand, asked.held_j, strict=True)]
     left = feed(plan, feedings, demand_j, holding, most_j)
-    if (decided.rationed or lacking) and any(left):
+    if shared_out and any(left):
         feed(plan, feedings, demand_j, holding, used_up(plan, left, most_j, feedings, holding))
     if lacking:
         lacking[0] = _wanting_from(plan, feedings, demand_j, lacking[0][0]), lacking[0][1]
@@ -101,6 +124,8 @@ def plan_hatches(
     if not plan.rationed:
         soon = sum(1 for r in feedings if not cut or r.at_h < cut[0][0] + _DAY_H)
     plan.soon = soon
+    if chosen is not None:  # what is to be bought is what was wanted when all could be set
+        plan.rationed, plan.soon = chosen.before.rationed, chosen.before.soon
     plan.tin_short = [*plan.rationed, *cut]
     return plan
 
@@ -224,6 +249,7 @@ def _lots(
     tin_g: float,
     had_h: float,
     soon: int,
+    as_chosen: bool = False,
 ) -> tuple[LotProblem, _Asked, list[Lot], list[tuple[float, float]]]:
     """What is planned for, what is asked, the hatches, and (set time, grams) of what a tin shared
     out lacks.
@@ -234,12 +260,12 @@ def _lots(
 
     Args:
         had_h: from when on more can be had [h since the epoch]. soon: rounds that are fed from
-            what is set before.
+            what is set before. as_chosen: every option is set.
     """
     part, offset = from_round(problem, decided.lots, decided.rounds)
     needed = evolve(part, demand=tuple(map(min, asked.need_j[offset:], part.demand)))
     left_g = tin_g - sum(lot.grams for lot in decided.lots)
-    sketch, _ = first(part)
+    sketch = as_set(part) if as_chosen else first(part)[0]
     ends_soon = any(at_h < had_h for at_h, _ in _lacking(sketch.lots, left_g))
     scarce = hungry(part, sketch.short, supplied=True)
     near = {t + by for t in scarce for by in range(-_NEAR, _NEAR + 1)}
@@ -250,7 +276,7 @@ def _lots(
         for t, (wanted, need) in enumerate(zip(part.demand, needed.demand, strict=True))
     )
     part = evolve(part, demand=sized)
-    options = [lot.option for lot in solve(part).lots]
+    options = [lot.option for lot in (as_set if as_chosen else solve)(part).lots]
     if asked.room.effort_g > 0:  # none for the margin alone, nor for what is not called short
         options = [lot.option for lot in worth_setting(needed, options, SHORT_SHARE)]
         part = within(part, needed.demand, options)
@@ -286,9 +312,10 @@ def _lots(
         each = then.weighed(given, with_decided(decided.lots, plan.lots, offset), _LITTLE)
         return _grams(each)
 
-    share, found = shared(until, tin_g, weighed_g)
+    share_out = partial(shared, solving=as_set) if as_chosen else shared
+    share, found = share_out(until, tin_g, weighed_g)
     if share == 0.0:  # so little that no hatch of each round's share can be weighed
-        share, found = shared(until, max(0.0, left_g))
+        share, found = share_out(until, max(0.0, left_g))
     if share == 1.0:  # it does for all rounds until then
         return whole, asked, with_decided(decided.lots, lots, offset), []
     then, given = at(share)
