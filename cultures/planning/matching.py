@@ -59,8 +59,9 @@ _CRUMB = 0.01
 _BEFORE_H = 14 * 24.0
 #: So often foods are shared anew at most.
 _GOES = 3
-#: Settings are tried otherwise so often at most, and fewer times where that are so many servings.
-_MOST_SETTINGS, _MOST_SERVED = 24, 8000
+#: Settings are tried otherwise so often at most, in stretches of so many servings, and fewer times
+#: where that would be so many servings in all.
+_MOST_SETTINGS, _NOT_LARGE, _MOST_SERVED = 24, 1500, 6000
 #: and made otherwise where that saves this part of what a setting counts.
 _LEAST = 0.05
 #: Less than this share of what is needed in a day is hardly anything.
@@ -291,11 +292,12 @@ class _Matching:
         since, plan, suits = self.settled.rounds, self.hatches, self.basis.suits
         begin = max(since, suits.ripe_from[BRINE_SHRIMP])
         near = self.servings[begin : plan.soon]
-        if not any(
+        served = sum(len(row) for row in self.open_rows)
+        if served > _NOT_LARGE or not any(
             suits.lacks_j(s, BRINE_SHRIMP) > _CRUMB * s.need.energy_j for row in near for s in row
         ):
             return self
-        served, hungry = sum(len(row) for row in self.open_rows), self._hungry()
+        hungry = self._hungry()
         every = [option for option in plan.problem.options if option.at_index >= since]
         names = [vessel.name for vessel in self.basis.room.vessels]
         told = [(names[one.vessel], one.start_h, one.told_g) for one in every if one.own]
