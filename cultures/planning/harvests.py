@@ -13,7 +13,7 @@ from cultures.foods.holding import Holding
 from cultures.foods.vessels import Vessel
 from cultures.needs.need import Round
 from cultures.planning.hatch_options import EXACT
-from cultures.planning.lots import Lot, LotProblem
+from cultures.planning.lots import Lot, LotProblem, Option
 from cultures.room.jars import holding_of, vessel_model, whole_jar_ml
 from cultures.room.room import Room
 from cultures.tasks.told import Draw
@@ -77,6 +77,16 @@ class Decided:
     standing: tuple[Batch, ...] = ()
     wanted_j: tuple[float, ...] = ()
     rationed: tuple[tuple[float, float], ...] = ()
+
+
+@frozen(eq=False)
+class Chosen:
+    """Settings that are made, and no others: of what could be set in a plan made before, in which
+    other hatches stand as they do now.
+    """
+
+    before: HatchPlan
+    options: Sequence[Option]
 
 
 @define(eq=False)

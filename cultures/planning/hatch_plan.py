@@ -13,6 +13,7 @@ from cultures.needs.need import Round
 from cultures.planning.harvests import (
     DAY_H,
     Batch,
+    Chosen,
     Decided,
     HatchPlan,
     batch_of,
@@ -29,6 +30,7 @@ from cultures.planning.lots import (
     LotProblem,
     Pantry,
     amounts,
+    as_set,
     borne,
     course_of,
     hungry,
@@ -66,6 +68,7 @@ def plan_hatches(
     decided: Decided | None = None,
     wants: Sequence[Sequence[Want]] | None = None,
     diet_j: Sequence[float] | None = None,
+    chosen: Chosen | None = None,
 ) -> HatchPlan:
     """The hatches that meet a demand at least work and cysts, and what they really bring.
 
@@ -75,6 +78,7 @@ def plan_hatches(
         decided: what stands for the first rounds already.
         wants: of each brood by round, to share out a tin that does not last [J]. diet_j: what
             diets want of nauplii at each round, where that is not the demand [J].
+        chosen: the settings that are made, where they are not to be looked for.
     """
     decided = decided or Decided()
     holding, held = holding_of(room), held_batches(room, feedings)
@@ -82,26 +86,37 @@ def plan_hatches(
     offers = HatchOptions(room, feedings, holding)
     problem_of = partial(lot_problem, offers, asked.sized_j, hours(start), decided.rounds)
     tin, had_h = room.tin, _had_h(room, start)
-    if decided.rounds:
-        standing: Sequence[Batch] = decided.standing
+    standing: Sequence[Batch]
+    if chosen is not None:
+        standing = [b for b in chosen.before.batches if b.standing and not b.held]
+        problem = evolve(
+            chosen.before.problem, demand=tuple(asked.sized_j), options=tuple(chosen.options)
+        )
+    elif decided.rounds:
+        standing = decided.standing
         problem = problem_of(standing)
     else:
         standing, problem = with_standing(room, feedings, problem_of, tin, had_h)
     had_soon = _fed_before(feedings, had_h)
-    problem, asked, lots, lacking, soon = _lots(problem, asked, decided, tin, had_h, had_soon)
+    problem, asked, lots, lacking, soon = _lots(
+        problem, asked, decided, tin, had_h, had_soon, as_chosen=chosen is not None
+    )
+    shared_out = bool(decided.rationed or lacking or (chosen and chosen.before.rationed))
     batches = [*held, *standing]
-    bears = _LITTLE if decided.rationed or lacking else SHORT_SHARE
+    bears = _LITTLE if shared_out else SHORT_SHARE
     for lot, weighed_g in asked.weighed(problem, lots, bears):
         vessel = room.vessels[lot.option.vessel]
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
         batches.append(batch_of(vessel, model, lot.option.at_index, set_h, harvest_h, weighed_g))
     batches, cut = _within_tin(room, batches, tin, room.hatch_kind.values["least_hatch_g"])
+    if chosen is not None:
+        problem = evolve(problem, options=chosen.before.problem.options)
     plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots), asked.held_j)
     plan.parcels = tin.parcels
     most_j = [share + there for share, there in zip(problem.demand, asked.held_j, strict=True)]
     left = feed(plan, feedings, demand_j, holding, most_j)
-    if (decided.rationed or lacking) and any(left):
+    if shared_out and any(left):
         feed(plan, feedings, demand_j, holding, used_up(plan, left, most_j, feedings, holding))
     if lacking:
         lacking[0] = _wanting_from(plan, feedings, demand_j, lacking[0][0]), lacking[0][1]
@@ -112,6 +127,8 @@ def plan_hatches(
         ends_h = next((at_h for at_h, _ in cut if at_h >= plan.last_parcel_h), math.inf)
         soon = _fed_before(feedings, ends_h)
     plan.soon = soon
+    if chosen is not None:  # what is to be bought is what was wanted when all could be set
+        plan.rationed, plan.soon = chosen.before.rationed, chosen.before.soon
     plan.tin_short = [*plan.rationed, *cut]
     return plan
 
@@ -249,6 +266,7 @@ def _lots(
     tin: RisingStock,
     had_h: float,
     soon: int,
+    as_chosen: bool = False,
 ) -> tuple[LotProblem, _Asked, list[Lot], list[tuple[float, float]], int | None]:
     """What is planned for, what is asked, the hatches, (set time, grams) of what a tin shared out
     lacks, and the count of rounds for which the last of it is; None where that is not shared out.
@@ -260,12 +278,12 @@ def _lots(
 
     Args:
         had_h: from when on more can be had [h since the epoch]. soon: rounds that are fed from
-            what is set before.
+            what is set before. as_chosen: every option is set.
     """
     part, offset = from_round(problem, decided.lots, decided.rounds)
     needed = evolve(part, demand=tuple(map(min, asked.need_j[offset:], part.demand)))
     left = tin.used((lot.option.start_h, lot.grams) for lot in decided.lots)
-    sketch, _ = first(part)
+    sketch = as_set(part) if as_chosen else first(part)[0]
     begins = [at_h for at_h, _ in _lacking(sketch.lots, left) if at_h < had_h]
     ends_soon = bool(begins)
     lean = _reached(problem, _parcel_after(tin, begins[0])) - offset if begins else 0
@@ -278,7 +296,7 @@ def _lots(
         for t, (wanted, need) in enumerate(zip(part.demand, needed.demand, strict=True))
     )
     part = evolve(part, demand=sized)
-    options = [lot.option for lot in solve(part).lots]
+    options = [lot.option for lot in (as_set if as_chosen else solve)(part).lots]
     if asked.room.effort_g > 0:  # none for the margin alone, nor for what is not called short
         options = [lot.option for lot in worth_setting(needed, options, SHORT_SHARE)]
         part = within(part, needed.demand, options)
@@ -320,9 +338,10 @@ def _lots(
         each = then.weighed(given, with_decided(decided.lots, plan.lots, offset), _LITTLE)
         return _grams(each)
 
-    share, found = shared(until, tin_g, weighed_g)
+    share_out = partial(shared, solving=as_set) if as_chosen else shared
+    share, found = share_out(until, tin_g, weighed_g)
     if share == 0.0:  # so little that no hatch of each round's share can be weighed
-        share, found = shared(until, max(0.0, left_g))
+        share, found = share_out(until, max(0.0, left_g))
     if share == 1.0:  # it does for all rounds until then
         return whole, asked, with_decided(decided.lots, lots, offset), [], None
     then, given = at(share)
@@ -335,7 +354,7 @@ def _lots(
     )  # fmt: skip
     later = evolve(decided, rounds=soon, lots=tuple(made))
     given, then, made, more, last = _lots(
-        after, then.followed_by(asked, soon), later, tin, had_h, had_soon
+        after, then.followed_by(asked, soon), later, tin, had_h, had_soon, as_chosen
     )
     given = evolve(given, options=problem.options)  # what could be set if there were cysts
     return given, then, made, [row for row in lacking if row[0] < parcel_h] + more, last

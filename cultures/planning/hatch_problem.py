@@ -17,11 +17,11 @@ from cultures.room.room import Room
 
 #: Missing this share of a usual round is worth one more setting; usual is the mean of so many
 #: rounds around it, but no less than this share of the mean of all.
-_WORTH_A_SETTING = 0.001
+WORTH_A_SETTING = 0.001
 _USUAL_ROUNDS = 14
 #: Of what may go short, what lies a day later counts so many times as much: there is more time to
 #: get food, and the fry are larger.
-_LATER_COUNTS = 0.98
+LATER_COUNTS = 0.98
 _LEAST_USUAL = 0.05
 
 
@@ -59,8 +59,8 @@ def lot_problem(
         gram_cost=1.0,
         short_cost=tuple(
             max(room.effort_g, 1.0)
-            / (_WORTH_A_SETTING * usual_j)
-            * _LATER_COUNTS ** ((feeding.at_h - feedings[0].at_h) / 24.0)
+            / (WORTH_A_SETTING * usual_j)
+            * LATER_COUNTS ** ((feeding.at_h - feedings[0].at_h) / 24.0)
             for feeding, usual_j in zip(feedings, _usual(wanted_j), strict=True)
         ),
         supply=tuple(supply) if any(supply) else (),

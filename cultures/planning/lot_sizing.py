@@ -67,18 +67,19 @@ def shared(
     problem: Callable[[float], LotProblem],
     most_g: float,
     weighed_g: Callable[[float, LotPlan], float] = lambda _, plan: grams(plan),
+    solving: Callable[[LotProblem], LotPlan] = solve,
 ) -> tuple[float, LotPlan]:
     """The share of all that is wanted which so many grams bring, and how.
 
     Args:
         problem: in which no more than a share is wanted. weighed_g: the grams that are weighed out
-            for a share as it is planned.
+            for a share as it is planned. solving: plans the batches of a share.
     """
     low, high, share = 0.0, 1.0, 1.0
     found = (0.0, LotPlan((), problem(1.0).demand, 0.0, False, 0.0))
     above, alike = True, 0
     for _ in range(_MOST_SHARES):
-        plan = solve(problem(share))
+        plan = solving(problem(share))
         asked_g = weighed_g(share, plan)
         alike = alike + 1 if (asked_g > most_g + _EPS_G) is above else 1
         above = asked_g > most_g + _EPS_G

@@ -90,6 +90,11 @@ class LotPlan:
     bound: float
 
 
+def as_set(problem: LotProblem) -> LotPlan:
+    """The plan in which every option is set that is of any use, and no other way was looked for."""
+    return priced(problem, amounts(problem, problem.options), 0.0)
+
+
 def made_at(problem: LotProblem, lots: Iterable[Lot]) -> list[float]:
     """Energy that is harvested at each round, what comes anyway included [J]."""
     made = list(problem.supply) or [0.0] * len(problem.demand)

@@ -7,6 +7,8 @@ can eat nothing else (:mod:`cultures.planning.rations`), and so do scarce naupli
 
 from __future__ import annotations
 
+import math
+from collections import deque
 from collections.abc import Container, Hashable, Mapping, Sequence
 from datetime import datetime, timedelta
 from itertools import takewhile
@@ -16,12 +18,15 @@ from attrs import define, evolve, field, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.needs.need import Round, RoundNeeds
-from cultures.planning.harvests import Decided, HatchPlan, feed
+from cultures.planning.harvests import Chosen, Decided, HatchPlan, feed
 from cultures.planning.hatch_plan import plan_hatches
 from cultures.planning.kept_back import kept_back
+from cultures.planning.lots import Option
 from cultures.planning.prices import Want, asked_at
 from cultures.planning.rations import Rations
 from cultures.planning.servings import Served, Serving, Suits, SuitsMemo
+from cultures.planning.settings_anew import SettingsAnew
+from cultures.planning.shared_tin import lacking
 from cultures.planning.sharing import (
     diet_of,
     divide,
@@ -45,6 +50,7 @@ from cultures.planning.split_plan import (
     plan_worms,
 )
 from cultures.planning.stretches import hatched_rounds
+from cultures.planning.whole_cost import WholeCost
 from cultures.planning.worm_course import Layouts, Split, Stage
 from cultures.room.jars import holding_of
 from cultures.room.room import Room
@@ -55,6 +61,13 @@ _CRUMB = 0.01
 _BEFORE_H = 14 * 24.0
 #: So often foods are shared anew at most.
 _GOES = 3
+#: Settings are tried otherwise so often at most, in stretches of so many servings, and fewer times
+#: where that would be so many servings in all.
+_MOST_SETTINGS, _NOT_LARGE, _MOST_SERVED = 24, 1500, 6000
+#: and made otherwise where that saves this part of what a setting counts.
+_LEAST = 0.05
+#: Less than this share of what is needed in a day is hardly anything.
+_HARDLY = 0.1
 #: What is wanted of a food by each brood, by round.
 _Wants = Sequence[Sequence[Sequence[Want]]]
 #: Worm plans by kind, demand and bought starts, all of the same room and rounds.
@@ -138,7 +151,7 @@ def plan_stretch(
         found = _Matching.of(basis, feedings, needs, settled)
         found.plan()
     found.share_anew()
-    return found.result()
+    return found.set_anew().result()
 
 
 def reshared(
@@ -189,7 +202,8 @@ class _Matching:
     Attributes:
         servings: by round, those that are settled first. worms: plans by kind, as far as they go.
         kinds: of worms, the smallest mouthful first. dry_until: the first round that is fed of dry
-            food bought now. dry_parcels_j: what was ordered of it, by the first round [J].
+            food bought now. dry_parcels_j: what was ordered of it, by the first round [J]. chosen:
+            the settings, where none are to be looked for.
     """
 
     basis: Basis
@@ -201,6 +215,7 @@ class _Matching:
     dry_parcels_j: Sequence[tuple[int, float]]
     worms: dict[str, WormPlan] = field(factory=dict)
     hatches: HatchPlan = field(init=False)
+    chosen: Chosen | None = None
 
     @classmethod
     def of(
@@ -280,6 +295,86 @@ class _Matching:
         if starts:
             self._give_dry(min(starts))
         return len(starts)
+
+    def set_anew(self) -> _Matching:
+        """The stretch, or where nauplii are lacked one whose settings cost less; but no more broods
+        get hardly anything for a day for that.
+        """
+        since, plan, suits = self.settled.rounds, self.hatches, self.basis.suits
+        begin = max(since, suits.ripe_from[BRINE_SHRIMP])
+        near = self.servings[begin : plan.soon]
+        served = sum(len(row) for row in self.open_rows)
+        if served > _NOT_LARGE or not any(
+            suits.lacks_j(s, BRINE_SHRIMP) > _CRUMB * s.need.energy_j for row in near for s in row
+        ):
+            return self
+        hungry = self._hungry()
+        every = [option for option in plan.problem.options if option.at_index >= since]
+        names = [vessel.name for vessel in self.basis.room.vessels]
+        told = [(names[one.vessel], one.start_h, one.told_g) for one in every if one.own]
+        first = self._moved(told)
+        whole = WholeCost.at(
+            self.basis.room, self.feedings[since:], self.open_rows, suits, self._lacks()
+        )
+
+        def cost(found: _Matching) -> float:
+            moved = found._moved(told)
+            if found._hungry() > hungry or moved > first:
+                return math.inf
+            return whole.of(found.open_rows, found.hatches) + moved * whole.setting_g
+
+        return SettingsAnew[_Matching](
+            every,
+            lambda found: [
+                lot.option for lot in found.hatches.lots if lot.option.at_index >= since
+            ],
+            _Matching._with_settings,
+            cost,
+            _LEAST * max(whole.setting_g, 1.0),
+            min(_MOST_SETTINGS, _MOST_SERVED // served),
+        ).best(self)
+
+    def _moved(self, told: Sequence[tuple[str, float, float]]) -> int:
+        """How many settings are not as they were told: (vessel, when, grams)."""
+        made = {(b.vessel.name, b.set_h, b.cysts_g) for b in self.hatches.batches}
+        return sum(one not in made for one in told)
+
+    def _hungry(self) -> int:
+        """At how many rounds broods got hardly anything for a day, each counted."""
+        a_day, found = len(self.basis.room.rounds), 0
+        over_j: dict[str, deque[float]] = {}
+        for serving in (serving for row in self.open_rows for serving in row):
+            need = serving.need
+            last = over_j.setdefault(need.brood.name, deque(maxlen=a_day))
+            last.append(sum(serving.given_j.values()) - _HARDLY * need.energy_j)
+            found += len(last) == a_day and sum(last) < 0.0
+        return found
+
+    def _lacks(self) -> float:
+        """The share of nauplii that a tin does not bring that is shared out."""
+        room, plan = self.basis.room, self.hatches
+        if not plan.rationed or room.cysts is None:
+            return 0.0
+        diet_j = [diet_of(BRINE_SHRIMP, row) for row in self.servings[: plan.soon]]
+        there_j = sum(plan.held_j[: plan.soon]) + sum(plan.problem.supply[: plan.soon])
+        first = self.basis.suits.ripe_from[BRINE_SHRIMP]
+        tin_g = room.tin.before(self.feedings[min(plan.soon, len(self.feedings)) - 1].at_h)
+        return lacking(plan.problem, diet_j, there_j, tin_g, len(room.rounds), first)
+
+    def _with_settings(self, options: Sequence[Option]) -> _Matching:
+        """The same with just some settings, all foods shared anew around what they bring."""
+        plan, since = self.hatches, self.settled.rounds
+        rows = [[Serving(s.need, s.want_j, {**s.given_j}, s.dry_out_j) for s in row]
+                for row in self.open_rows]  # fmt: skip
+        found = evolve(
+            self, servings=[*self.servings[:since], *rows], worms={**self.worms},
+            chosen=Chosen(plan, options),
+        )  # fmt: skip
+        found.hatches = plan
+        found._share_nauplii_anew(range(since, len(plan.given_j)))
+        found._give_dry(since)
+        found._share_each_anew()
+        return found
 
     def reshare(self, foods: Container[str], added: str) -> None:
         """Shares some foods around what all others bring; see :func:`reshared`."""
@@ -375,7 +470,7 @@ class _Matching:
         if before is None or before.rationed:
             return plan_hatches(
                 self.basis.room, near, wanted_j, start=self.basis.start,
-                decided=self.settled.hatches, wants=rows, diet_j=diet_j,
+                decided=self.settled.hatches, wants=rows, diet_j=diet_j, chosen=self.chosen,
             )  # fmt: skip
         plan, since = evolve(before), self.settled.rounds
         limits_j = [*before.given_j[:since], *wanted_j[since:]]

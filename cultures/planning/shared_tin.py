@@ -22,6 +22,35 @@ _PART_OF_A_ROUND = 0.1
 _MOST = 0.5
 
 
+def lacking(
+    problem: LotProblem, diet_j: Sequence[float], there_j: float, tin_g: float, per_day: int,
+    since: int | None = None,
+) -> float:  # fmt: skip
+    """The share of the nauplii of all diets that a tin does not bring with a hatch a day, held for
+    the rounds of that day.
+
+    Args:
+        diet_j, there_j, tin_g, per_day: see :func:`gram_counts`. since: the first round with
+            nauplii, where that is not the first for which a hatch may be set.
+    """
+    best_j = max((option.energy_per_g for option in problem.options), default=0.0)
+    begin = min((option.at_index for option in problem.options), default=0)
+    wanted_j = sum(diet_j[begin if since is None else since :])
+    if not wanted_j:
+        return 0.0
+    day = [math.prod(problem.decay[begin : begin + k]) for k in range(per_day)]
+    return max(0.0, 1.0 - (tin_g * best_j * sum(day) / per_day + there_j) / wanted_j)
+
+
+def work_counts(lacks: float, usual: float, effort_g: float) -> float:
+    """How many times its work a setting counts.
+
+    Args:
+        lacks: see :func:`lacking`. usual: what a round without any nauplii costs [g].
+    """
+    return 1.0 + 2.0 * lacks * _PART_OF_A_ROUND * usual / max(effort_g, 1.0)
+
+
 def gram_counts(
     problem: LotProblem, diet_j: Sequence[float], there_j: float, tin_g: float, per_day: int,
     effort_g: float,
@@ -34,14 +63,11 @@ def gram_counts(
     """
     best_j = max((option.energy_per_g for option in problem.options), default=0.0)
     begin = min((option.at_index for option in problem.options), default=0)
-    wanted_j = sum(diet_j[begin:])
-    if not wanted_j:
+    if not sum(diet_j[begin:]):
         return problem.gram_cost
-    day = [math.prod(problem.decay[begin : begin + k]) for k in range(per_day)]
-    brings_j = tin_g * best_j * sum(day) / per_day + there_j
-    lacks = max(0.0, 1.0 - brings_j / wanted_j)
+    lacks = lacking(problem, diet_j, there_j, tin_g, per_day)
     costs = [want * cost for want, cost in zip(diet_j, problem.short_cost, strict=False)][begin:]
     usual = sum(costs) / sum(1 for cost in costs if cost > 0.0)
-    work = 1.0 + 2.0 * lacks * _PART_OF_A_ROUND * usual / max(effort_g, 1.0)
+    work = work_counts(lacks, usual, effort_g)
     without = best_j * min(problem.short_cost)
     return max(problem.gram_cost, min(_MOST, 2.0 * lacks / work) * without)

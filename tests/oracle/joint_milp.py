@@ -92,7 +92,7 @@ def a_setting_g(drawn: JointRoom) -> float:
     """What a setting counts [g of cysts]: its work, and where the tin does not last so much more as
     a part of a usual round of nauplii is worth to those whose diet wants them.
     """
-    room, lacks, since = drawn.room, _tin_lacks(drawn), _first_nauplii(drawn)
+    room, lacks, since = drawn.room, tin_lacks(drawn), _first_nauplii(drawn)
     effort_g = max(room.effort_g, 1e-6)
     if not lacks:
         return effort_g
@@ -107,7 +107,7 @@ def a_setting_g(drawn: JointRoom) -> float:
     return effort_g * (1.0 + more / max(room.effort_g, 1.0))
 
 
-def _tin_lacks(drawn: JointRoom) -> float:
+def tin_lacks(drawn: JointRoom) -> float:
     """The share of the nauplii of all diets that the tin does not bring with a hatch a day."""
     if drawn.room.cysts is None or not drawn.room.vessels:
         return 0.0

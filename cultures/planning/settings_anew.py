@@ -1,0 +1,112 @@
+"""Settings left out, or made otherwise, where that costs less once all foods are shared anew.
+
+Hatches are chosen for what is asked of them. What broods miss where one is left out is known only
+when worms and dry food are shared around it; so each is tried.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from itertools import product
+from typing import Generic, TypeVar
+
+from attrs import frozen
+
+from cultures.planning.lots import Option
+
+_Plan = TypeVar("_Plan")
+_Others = Callable[[Option, Sequence[Option]], Iterator[Sequence[Option]]]
+
+
+@frozen(eq=False)
+class SettingsAnew(Generic[_Plan]):
+    """Tries the settings of a plan otherwise.
+
+    Attributes:
+        every: settings that may be made. of: those that a plan makes. tried: a plan with just
+            some of them. cost: of a plan [g]. least_g: less is not worth another plan [g]. most: so
+            many are tried.
+    """
+
+    every: Sequence[Option]
+    of: Callable[[_Plan], Sequence[Option]]
+    tried: Callable[[_Plan, Sequence[Option]], _Plan]
+    cost: Callable[[_Plan], float]
+    least_g: float
+    most: int
+
+    def best(self, plan: _Plan) -> _Plan:
+        """The plan, or one that costs less: with what was told and no more, and then with each
+        setting left out, begun at another time, made for a round sooner or later. The last
+        comes first, so that what is soon to be done stays where something else does.
+        """
+        least, before = self.cost(plan), None
+        known = {frozenset(self.of(plan))}
+        told = self._as_told(plan)
+        if self.most and told and frozenset(told) not in known:
+            known.add(frozenset(told))
+            found = self.tried(plan, told)
+            if (cost := self.cost(found)) < least:
+                plan, least = found, cost
+        while before is not plan:
+            before = plan
+            ways = (_without, self._for_its_round, self._for_the_next)
+            for others, option in product(ways, [*self.of(before)][::-1]):
+                made = self.of(plan)
+                rest = [one for one in made if one != option]
+                for settings in others(option, rest) if option in made else ():
+                    if frozenset(settings) in known:
+                        continue
+                    if len(known) > self.most:
+                        return plan
+                    known.add(frozenset(settings))
+                    found = self.tried(plan, settings)
+                    cost = self.cost(found)
+                    if cost < least - self.least_g:
+                        plan, least = found, cost
+                        break
+        return plan
+
+    def _as_told(self, plan: _Plan) -> list[Option]:
+        """The settings that were told, and those of a plan after them; none if none was told."""
+        told: list[Option] = []
+        for one in self.every:
+            if one.own and not any(_clash(one, other) for other in told):
+                told.append(one)
+        last_h = max((one.start_h for one in told), default=math.inf)
+        later = (one for one in self.of(plan) if one.start_h > last_h)
+        return [*told, *(one for one in later if not any(_clash(one, other) for other in told))]
+
+    def _for_its_round(self, option: Option, rest: Sequence[Option]) -> Iterator[Sequence[Option]]:
+        return self._instead(option, rest, (0,))
+
+    def _for_the_next(self, option: Option, rest: Sequence[Option]) -> Iterator[Sequence[Option]]:
+        return self._instead(option, rest, (-1, 1))
+
+    def _instead(
+        self, option: Option, rest: Sequence[Option], by: Sequence[int]
+    ) -> Iterator[Sequence[Option]]:
+        """Another setting of the same vessel in the place of one: that which is least work, and
+        that which brings the most of a gram.
+        """
+        for at_index in (option.at_index + step for step in by):
+            near = [
+                one for one in self.every
+                if one.vessel == option.vessel and one.at_index == at_index and one != option
+                and not any(_clash(one, other) for other in rest)
+            ]  # fmt: skip
+            if near:
+                yield [*rest, min(near, key=lambda one: (one.effort, -one.energy_per_g))]
+                yield [*rest, max(near, key=lambda one: (one.energy_per_g, -one.effort))]
+
+
+def _without(_: Option, rest: Sequence[Option]) -> Iterator[Sequence[Option]]:
+    yield rest
+
+
+def _clash(one: Option, other: Option) -> bool:
+    """Whether two settings take one vessel at the same time."""
+    if one.vessel != other.vessel:
+        return False
+    return one.start_h < other.end_h - 1e-9 and other.start_h < one.end_h - 1e-9
