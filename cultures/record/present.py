@@ -43,7 +43,6 @@ from cultures.tasks.task import (
     Sort,
     Split,
     Start,
-    Task,
     Work,
     rank_of,
 )
@@ -141,34 +140,30 @@ class Present:
         return sorted(found, key=lambda t: t.order)
 
     def reminders(self) -> list[ToldTask]:
-        """What was told and is asked for until it is noted in its own word, once its time comes."""
-        broods = {brood.name for brood in self.room.broods}
-        orders = {order.key for order in self.room.orders}
+        """What was told and is asked for until it is noted in its own word, once its time comes.
 
-        def is_open(task: Task) -> bool:
-            if isinstance(task, Buy):
-                return task == self.room.to_buy.get(task.item)
-            if isinstance(task, Arrival):
-                return task.id.partition("#")[0] in orders
-            return isinstance(task, _OF_BROODS) and task.subject in broods
-
-        mine = (
-            t for key, t in self.record.tasks.items()
-            if key not in self.fates.answer
-            and self.now - ASKED_FOR < t.task.at <= self.now + EARLY and is_open(t.task)
-        )  # fmt: skip
-        return sorted(mine, key=lambda t: t.order)
+        Of what is on order that is, until all of it is there.
+        """
+        mine = {
+            t.task.id.partition("#")[0] if isinstance(t.task, Arrival) else key: t
+            for key, t in self.record.tasks.items()
+            if isinstance(t.task, _RETOLD)
+            and (key not in self.fates.answer or isinstance(t.task, Arrival))
+            and self.now - ASKED_FOR < t.task.at <= self.now + EARLY
+        }
+        still = (_still_asked(t, self.room) for t in mine.values())
+        return sorted((t for t in still if t is not None), key=lambda t: t.order)
 
     def asked_of_broods(self) -> list[ToldTask]:
         """What was told to be done with broods and is asked for until it is noted, of a later day
         too.
         """
-        broods = {brood.name for brood in self.room.broods}
-        return [
-            t for key, t in self.record.tasks.items()
+        mine = (
+            _still_asked(t, self.room) for key, t in self.record.tasks.items()
             if key not in self.fates.answer and isinstance(t.task, _OF_BROODS)
-            and t.task.subject in broods and self.now - ASKED_FOR < t.task.at
-        ]  # fmt: skip
+            and self.now - ASKED_FOR < t.task.at
+        )  # fmt: skip
+        return [t for t in mine if t is not None]
 
     def about(self, event: str, subject: str) -> list[ToldTask]:
         """What was told of a subject and an entry of an event is about now, by time."""
@@ -275,8 +270,11 @@ def present(
             lost.get(t.task.at, ()),
         )
         for t in in_hand
-        if t.task.id not in state.contradicted and not _is_ordered(t, standing, state.room)
+        if t.task.id not in state.contradicted
     ]  # fmt: skip
+    purchases = {item: buy for item, (buy, _) in to_buy.items()}
+    supplied = evolve(state.room, to_buy=purchases)
+    in_hand = [each for t in in_hand if (each := _still_asked(t, supplied)) is not None]
     dry_way, dry_thin = _dry_way(record, room, now)
     found = evolve(
         state.room,
@@ -294,7 +292,7 @@ def present(
         dry_thin=dry_thin,
         settled=_settled(record, known, in_hand, reopened, now),
         unanswered=_unanswered(record, known, now),
-        to_buy={item: buy for item, (buy, _) in to_buy.items()},
+        to_buy=purchases,
         to_buy_since={item: since for item, (_, since) in to_buy.items()},
         advised=open_advice(record, standing, state.room),
         told=_still_told(record, known, state.room, now),
@@ -652,16 +650,25 @@ def _fed_ml(lines: Iterable[FeedLine], cups: Iterable[str]) -> dict[str, float]:
     return fed
 
 
-def _is_ordered(told: ToldTask, entries: Sequence[Entry], room: Room) -> bool:
-    """Whether a purchase was ordered since it was told, or what was to arrive is not on order any
-    more.
+def _still_asked(told: ToldTask, room: Room) -> ToldTask | None:
+    """What was told of a supply or a brood as it is to be done still; None where it is not.
+
+    A purchase stands until something is noted of its stock: from then on it is planned anew. Of
+    what was to arrive that is asked for which is still on order, and a brood in its tank of now.
     """
     task = told.task
+    if isinstance(task, _OF_BROODS):
+        tank = next((brood.tank for brood in room.broods if brood.name == task.subject), None)
+        return None if tank is None else evolve(told, task=evolve(task, other=tank))
+    if isinstance(task, Buy):
+        return told if task == room.to_buy.get(task.item) else None
     if isinstance(task, Arrival):
-        return all(order.key != task.id.partition("#")[0] for order in room.orders)
-    return isinstance(task, Buy) and any(
-        e.event == "ordered" and e.subject == task.item and e.when >= told.told_at for e in entries
-    )
+        key = task.id.partition("#")[0]
+        order = next((order for order in room.orders if order.key == key), None)
+        if order is None:
+            return None
+        return evolve(told, task=evolve(task, grams=order.grams, why=order.how_noted))
+    return told
 
 
 def _without(told: ToldTask, foods: Sequence[str]) -> ToldTask:
