@@ -234,7 +234,7 @@ def present(
     """
     standing = [e for e in entries if e.when <= now]
     record = _by_their_tanks(record, standing, room)
-    known = fates(record, standing, now)
+    record, known = _without_mistakes(record, fates(record, standing, now), standing, now)
     stated = room
     room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
     over = taken_as_done(record, known, room)
@@ -330,6 +330,24 @@ def _by_their_tanks(record: Record, entries: Iterable[Entry], room: Room) -> Rec
         if any(home(x, told) != x.tank for x in told.lines)
     }
     return evolve(record, tasks={**record.tasks, **moved}) if moved else record
+
+
+def _without_mistakes(
+    record: Record, known: Fates, entries: Sequence[Entry], now: datetime
+) -> tuple[Record, Fates]:
+    """Record and fates without what was told on a mistake that was taken back while it was in hand.
+
+    It is as a look had told it before; what was told on nothing else, and is not noted, is not to
+    be done.
+    """
+    mine = {key: t for key, t in record.tasks.items() if t.mistaken and key not in known.answer}
+    if not mine:
+        return record, known
+    before = {key: t.looked for key, t in mine.items() if t.looked is not None}
+    tasks = {key: t for key, t in record.tasks.items() if key not in mine}
+    gone = record.withdrawn | (mine.keys() - before.keys())
+    record = evolve(record, tasks={**tasks, **before}, withdrawn=gone)
+    return record, fates(record, entries, now)
 
 
 def _of_nothing(told: Iterable[ToldTask], unfed: Container[str]) -> frozenset[str]:

@@ -12,7 +12,7 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.food import BRINE_SHRIMP
-from cultures.journal.entries import Entry, append
+from cultures.journal.entries import Entry, Journal, append
 from cultures.record.book import Book, DoubtError
 from cultures.record.fates import fates
 from cultures.record.present import (
@@ -24,7 +24,7 @@ from cultures.record.present import (
     present_of,
     steps_of,
 )
-from cultures.record.store import append_telling, record_path
+from cultures.record.store import append_telling, read_record, record_path
 from cultures.room.file import read_room
 from cultures.room.room import Away, Room, Told
 from cultures.tasks.told import LATE, Draw, FeedLine, ToldTask
@@ -35,6 +35,7 @@ from tests.unit.test_record import (
     _NIGHT,
     _ROOM,
     _SECOND,
+    _ZONE,
     _at,
     _draw,
     _feed,
@@ -355,3 +356,52 @@ def test_an_entry_of_what_changes_nothing_is_none() -> None:
     assert as_entry(_feed(_MORNING))[1:6] == ("fed", "07:30 round", "", None, "")
     moved = as_entry(_set(_at(10, 8)), _at(10, 9))
     assert (moved.when, moved.amount, moved.unit) == (_at(10, 9), 2.0, "g")
+
+
+@pytest.mark.parametrize(
+    ("undone", "noted", "in_hand", "presumed"),
+    [
+        (None, False, True, True),
+        (_at(10, 8), False, False, False),  # its time has come
+        (_at(10, 9, 59), False, False, False),
+        (_at(10, 10), False, True, True),  # it is over, and was taken as done
+        (_at(10, 9), True, False, False),  # it was set, which stands in the journal
+    ],
+)
+def test_what_was_told_on_a_count_that_is_taken_back_while_it_is_in_hand_is_not_to_be_done(
+    tmp_path: Path, room: Room, undone: datetime | None, noted: bool, in_hand: bool, presumed: bool
+) -> None:
+    """A count on line 2 is a tenth of what was counted: a look told a hatch at once, at eight. It
+    is in hand for two hours.
+    """
+    path = tmp_path / "told.jsonl"
+    entries = [Entry(_at(10, 7), "count", "jar", "", 56.0, "", "", 2)]
+    if noted:
+        entries.append(Entry(_at(10, 8, 30), "set", "bottle 1", "", 2.0, "g", "", 3))
+    if undone is not None:
+        entries.append(Entry(undone, "undo", "2", line=4))
+    append_telling(path, _at(10, 8), "today", [_set(_at(10, 8))], noted=2)
+
+    def found(now: datetime) -> Present:
+        known = Journal(path, tuple(e for e in entries if e.when <= now))
+        standing = [e for e in known.effective() if e.event != "count"]
+        return present(room, standing, read_record(path, _ZONE, now, known), now)
+
+    assert bool(found(_at(10, 9, 59)).in_hand) is in_hand
+    assert bool(found(_NIGHT).presumed) is presumed
+    assert (found(_NIGHT).record.tasks.keys() == {"set_hatch/10/1"}) is (presumed or noted)
+
+
+def test_what_was_told_sooner_on_such_a_count_is_to_be_done_as_it_was_told_before(
+    tmp_path: Path, room: Room
+) -> None:
+    path, evening = tmp_path / "told.jsonl", _at(10, 19)
+    entries = (Entry(_at(10, 7), "count", "jar", "", 56.0, "", "", 2),
+               Entry(_at(10, 9), "undo", "2", line=3))  # fmt: skip
+    append_telling(path, _at(9, 8), "today", [_set(evening)], noted=1)
+    append_telling(path, _at(10, 8), "today", [_set(_at(10, 8))], noted=2)
+    for hour, at in ((8, _at(10, 8)), (9, evening), (20, evening)):
+        now = _at(10, hour, 30)
+        known = Journal(path, tuple(e for e in entries if e.when <= now))
+        record = present(room, (), read_record(path, _ZONE, now, known), now).record
+        assert [t.task.at for t in record.tasks.values()] == [at]
