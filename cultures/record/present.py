@@ -732,25 +732,35 @@ def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, dateti
     }  # fmt: skip
 
 
+def _was_known(entry: Entry, told: ToldTask) -> bool:
+    """Whether something was told after an entry was noted, for whatever time; by that time where
+    its line is not known.
+    """
+    if told.line is None or entry.line == 0:
+        return entry.when < told.told_at
+    return entry.line <= told.line
+
+
 def _to_buy(
     record: Record, known: Fates, entries: Sequence[Entry], now: datetime
 ) -> dict[str, tuple[Buy, date]]:
     """Purchases that were told and the day since when, by item; what was noted of a stock since
     makes them anew.
     """
-    noted: dict[str, datetime] = {}
+    noted: dict[str, list[Entry]] = {}
     for entry in entries:
         if entry.event in ("bought", "ordered", "used", "count"):
-            noted[entry.subject] = max(entry.when, noted.get(entry.subject, entry.when))
+            noted.setdefault(entry.subject, []).append(entry)
     found = {}
     for key, told in sorted(record.tasks.items(), key=lambda row: row[1].told_at):
         if (
             isinstance(told.task, Buy) and key not in known.answer and not told.void
             and now < told.task.at + ASKED_FOR
         ):  # fmt: skip
-            stocks = [noted[x] for x in subjects_of(told) if x in noted]
-            first, by = max([told.first_at or told.told_at, *stocks]).date(), told.task.by
-            if all(at < told.told_at for at in stocks):
+            of_stock = [entry for x in subjects_of(told) for entry in noted.get(x, ())]
+            stocks, by = [entry.when for entry in of_stock], told.task.by
+            first = max([told.first_at or told.told_at, *stocks]).date()
+            if all(_was_known(entry, told) for entry in of_stock):
                 found[told.task.item] = told.task, by if by < now.date() else first
     return found
 

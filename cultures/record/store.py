@@ -152,7 +152,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
         for each in told:
             before = tasks.get(each.task.id)
             if before is None or before.may_change(at) or isinstance(each.task, Reminder):
-                found = evolve(each, mistaken=True) if _is_mistaken(undos, known, each) else each
+                found = evolve(each, line=known, mistaken=_is_mistaken(undos, known, each))
                 tasks[each.task.id] = _clinging(found, before, void)
                 gone.pop(each.task.id, None)
         for key in withdrawn:

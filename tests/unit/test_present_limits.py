@@ -96,6 +96,24 @@ def test_what_is_noted_of_a_stock_ends_the_purchase_that_was_told_and_is_in_hand
     assert "buy/dry" not in _ids(_present(room, [told, buy], now, ordered, noted).in_hand)
 
 
+@pytest.mark.parametrize(("line", "stands"), [(3, False), (4, True), (None, True)])
+def test_what_is_noted_later_for_before_the_look_ends_the_purchase_too(
+    room: Room, line: int | None, stands: bool
+) -> None:
+    """It came at half past seven and is noted, on line 4, after or before the look of eight; where
+    that is not recorded its time says that it was before.
+    """
+    told, ordered = _coming()
+    buy = told_task("buy", _at(10, 9), "dry food", {"dry_g": 100.0}, key="buy/dry",
+                    told_at=_at(10, 8))  # fmt: skip
+    other = Entry(_at(10, 6), "note", "room", note="all well")
+    came = Entry(_at(10, 7, 30), "bought", "dry", "", 50, "g")
+    found = _present(room, [told, evolve(buy, line=line)], _at(10, 9, 30), ordered, other, came)
+    assert [e.line for e in found.entries if e.event == "bought"] == [4]
+    assert ("buy/dry" in _ids(found.in_hand)) is stands
+    assert ("buy/dry" in _ids(found.reminders())) is stands
+
+
 @pytest.mark.parametrize(("came_g", "open_g"), [((), 50.0), ((20.0,), 30.0), ((20.0, 20.0), 10.0),
                                                 ((20.0, 20.0, 10.0), None)])  # fmt: skip
 def test_what_is_to_arrive_is_what_is_still_on_order(
