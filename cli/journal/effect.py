@@ -135,6 +135,7 @@ def effect_between(
     changes = [
         *map(_Change, _unfed(old, new, units)),
         *map(_Change, _danger(before.room, after.room, moment, starving)),
+        *_mistaken(before, after, new, tools),
         *_tasks(old, new, told, tools),
         *map(_Change, _shortfalls(old, new, units)),
         *map(_Change, _notes(old, new, starving, units)),
@@ -195,6 +196,14 @@ def _still(plan: Plan, tools: Tools, changes: Sequence[_Change]) -> Iterable[str
             text = _said(task, tools)
             if not any(text in change.text for change in changes):
                 yield f"still to do: {text}"
+
+
+def _mistaken(before: Present, after: Present, new: Plan, tools: Tools) -> Iterable[_Change]:
+    """What was in hand and was told on nothing but an entry that is taken back."""
+    planned = {t.id for t in new.tasks}
+    for told in before.in_hand:
+        if told.task.id in after.record.withdrawn - before.record.withdrawn - planned:
+            yield _Change(f"no longer: {_said(told.task, tools)}")
 
 
 def _tasks(old: Plan, new: Plan, told: Mapping[str, Task], tools: Tools) -> Iterable[_Change]:

@@ -11,6 +11,7 @@ from cli.screens.as_json import as_kept_json
 from cli.screens.text import block, bullets, columns, joined, wrapped
 from cultures.needs.company import unequal_company
 from cultures.needs.need import BroodCourse
+from cultures.planning.notes import vessels_to_mind
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
 from cultures.room.room import Brood, Room
@@ -48,6 +49,7 @@ def facts(room: Room, now: datetime) -> dict[str, Any]:
         "notes": [
             *dict.fromkeys([
                 *(each.text for each in unequal_company(room, now)),
+                *vessels_to_mind(room),
                 *plan_of(make_outlook(room, now=now, days=1), remedies=False).notes,
             ]),
             *(f"{capital(text)}." for text in unused_tools(room)),

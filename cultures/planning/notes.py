@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from itertools import groupby
 
@@ -12,6 +12,7 @@ from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.meals import hunger_words, past_saving, saving_days, starving
 from cultures.needs.need import BroodCourse
 from cultures.planning.brood_tasks import count_due
+from cultures.planning.harvests import Batch
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
@@ -64,7 +65,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
         *_unconfirmed(room, now),
         *_first_food_away(outlook),
         *(stop.note for stop in stops if not stop.item),
-        *_temperatures(room, now),
+        *_temperatures(room, now, {b.vessel.name for b in _hatches(outlook)}),
         *lone_foods(room, now, outlook.until),
         *_last_ones(outlook),
         *_untried_cysts(outlook),
@@ -313,11 +314,29 @@ def _to_buy_words(outlook: Outlook, buys: Purchase | None) -> str:
     return f": buy {buys.grams:g} g of cysts{buys.by_words(outlook.now)}"
 
 
-def _temperatures(room: Room, now: datetime) -> Iterator[str]:
+def _hatches(outlook: Outlook) -> list[Batch]:
+    """Hatches that stand or are to be set."""
+    return [batch for batch in outlook.feeding.hatches.batches if not batch.held]
+
+
+def vessels_to_mind(room: Room, used: Container[str] | None = None) -> Iterator[str]:
+    """Vessels that stand too warm or too cold to hatch in, or to hatch in well.
+
+    Args:
+        used: names of those in which hatches stand or are to be set, of which alone the latter is
+            said; None for all.
+    """
     for vessel in room.vessels:
         kind, degrees = room.hatch_kind, vessel.temperature_c
-        if warning := kind.check_temperature(degrees) or kind.warn_temperature(degrees):
+        warning = kind.check_temperature(degrees)
+        if warning is None and (used is None or vessel.name in used):
+            warning = kind.warn_temperature(degrees)
+        if warning is not None:
             yield f"{vessel.name} at {degrees:.3g} °C: {warning}."
+
+
+def _temperatures(room: Room, now: datetime, used: Container[str]) -> Iterator[str]:
+    yield from vessels_to_mind(room, used)
     yield from (text for kind, text in _of_cultures(room, now) if kind != _DYING)
     for brood in room.broods:
         degrees = room.tank(brood.tank).temperature_c

@@ -276,17 +276,9 @@ def arrival_tasks(outlook: Outlook) -> Iterator[Task]:
         day = now.date() if order.late else order.last_day
         ahead = (r.at for r in there if r.at >= now and r.at.date() >= day)
         at = next(ahead, max(outlook.now, room.local(day, room.awake[0])))
-        bought = f"livefood journal bought {order.item} {order.grams:.6g} g"
-        again = f"livefood journal ordered {order.item} {order.grams:.6g} g --arrives DAY"
-        why = f"Once they are there: {bought}."
-        if order.late:
-            why = (
-                f"The plan does not count on them any more. If they are there: {bought}. If they"
-                f" come later: {again}. If not: livefood journal ordered {order.item} 0."
-            )
         yield Arrival(
             id=order.key, at=at, until=at + SHORT, subject=supply_name(order.item),
-            item=order.item, grams=order.grams, why=why,
+            item=order.item, grams=order.grams, why=order.how_noted,
             due=order.last_day if order.late else None,
         )  # fmt: skip
 

@@ -335,7 +335,7 @@ class Book:
             entries = [*self._set_anew(entries), *entries]
         ahead(tuple(entries))
         torn = append(self.path, entries) if entries else ""
-        edits = of_edits(before, self.room_path) if before else ()
+        edits = of_edits(before, self.room_path, entries) if before else ()
         remember(self.room_path, self.now)
         return Noted(len(self.journal.entries), len(entries), before, torn, edits)
 

@@ -13,7 +13,7 @@ from cultures.errors import FileProblemError, LivefoodError
 from cultures.journal.entries import Entry
 from cultures.journal.events import OF_EGGS
 from cultures.needs.company import unequal_company
-from cultures.record.history import last_version, text_now
+from cultures.record.history import last_version, read_history, text_now
 from cultures.record.present import Present
 from cultures.room.file import read_room
 from cultures.room.room import Room
@@ -23,8 +23,12 @@ from cultures.words.moments import spoken_day
 _BEGINS = ("split", "start", *OF_EGGS)
 
 
-def of_edits(found: Present, room_path: Path) -> tuple[str, ...]:
-    """What is to be said of the room file, where nothing was told or noted from it yet."""
+def of_edits(found: Present, room_path: Path, noted: Iterable[Entry] = ()) -> tuple[str, ...]:
+    """What is to be said of the room file, where nothing was told or noted from it yet.
+
+    Args:
+        noted: what is being noted, besides what is known.
+    """
     room, stated, now, entries = found.room, found.stated, found.now, found.entries
     edited, before = _before(room_path, now)
     if not edited:
@@ -32,7 +36,8 @@ def of_edits(found: Present, room_path: Path) -> tuple[str, ...]:
     together = _put_together(room, stated, before, now)
     if before is None:
         return tuple(together)
-    renamed, warmed = _renamed(stated, before, entries), _warmed_past(stated, before, now)
+    renamed = _renamed(stated, before, entries)
+    warmed = _warmed_past(stated, before, now, room_path, (*entries, *noted))
     return (*renamed, *_still_there(room, stated, before, entries), *warmed, *together)
 
 
@@ -73,24 +78,53 @@ def _still_there(room: Room, stated: Room, before: Room, entries: Iterable[Entry
             )
 
 
-def _warmed_past(stated: Room, before: Room, now: datetime) -> Iterator[str]:
+def _warmed_past(
+    stated: Room, before: Room, now: datetime, room_path: Path, entries: Iterable[Entry]
+) -> Iterator[str]:  # fmt: skip
     """Temperatures that an edit changed since the file was last told or noted from.
 
     A temperature in the file is that of ``as_of``, so it changes how all grew since then; what is
-    so only from now on is noted.
+    so only from now on is noted. Who puts back what the file said before does that.
+
+    Args:
+        earlier: the rooms of the versions that came before that one, the last first.
     """
     if before.as_of != stated.as_of or not stated.as_of_stated:
         return
     since, then = spoken_day(stated.as_of, now), degrees_of(before)
+    measured = {(e.subject, e.amount) for e in entries if e.event == "temperature"}
     for name, degrees in degrees_of(stated).items():
-        if name in then and then[name] != degrees:
-            what, was = "The room" if name == "room" else name, then[name]
+        if then.get(name, degrees) == degrees:
+            continue
+        what, was = "The room" if name == "room" else name, then[name]
+        note = f"livefood journal temperature {name}"
+        if _said_before(name, before, room_path, now) != degrees:
             yield (
                 f"{what} is reckoned at {degrees:.3g} °C since {since}, no longer at {was:.3g} °C:"
                 " the room file was edited, and says what was so then. If it is so only from now"
-                f" on, put {was:.3g} °C back and note: livefood journal temperature {name}"
-                f" {degrees:.3g} °C"
+                f" on, put {was:.3g} °C back and note: {note} {degrees:.3g} °C"
             )
+        elif (name, was) not in measured:
+            yield (
+                f"{what} is reckoned at {degrees:.3g} °C since {since} again, as before the room"
+                f" file said {was:.3g} °C. If it is {was:.3g} °C from now on, note:"
+                f" {note} {was:.3g} °C"
+            )
+
+
+def _said_before(name: str, last: Room, room_path: Path, now: datetime) -> float | None:
+    """The temperature that the file said of something before the one of its last version [°C];
+    None where that is not known, or ``as_of`` was another then.
+    """
+    try:
+        for each in reversed(read_history(room_path)[:-1]):
+            room = read_room(each.text, name=str(room_path), today=now.date())
+            found = degrees_of(room).get(name)
+            if room.as_of != last.as_of or found != degrees_of(last)[name]:
+                return found if room.as_of == last.as_of else None
+    except LivefoodError:
+        return None
+    return None
 
 
 def _put_together(

@@ -43,7 +43,6 @@ from cultures.tasks.task import (
     Sort,
     Split,
     Start,
-    Task,
     Work,
     rank_of,
 )
@@ -141,34 +140,30 @@ class Present:
         return sorted(found, key=lambda t: t.order)
 
     def reminders(self) -> list[ToldTask]:
-        """What was told and is asked for until it is noted in its own word, once its time comes."""
-        broods = {brood.name for brood in self.room.broods}
-        orders = {order.key for order in self.room.orders}
+        """What was told and is asked for until it is noted in its own word, once its time comes.
 
-        def is_open(task: Task) -> bool:
-            if isinstance(task, Buy):
-                return task == self.room.to_buy.get(task.item)
-            if isinstance(task, Arrival):
-                return task.id.partition("#")[0] in orders
-            return isinstance(task, _OF_BROODS) and task.subject in broods
-
-        mine = (
-            t for key, t in self.record.tasks.items()
-            if key not in self.fates.answer
-            and self.now - ASKED_FOR < t.task.at <= self.now + EARLY and is_open(t.task)
-        )  # fmt: skip
-        return sorted(mine, key=lambda t: t.order)
+        Of what is on order that is, until all of it is there.
+        """
+        mine = {
+            t.task.id.partition("#")[0] if isinstance(t.task, Arrival) else key: t
+            for key, t in self.record.tasks.items()
+            if isinstance(t.task, _RETOLD)
+            and (key not in self.fates.answer or isinstance(t.task, Arrival))
+            and self.now - ASKED_FOR < t.task.at <= self.now + EARLY
+        }
+        still = (_still_asked(t, self.room) for t in mine.values())
+        return sorted((t for t in still if t is not None), key=lambda t: t.order)
 
     def asked_of_broods(self) -> list[ToldTask]:
         """What was told to be done with broods and is asked for until it is noted, of a later day
         too.
         """
-        broods = {brood.name for brood in self.room.broods}
-        return [
-            t for key, t in self.record.tasks.items()
+        mine = (
+            _still_asked(t, self.room) for key, t in self.record.tasks.items()
             if key not in self.fates.answer and isinstance(t.task, _OF_BROODS)
-            and t.task.subject in broods and self.now - ASKED_FOR < t.task.at
-        ]  # fmt: skip
+            and self.now - ASKED_FOR < t.task.at
+        )  # fmt: skip
+        return [t for t in mine if t is not None]
 
     def about(self, event: str, subject: str) -> list[ToldTask]:
         """What was told of a subject and an entry of an event is about now, by time."""
@@ -239,7 +234,7 @@ def present(
     """
     standing = [e for e in entries if e.when <= now]
     record = _by_their_tanks(record, standing, room)
-    known = fates(record, standing, now)
+    record, known = _without_mistakes(record, fates(record, standing, now), standing, now)
     stated = room
     room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
     over = taken_as_done(record, known, room)
@@ -275,8 +270,11 @@ def present(
             lost.get(t.task.at, ()),
         )
         for t in in_hand
-        if t.task.id not in state.contradicted and not _is_ordered(t, standing, state.room)
+        if t.task.id not in state.contradicted
     ]  # fmt: skip
+    purchases = {item: buy for item, (buy, _) in to_buy.items()}
+    supplied = evolve(state.room, to_buy=purchases)
+    in_hand = [each for t in in_hand if (each := _still_asked(t, supplied)) is not None]
     dry_way, dry_thin = _dry_way(record, room, now)
     found = evolve(
         state.room,
@@ -294,7 +292,7 @@ def present(
         dry_thin=dry_thin,
         settled=_settled(record, known, in_hand, reopened, now),
         unanswered=_unanswered(record, known, now),
-        to_buy={item: buy for item, (buy, _) in to_buy.items()},
+        to_buy=purchases,
         to_buy_since={item: since for item, (_, since) in to_buy.items()},
         advised=open_advice(record, standing, state.room),
         told=_still_told(record, known, state.room, now),
@@ -332,6 +330,24 @@ def _by_their_tanks(record: Record, entries: Iterable[Entry], room: Room) -> Rec
         if any(home(x, told) != x.tank for x in told.lines)
     }
     return evolve(record, tasks={**record.tasks, **moved}) if moved else record
+
+
+def _without_mistakes(
+    record: Record, known: Fates, entries: Sequence[Entry], now: datetime
+) -> tuple[Record, Fates]:
+    """Record and fates without what was told on a mistake that was taken back while it was in hand.
+
+    It is as a look had told it before; what was told on nothing else, and is not noted, is not to
+    be done.
+    """
+    mine = {key: t for key, t in record.tasks.items() if t.mistaken and key not in known.answer}
+    if not mine:
+        return record, known
+    before = {key: t.looked for key, t in mine.items() if t.looked is not None}
+    tasks = {key: t for key, t in record.tasks.items() if key not in mine}
+    gone = record.withdrawn | (mine.keys() - before.keys())
+    record = evolve(record, tasks={**tasks, **before}, withdrawn=gone)
+    return record, fates(record, entries, now)
 
 
 def _of_nothing(told: Iterable[ToldTask], unfed: Container[str]) -> frozenset[str]:
@@ -652,16 +668,25 @@ def _fed_ml(lines: Iterable[FeedLine], cups: Iterable[str]) -> dict[str, float]:
     return fed
 
 
-def _is_ordered(told: ToldTask, entries: Sequence[Entry], room: Room) -> bool:
-    """Whether a purchase was ordered since it was told, or what was to arrive is not on order any
-    more.
+def _still_asked(told: ToldTask, room: Room) -> ToldTask | None:
+    """What was told of a supply or a brood as it is to be done still; None where it is not.
+
+    A purchase stands until something is noted of its stock: from then on it is planned anew. Of
+    what was to arrive that is asked for which is still on order, and a brood in its tank of now.
     """
     task = told.task
+    if isinstance(task, _OF_BROODS):
+        tank = next((brood.tank for brood in room.broods if brood.name == task.subject), None)
+        return None if tank is None else evolve(told, task=evolve(task, other=tank))
+    if isinstance(task, Buy):
+        return told if task == room.to_buy.get(task.item) else None
     if isinstance(task, Arrival):
-        return all(order.key != task.id.partition("#")[0] for order in room.orders)
-    return isinstance(task, Buy) and any(
-        e.event == "ordered" and e.subject == task.item and e.when >= told.told_at for e in entries
-    )
+        key = task.id.partition("#")[0]
+        order = next((order for order in room.orders if order.key == key), None)
+        if order is None:
+            return None
+        return evolve(told, task=evolve(task, grams=order.grams, why=order.how_noted))
+    return told
 
 
 def _without(told: ToldTask, foods: Sequence[str]) -> ToldTask:
@@ -707,25 +732,35 @@ def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, dateti
     }  # fmt: skip
 
 
+def _was_known(entry: Entry, told: ToldTask) -> bool:
+    """Whether something was told after an entry was noted, for whatever time; by that time where
+    its line is not known.
+    """
+    if told.line is None or entry.line == 0:
+        return entry.when < told.told_at
+    return entry.line <= told.line
+
+
 def _to_buy(
     record: Record, known: Fates, entries: Sequence[Entry], now: datetime
 ) -> dict[str, tuple[Buy, date]]:
     """Purchases that were told and the day since when, by item; what was noted of a stock since
     makes them anew.
     """
-    noted: dict[str, datetime] = {}
+    noted: dict[str, list[Entry]] = {}
     for entry in entries:
         if entry.event in ("bought", "ordered", "used", "count"):
-            noted[entry.subject] = max(entry.when, noted.get(entry.subject, entry.when))
+            noted.setdefault(entry.subject, []).append(entry)
     found = {}
     for key, told in sorted(record.tasks.items(), key=lambda row: row[1].told_at):
         if (
             isinstance(told.task, Buy) and key not in known.answer and not told.void
             and now < told.task.at + ASKED_FOR
         ):  # fmt: skip
-            stocks = [noted[x] for x in subjects_of(told) if x in noted]
-            first, by = max([told.first_at or told.told_at, *stocks]).date(), told.task.by
-            if all(at < told.told_at for at in stocks):
+            of_stock = [entry for x in subjects_of(told) for entry in noted.get(x, ())]
+            stocks, by = [entry.when for entry in of_stock], told.task.by
+            first = max([told.first_at or told.told_at, *stocks]).date()
+            if all(_was_known(entry, told) for entry in of_stock):
                 found[told.task.item] = told.task, by if by < now.date() else first
     return found
 

@@ -20,6 +20,7 @@ from cultures.journal.entries import Entry, Journal
 from cultures.limits import most_bytes
 from cultures.tasks.plan import Act, Advice
 from cultures.tasks.task import (
+    OF_ROUND,
     Feed,
     FirstFood,
     HarvestHatch,
@@ -151,7 +152,8 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
         for each in told:
             before = tasks.get(each.task.id)
             if before is None or before.may_change(at) or isinstance(each.task, Reminder):
-                tasks[each.task.id] = _clinging(each, before, void)
+                found = evolve(each, line=known, mistaken=_is_mistaken(undos, known, each))
+                tasks[each.task.id] = _clinging(found, before, void)
                 gone.pop(each.task.id, None)
         for key in withdrawn:
             if (
@@ -203,6 +205,18 @@ def _on_what_was_taken_back(
     return known is not None and any(
         int(e.subject) <= known < e.line and (before is None or e.when < before) for e in undos
     )
+
+
+def _is_mistaken(undos: Iterable[Entry], known: int | None, told: ToldTask) -> bool:
+    """Whether work of no round was told on an entry that was taken back while it was in hand.
+
+    Args:
+        undos, known: as `_on_what_was_taken_back` has them.
+    """
+    if isinstance(told.task, (Reminder, *OF_ROUND)):
+        return False
+    mine = [e for e in undos if told.task.at <= e.when < told.over_at]
+    return _on_what_was_taken_back(mine, known)
 
 
 def bare_until(bare: Iterable[Bare], moment: datetime) -> list[Bare]:

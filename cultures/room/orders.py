@@ -50,6 +50,18 @@ class Order:
         return f"arrival/{self.item}/{self.line}"
 
     @property
+    def how_noted(self) -> str:
+        """How it is noted once it is there, and what else may have become of one that is late."""
+        bought = f"livefood journal bought {self.item} {self.grams:.6g} g"
+        if not self.late:
+            return f"Once they are there: {bought}."
+        again = f"livefood journal ordered {self.item} {self.grams:.6g} g --arrives DAY"
+        return (
+            f"The plan does not count on them any more. If they are there: {bought}. If they"
+            f" come later: {again}. If not: livefood journal ordered {self.item} 0."
+        )
+
+    @property
     def last_day(self) -> date:
         """The last day on which it is waited for."""
         return self.day or self.on + WAITS

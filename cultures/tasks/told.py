@@ -130,6 +130,9 @@ class ToldTask:
             answer to an entry, or a look at one that was taken back, told it otherwise since.
             first_at: when it was told first, where it was told otherwise since. void: told by
             no look but on an entry that was taken back since: later plans do not start from it.
+            mistaken: told on an entry that was taken back once its time had come and before it
+            was over, so that no look could tell it otherwise. line: the last of the journal that
+            was known when it was told so, None where that is not recorded.
     """
 
     task: Task
@@ -146,7 +149,9 @@ class ToldTask:
     needs_j: Mapping[str, float] = field(factory=dict, hash=False)
     looked: ToldTask | None = None
     void: bool = False
+    mistaken: bool = False
     first_at: datetime | None = field(default=None, eq=False)
+    line: int | None = field(default=None, eq=False)
 
     def after(self, before: ToldTask | None) -> ToldTask:
         """The same as it is told after it was told before."""

@@ -52,6 +52,24 @@ def test_it_is_said_until_it_is_told_from(room: Path) -> None:
     assert "is reckoned at" not in at(room, "2027-01-13T06:10", "today").output
 
 
+def test_what_is_put_back_as_it_was_asked_for_is_not_asked_back_again(room: Path) -> None:
+    """The file was told from in between: to put it back is not another edit of the past."""
+    _edit(room, "temperature_c = 26", "temperature_c = 22")
+    asked = _said(at(room, _NOW, "today").output)
+    assert "put 26 °C back and note: livefood journal temperature A1 22 °C" in asked
+    _edit(room, "temperature_c = 22", "temperature_c = 26")
+    said = _said(run(room, "check", now="2027-01-12T12:05").output)
+    assert "A1 is reckoned at 26 °C since Mon 4 Jan again" in said
+    assert "If it is 22 °C from now on, note: livefood journal temperature A1 22 °C" in said
+    assert "22 °C back" not in said
+    noted = at(room, "2027-01-12T12:06", "journal", "temperature", "A1", "22", "°C").output
+    for answer in (noted, at(room, "2027-01-12T12:07", "today").output):
+        assert "is reckoned at" not in answer
+    # Another temperature of the past is one, whatever the file once said.
+    _edit(room, "temperature_c = 26", "temperature_c = 21")
+    assert "put 26 °C back" in _said(run(room, "check", now="2027-01-12T12:08").output)
+
+
 def test_nothing_is_said_where_as_of_moves_on(room: Path) -> None:
     _edit(room, "temperature_c = 26", "temperature_c = 22")
     _edit(room, "as_of = 2027-01-04", "as_of = 2027-01-12")

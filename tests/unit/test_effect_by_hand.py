@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from attrs import evolve
 
-from cli.journal.effect import _notes, _same, _shortfalls
+from cli.journal.effect import _mistaken, _notes, _same, _shortfalls
 from cultures.planning.shortfalls import UNMEASURED, Short, short_of
 from cultures.tasks.plan import Plan, Shortfall, Stop, Supply
 from cultures.tasks.task import SetHatch
@@ -149,3 +150,20 @@ def test_what_stays_the_same_is_said_to_do_so_and_no_more() -> None:
     assert said(tasks=(_set(2.0), _set(2.0, 8.0))) == same
     assert said(tasks=(_set(2.0), _set(2.0, 0.0))) == same
     assert said(tasks=(_set(2.1),)) == f"{same[:-1]}; amounts move by less than a twentieth."
+
+
+def test_what_was_in_hand_by_a_mistake_that_is_taken_back_is_said_to_be_done_no_longer() -> None:
+    """A hatch that the plan still sets, at another time, is said there."""
+    hatch = SetHatch(id="set_hatch/1", at=_NOW - timedelta(hours=1), until=_NOW, subject="V1",
+                     why="", cysts_g=3.0, spoons=1.0, water_l=1.0, salt_g=25.0,
+                     nauplii=1.0)  # fmt: skip
+    told: Any = SimpleNamespace(task=hatch)
+
+    def known(withdrawn: set[str]) -> Any:
+        return SimpleNamespace(in_hand=(told,), record=SimpleNamespace(withdrawn=withdrawn))
+
+    before, after = known({"x"}), known({"x", "set_hatch/1"})
+    (said,) = _mistaken(before, after, _plan(), USUAL)
+    assert said.text.startswith("no longer: Mon 1 Mar 06:00 set V1: ")
+    assert not [*_mistaken(before, before, _plan(), USUAL)]
+    assert not [*_mistaken(before, after, evolve(_plan(), tasks=(hatch,)), USUAL)]

@@ -21,6 +21,7 @@ from cultures.planning.notes import (
     _coarse,
     _first_food_away,
     _grown,
+    _hatches,
     _temperatures,
     _to_buy_words,
     _unconfirmed,
@@ -28,6 +29,7 @@ from cultures.planning.notes import (
     _water,
     dying_cultures,
     stopped_foods,
+    vessels_to_mind,
 )
 from cultures.planning.servings import Serving
 from cultures.planning.supplies import Purchase
@@ -379,9 +381,29 @@ def test_a_vessel_outside_the_range_of_its_cysts_is_named(room: Room) -> None:
     assert not warning(27.0)
     assert warning(5.0)
     cold = evolve(room.vessels[0], name="V2", temperature_c=5.0)
-    assert list(_temperatures(here, _START)) == []
-    (text,) = _temperatures(evolve(here, vessels=(*here.vessels, cold)), _START)
+    assert list(_temperatures(here, _START, ())) == []
+    (text,) = _temperatures(evolve(here, vessels=(*here.vessels, cold)), _START, ())
     assert text.startswith("V2 at 5 °C: ")
+
+
+def test_a_vessel_in_which_cysts_hatch_slowly_is_named_where_one_is_set_in_it(room: Room) -> None:
+    """At 17 °C they do hatch: who never sets it need not hear of it but from `check`."""
+    cold = evolve(room.vessels[0], name="V2", temperature_c=17.0)
+    here = evolve(room, broods=(), cultures=(), vessels=(*room.vessels, cold))
+    assert room.hatch_kind.check_temperature(17.0) is None
+    assert list(_temperatures(here, _START, {room.vessels[0].name})) == []
+    for said in (_temperatures(here, _START, {"V2"}), vessels_to_mind(here)):
+        (text,) = said
+        assert text.startswith("V2 at 17 °C: hatching is slow")
+
+
+def test_a_hatch_that_stands_or_is_to_be_set_is_in_its_vessel_and_one_in_a_jar_is_not() -> None:
+    batches = [SimpleNamespace(held=held, standing=standing)
+               for held, standing in ((True, True), (False, True), (False, False))]  # fmt: skip
+    outlook: Any = SimpleNamespace(
+        feeding=SimpleNamespace(hatches=SimpleNamespace(batches=batches))
+    )
+    assert _hatches(outlook) == batches[1:]
 
 
 def test_a_culture_without_a_temperature_has_the_rooms(room: Room) -> None:
@@ -391,13 +413,13 @@ def test_a_culture_without_a_temperature_has_the_rooms(room: Room) -> None:
     culture: Any = SimpleNamespace(name="MW-1", kind=kind, temperature_c=None)
     own: Any = SimpleNamespace(name="MW-1", kind=kind, temperature_c=kind.values["t_ref_c"])
     here = evolve(room, temperatures_c=(slow,), vessels=(), broods=(), cultures=(culture,))
-    (text,) = _temperatures(here, _START)
+    (text,) = _temperatures(here, _START, ())
     assert text.startswith(f"MW-1 at {slow:.3g} °C hardly grows")
-    assert list(_temperatures(evolve(here, cultures=(own,)), _START)) == []
+    assert list(_temperatures(evolve(here, cultures=(own,)), _START, ())) == []
     both = evolve(here, temperatures_c=(kind.values["t_ref_c"],))
     cold: Any = SimpleNamespace(name="MW-1", kind=kind, temperature_c=slow)
-    assert list(_temperatures(both, _START)) == []
-    assert len(list(_temperatures(evolve(both, cultures=(cold,)), _START))) == 1
+    assert list(_temperatures(both, _START, ())) == []
+    assert len(list(_temperatures(evolve(both, cultures=(cold,)), _START, ()))) == 1
 
 
 def test_cultures_that_stand_too_warm_or_die_are_named(room: Room) -> None:
@@ -408,7 +430,7 @@ def test_cultures_that_stand_too_warm_or_die_are_named(room: Room) -> None:
     here = evolve(room, vessels=(), broods=(), cultures=tuple(cultures))
 
     def said(degrees: float) -> list[str]:
-        return list(_temperatures(evolve(here, temperatures_c=(degrees,)), _START))
+        return list(_temperatures(evolve(here, temperatures_c=(degrees,)), _START, ()))
 
     assert kind.rate(best + 3.0) > 0.15
     assert said(best + 2.0) == []

@@ -12,11 +12,19 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.food import BRINE_SHRIMP
-from cultures.journal.entries import Entry, append
+from cultures.journal.entries import Entry, Journal, append
 from cultures.record.book import Book, DoubtError
 from cultures.record.fates import fates
-from cultures.record.present import ASKED_FOR, EARLY, as_entry, present, present_of, steps_of
-from cultures.record.store import append_telling, record_path
+from cultures.record.present import (
+    ASKED_FOR,
+    EARLY,
+    Present,
+    as_entry,
+    present,
+    present_of,
+    steps_of,
+)
+from cultures.record.store import append_telling, read_record, record_path
 from cultures.room.file import read_room
 from cultures.room.room import Away, Room, Told
 from cultures.tasks.told import LATE, Draw, FeedLine, ToldTask
@@ -27,6 +35,7 @@ from tests.unit.test_record import (
     _NIGHT,
     _ROOM,
     _SECOND,
+    _ZONE,
     _at,
     _draw,
     _feed,
@@ -64,6 +73,88 @@ def test_work_may_be_ticked_off_from_three_quarters_of_an_hour_before_to_two_wee
 
 def test_reminders_are_no_work_and_are_not_ticked_off(room: Room) -> None:
     assert _present(room, [told_task("buy", _MORNING, "salt")], _MORNING).due() == []
+
+
+def _coming() -> tuple[ToldTask, Entry]:
+    """Fifty grams of dry food, ordered on the 9th and told to come on the 10th."""
+    ordered = Entry(_at(9, 8), "ordered", "dry", "2027-03-10", 50, "g")
+    told = told_task("arrival", _at(10, 7), "dry food", {"dry_g": 50.0}, key="arrival/dry/2")
+    return told, ordered
+
+
+@pytest.mark.parametrize("event", ["bought", "used"])
+def test_what_is_noted_of_a_stock_ends_the_purchase_that_was_told_and_is_in_hand(
+    room: Room, event: str
+) -> None:
+    """What came is about the order, told for an hour before the purchase: neither stands."""
+    told, ordered = _coming()
+    buy = told_task("buy", _at(10, 9), "dry food", {"dry_g": 100.0}, key="buy/dry",
+                    told_at=_at(10, 8))  # fmt: skip
+    now = _at(10, 9, 30)
+    assert "buy/dry" in _ids(_present(room, [told, buy], now, ordered).in_hand)
+    noted = Entry(_at(10, 8, 50), event, "dry", "", 50, "g")
+    assert "buy/dry" not in _ids(_present(room, [told, buy], now, ordered, noted).in_hand)
+
+
+@pytest.mark.parametrize(("line", "stands"), [(3, False), (4, True), (None, True)])
+def test_what_is_noted_later_for_before_the_look_ends_the_purchase_too(
+    room: Room, line: int | None, stands: bool
+) -> None:
+    """It came at half past seven and is noted, on line 4, after or before the look of eight; where
+    that is not recorded its time says that it was before.
+    """
+    told, ordered = _coming()
+    buy = told_task("buy", _at(10, 9), "dry food", {"dry_g": 100.0}, key="buy/dry",
+                    told_at=_at(10, 8))  # fmt: skip
+    other = Entry(_at(10, 6), "note", "room", note="all well")
+    came = Entry(_at(10, 7, 30), "bought", "dry", "", 50, "g")
+    found = _present(room, [told, evolve(buy, line=line)], _at(10, 9, 30), ordered, other, came)
+    assert [e.line for e in found.entries if e.event == "bought"] == [4]
+    assert ("buy/dry" in _ids(found.in_hand)) is stands
+    assert ("buy/dry" in _ids(found.reminders())) is stands
+
+
+@pytest.mark.parametrize(("came_g", "open_g"), [((), 50.0), ((20.0,), 30.0), ((20.0, 20.0), 10.0),
+                                                ((20.0, 20.0, 10.0), None)])  # fmt: skip
+def test_what_is_to_arrive_is_what_is_still_on_order(
+    room: Room, came_g: tuple[float, ...], open_g: float | None
+) -> None:
+    """Each parcel takes its grams off the order, until nothing of it is open."""
+    told, ordered = _coming()
+    noted = [Entry(_at(10, 6, 10 + i), "bought", "dry", "", g, "g") for i, g in enumerate(came_g)]
+    asked = [t.task for t in _present(room, [told], _at(10, 8), ordered, *noted).reminders()]
+    assert [t.amounts for t in asked] == ([] if open_g is None else [{"dry_g": open_g}])
+    assert all(f"journal bought dry {open_g:g} g" in t.why for t in asked)
+
+
+def test_what_is_to_arrive_and_is_in_hand_is_what_is_still_on_order(room: Room) -> None:
+    """An earlier order of the same stock, overdue, is what the first grams were noted for."""
+    late = told_task("arrival", _at(9, 20), "dry food", {"dry_g": 50.0}, key="arrival/dry/1")
+    told, ordered = _coming()
+    came = Entry(_at(10, 6, 10), "bought", "dry", "", 20, "g")
+    (found,) = _present(room, [late, told], _at(10, 8), ordered, came).in_hand
+    assert (found.task.id, found.task.amounts) == ("arrival/dry/2", {"dry_g": 30.0})
+
+
+_OTHER_TANK = """
+[[tank]]
+name = "A2"
+litres = 60
+temperature_c = 26
+"""
+
+
+@pytest.mark.parametrize("what", ["count", "sort", "lid", "move_on"])
+def test_what_is_asked_for_of_a_brood_names_the_tank_in_which_it_is(what: str) -> None:
+    """It was told for A1, and the brood was moved since, by an entry that is not about it."""
+    room = read_room(_ROOM + _OTHER_TANK, today=date(2027, 3, 9))
+    told = told_task(what, _at(10, 18), "a brood", other="A1", key=f"{what}/a")
+    if what in ("sort", "move_on"):
+        told = evolve(told, opens=_at(10, 17))
+    moved = Entry(_at(10, 9), "move", "a brood", "A2")
+    found = _present(room, [told], _at(10, 18, 5), moved)
+    for asked in (found.reminders(), found.asked_of_broods(), found.in_hand):
+        assert [t.task.other for t in asked] == ["A2"]
 
 
 def test_only_what_stands_can_be_done(room: Room) -> None:
@@ -283,3 +374,52 @@ def test_an_entry_of_what_changes_nothing_is_none() -> None:
     assert as_entry(_feed(_MORNING))[1:6] == ("fed", "07:30 round", "", None, "")
     moved = as_entry(_set(_at(10, 8)), _at(10, 9))
     assert (moved.when, moved.amount, moved.unit) == (_at(10, 9), 2.0, "g")
+
+
+@pytest.mark.parametrize(
+    ("undone", "noted", "in_hand", "presumed"),
+    [
+        (None, False, True, True),
+        (_at(10, 8), False, False, False),  # its time has come
+        (_at(10, 9, 59), False, False, False),
+        (_at(10, 10), False, True, True),  # it is over, and was taken as done
+        (_at(10, 9), True, False, False),  # it was set, which stands in the journal
+    ],
+)
+def test_what_was_told_on_a_count_that_is_taken_back_while_it_is_in_hand_is_not_to_be_done(
+    tmp_path: Path, room: Room, undone: datetime | None, noted: bool, in_hand: bool, presumed: bool
+) -> None:
+    """A count on line 2 is a tenth of what was counted: a look told a hatch at once, at eight. It
+    is in hand for two hours.
+    """
+    path = tmp_path / "told.jsonl"
+    entries = [Entry(_at(10, 7), "count", "jar", "", 56.0, "", "", 2)]
+    if noted:
+        entries.append(Entry(_at(10, 8, 30), "set", "bottle 1", "", 2.0, "g", "", 3))
+    if undone is not None:
+        entries.append(Entry(undone, "undo", "2", line=4))
+    append_telling(path, _at(10, 8), "today", [_set(_at(10, 8))], noted=2)
+
+    def found(now: datetime) -> Present:
+        known = Journal(path, tuple(e for e in entries if e.when <= now))
+        standing = [e for e in known.effective() if e.event != "count"]
+        return present(room, standing, read_record(path, _ZONE, now, known), now)
+
+    assert bool(found(_at(10, 9, 59)).in_hand) is in_hand
+    assert bool(found(_NIGHT).presumed) is presumed
+    assert (found(_NIGHT).record.tasks.keys() == {"set_hatch/10/1"}) is (presumed or noted)
+
+
+def test_what_was_told_sooner_on_such_a_count_is_to_be_done_as_it_was_told_before(
+    tmp_path: Path, room: Room
+) -> None:
+    path, evening = tmp_path / "told.jsonl", _at(10, 19)
+    entries = (Entry(_at(10, 7), "count", "jar", "", 56.0, "", "", 2),
+               Entry(_at(10, 9), "undo", "2", line=3))  # fmt: skip
+    append_telling(path, _at(9, 8), "today", [_set(evening)], noted=1)
+    append_telling(path, _at(10, 8), "today", [_set(_at(10, 8))], noted=2)
+    for hour, at in ((8, _at(10, 8)), (9, evening), (20, evening)):
+        now = _at(10, hour, 30)
+        known = Journal(path, tuple(e for e in entries if e.when <= now))
+        record = present(room, (), read_record(path, _ZONE, now, known), now).record
+        assert [t.task.at for t in record.tasks.values()] == [at]

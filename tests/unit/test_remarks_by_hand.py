@@ -114,7 +114,7 @@ def test_a_tank_outside_the_range_of_its_fry_is_named(room: Room) -> None:
     for degrees in (low - 0.1, low, high + 1.0, high + 1.1):
         one = _with(room, brood, tanks=(evolve(tank, temperature_c=degrees),), vessels=(),
                     cultures=())  # fmt: skip
-        found.append(" ".join(_temperatures(one, _at(room))))
+        found.append(" ".join(_temperatures(one, _at(room), ())))
     assert ["do not grow" in text for text in found] == [True, False, False, False]
     assert ["check the heater" in text for text in found] == [False, False, False, True]
 
@@ -125,11 +125,11 @@ def test_a_culture_that_hardly_grows_is_named(room: Room) -> None:
     for tenths in range(50, 250, 5):
         degrees = tenths / 10.0
         cold = evolve(culture, temperature_c=degrees)
-        said = list(_temperatures(_with(room, vessels=(), cultures=(cold,)), _at(room)))
+        said = list(_temperatures(_with(room, vessels=(), cultures=(cold,)), _at(room), ()))
         assert bool(said) is (culture.kind.rate(degrees) < 0.15)
     v = culture.kind.values
     (text,) = _temperatures(
-        _with(room, vessels=(), cultures=(evolve(culture, temperature_c=4.0),)), _at(room)
+        _with(room, vessels=(), cultures=(evolve(culture, temperature_c=4.0),)), _at(room), ()
     )
     assert f"between {v['t_min_c'] + 8:.0f} and {v['t_max_c'] - 5:.0f} °C" in text
 
