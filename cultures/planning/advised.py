@@ -53,13 +53,14 @@ def as_advised(room: Room, now: datetime, remedy: Remedy) -> Remedy:
         return remedy
     if remedy.act is Act.ASK or remedy.still is not None:  # its time is the one that was told
         return evolve(remedy, told=True)
+    nearest = min(mine, key=lambda advice: abs(advice.amount - remedy.amount))
+    if abs(nearest.amount - remedy.amount) <= _NEAR * remedy.amount and remedy.amount:
+        remedy = evolve(remedy, what=nearest.what, amount=nearest.amount)
     advice = _standing(room, now, remedy.act, remedy.of, remedy.by)
     if advice is None:
         over, ahead = [a.by for a in mine if a.by < now], [a.by for a in mine if a.by >= now]
         was = max(over) if not ahead else min(ahead) if remedy.act in _ONCE else None
         return evolve(remedy, told=True, was=was)
-    if abs(advice.amount - remedy.amount) <= _NEAR * remedy.amount and remedy.amount:
-        remedy = evolve(remedy, what=advice.what, amount=advice.amount)
     return evolve(remedy, by=advice.by, told=True)
 
 

@@ -284,6 +284,27 @@ def test_nobody_fetches_nauplii_for_a_few(room: Room) -> None:
         assert len([*_finder(room, lack)._ready_made(lack)]) == told
 
 
+def test_fetched_nauplii_count_while_they_live_and_the_keeper_gives_them(room: Room) -> None:
+    """Nobody has a fridge: half a day later nauplii are as they were, in five days they
+    have moulted and starved. A helper feeds at the rounds 4 and 5 what the sheet says:
+    none of them.
+    """
+    rounds = [evolve(r, keeper=r.index not in (4, 5)) for r in _ROUNDS]
+
+    def told(*indices: int) -> list[Remedy]:
+        lack = _lack(*(_gap(room, i, rounds=rounds) for i in indices))
+        return [*_finder(room, lack, rounds=rounds)._ready_made(lack)]
+
+    assert told(4, 5) == []
+    (whole,) = told(2, 3)
+    assert (whole.by, whole.effect_j, whole.helps_from) == (rounds[2].at, 200.0, None)
+    (part,) = told(2, 3, 4, 5, 12)
+    assert (part.by, part.effect_j, part.helps_from) == (rounds[2].at, 200.0, None)
+    assert part.what == whole.what
+    (after,) = told(4, 5, 6, 7)
+    assert (after.by, after.effect_j, after.helps_from) == (rounds[6].at, 200.0, rounds[6].at)
+
+
 def test_a_trial_plans_the_foods_of_a_change_alone(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
