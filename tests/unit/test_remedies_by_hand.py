@@ -16,7 +16,7 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed, Round, rounds_between
-from cultures.planning import changes, remedies
+from cultures.planning import changes, finer, remedies
 from cultures.planning.gaps import ANY, Gap
 from cultures.planning.remedies import _Change, _Finder, help_by, helped_until, with_help
 from cultures.planning.servings import Serving
@@ -699,3 +699,30 @@ def test_a_helper_feeds_in_the_absences_that_are_short_and_no_other(room: Room) 
     fed = _finder(outlook.room, _lack(_gap(room, 0, rounds=rounds)), rounds=rounds)
     assert list(fed._helper()) == []
     assert ANY not in {gap.food for gap in short}
+
+
+# --- finer tools
+
+
+def test_a_scale_is_got_for_what_comes_on_three_days_and_not_for_one_round(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Rounds twelve hours apart, so the even ones are each of another day."""
+    monkeypatch.setattr(finer, "measure", lambda *_: ([], {}))
+    monkeypatch.setattr(finer, "find_gaps", lambda *_: [])
+
+    coarse = evolve(room, tools=evolve(room.tools, scale_g=1.0))
+
+    def told(*indices: int, rounded: bool = True) -> int:
+        mine = [evolve(_gap(room, i), food=DRY, rounded=True) for i in indices]
+        every = [evolve(gap, rounded=rounded or gap is mine[0]) for gap in mine]
+        outlook: Any = SimpleNamespace(
+            room=coarse, now=_START, feedings=_ROUNDS, needs=[], gaps=every, feeding=None,
+        )  # fmt: skip
+        # Each is a shortfall of its own, more than a day after the one before.
+        return len([*finer.finer_tools(outlook)(Lack(DRY, "unmeasured", mine[:1]))])
+
+    assert told(28) == 0
+    assert told(28, 29, 32) == 0  # on two days
+    assert told(28, 32, 36) == 1
+    assert told(28, 32, 36, rounded=False) == 0  # the others lack food, not a scale
