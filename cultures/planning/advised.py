@@ -23,7 +23,7 @@ SHOP = timedelta(days=1)
 #: What was told to be fetched stands while so near to what is wanted now.
 _NEAR = 0.2
 #: A time that was told stands against one so much later.
-_STANDS = timedelta(days=7)
+STANDS = timedelta(days=7)
 #: These are to be done by one time, whatever they are to help against.
 _ONCE = (Act.BUY, Act.START, Act.RIPE)
 
@@ -76,7 +76,7 @@ def _standing(room: Room, now: datetime, act: Act, of: str, by: datetime) -> Adv
     def stands(advice: Advice) -> bool:
         same_day = advice.by.date() == by.date()
         if act in _ONCE:
-            return same_day or advice.by < by <= advice.by + _STANDS
+            return same_day or advice.by < by <= advice.by + STANDS
         return same_day and advice.by <= by
 
     return next((a for a in _told(room, act, of) if a.by >= now and stands(a)), None)

@@ -29,6 +29,7 @@ from cultures.needs.need import Round, rounds_between
 from cultures.planning.advised import (
     HELPS_FROM,
     SHOP,
+    STANDS,
     as_advised,
     is_advised,
     least_share,
@@ -384,9 +385,11 @@ class _Finder:
         room = with_food(with_culture(self.room, started), kind.name, broods)
 
         def told(_: FeedingPlan, lack: Lack) -> _Told:
-            # Begun at that round it helps all; who wants it for this one alone may wait longer.
+            # It is one culture: begun at that round it helps all of that week. Against what is
+            # short later alone it may wait.
             alone = self._begun_by(usual_culture(self.room, kind), act, lack.gaps)
-            return what, at.at if alone is None else max(at.at, alone.at)
+            waits = alone is not None and alone.at > at.at + STANDS
+            return what, alone.at if alone is not None and waits else at.at
 
         against = ("none", "unripe", "thin", "mouth")
         yield _Change(

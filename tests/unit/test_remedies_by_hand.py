@@ -572,12 +572,20 @@ def test_the_culture_that_may_save_most_is_begun(room: Room) -> None:
     assert what == (
         f"start a {kind.label} culture from a bought starter and add it to the foods of one"
     )
-    # It is one culture, so it is told alike against all that it helps, each in time for itself.
+    # It is one culture, so it is told alike against all that it helps, of one week by one time.
     both = _finder(here, _lack(gap), _lack(_gap(here, 31, brood=1)))
     one = _one(both._culture(set(), ripe=False))
     sooner, later = (one.told(plan, lack) or ("", _START) for lack in both.lacks)
+    assert sooner == later
+    assert sooner[1] == at
+    # What is short more than a week later is told its own.
+    longer = _rounds(60)
+    lacks = [_lack(_gap(here, i, brood=b, rounds=longer)) for i, b in ((30, 0), (45, 1))]
+    both = _finder(here, *lacks, rounds=longer)
+    one = _one(both._culture(set(), ripe=False))
+    sooner, later = (one.told(plan, lack) or ("", _START) for lack in lacks)
     assert sooner[0] == later[0]
-    assert (sooner[1], later[1] - sooner[1]) == (at, _ROUNDS[31].at - _ROUNDS[30].at)
+    assert (sooner[1], later[1] - sooner[1]) == (at, longer[45].at - longer[30].at)
     added = change.room.cultures[-1]
     assert (added.kind.name, added.started) == (change.kind, at.date())
     assert change.room.broods[0].foods == (DRY, change.kind)
