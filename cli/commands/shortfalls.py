@@ -63,7 +63,8 @@ def _screen(outlook: Outlook, plan: Plan, effects: Mapping[str, float]) -> str:
         all_shortfalls(plan.shortfalls, outlook.until, outlook.room.units, risk=True,
                        stops=plan.stops)
     ]  # fmt: skip
-    parts.append(wrapped(starter_text(plan.shortfalls, outlook.room)))
+    remedies = [remedy for s in plan.shortfalls for remedy in s.remedies]
+    parts.append(wrapped(starter_text(remedies, outlook.room)))
     parts.append(certainty_text(plan, outlook.room.units))
     if plan.shortfalls or plan.stops:
         parts.append(balance(outlook.supply(), outlook.room.units))

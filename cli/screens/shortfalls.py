@@ -175,9 +175,19 @@ def _haste(line: HasteLine) -> tuple[bool, float, float, datetime, bool]:
     return False, hours(shortfall.starves_at), -effect_j, line.by, late
 
 
-def starter_text(shortfalls: Iterable[Shortfall], room: Room) -> str:
-    """In how many days a culture that is got is reckoned to come, where the room does not say."""
-    got = {remedy.act for s in shortfalls for remedy in s.remedies} & {Act.START, Act.RIPE}
+def urgent_steps(shortfalls: Iterable[Shortfall], now: datetime) -> list[Remedy]:
+    """What is to be done within two days, as the lines of haste say it."""
+    lines = haste_lines(shortfalls)
+    return [line.step for line in lines if line.step is not None and line.is_urgent(now)]
+
+
+def starter_text(told: Iterable[Remedy], room: Room) -> str:
+    """In how many days a culture that is got is reckoned to come, where the room does not say.
+
+    Args:
+        told: what is told besides; "" where no culture is got by it.
+    """
+    got = {remedy.act for remedy in told} & {Act.START, Act.RIPE}
     if not got or "starter" in room.fetch_days:
         return ""
     days = many(room.fetched_in("starter").days, "day")

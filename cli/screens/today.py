@@ -16,7 +16,13 @@ from cli.screens.entry import amount_text, besides, not_as_told
 from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
 from cli.screens.orders import orders_list
 from cli.screens.salt_and_jars import all_steps, jars_left
-from cli.screens.shortfalls import enough_until, split_by_haste, starter_text
+from cli.screens.shortfalls import (
+    enough_until,
+    is_trifle,
+    split_by_haste,
+    starter_text,
+    urgent_steps,
+)
 from cli.screens.stale import by_paper, stale_text
 from cli.screens.text import (
     TIED,
@@ -121,7 +127,8 @@ def screen(
         plan.shortfalls, outlook.now, units, why=why, a_round_j=outlook.round_j()
     )
     other = other_advice(plan, outlook, since)
-    starter = starter_text(plan.shortfalls, outlook.room) if urgent else ""
+    told = (s for s in plan.shortfalls if why or not is_trifle(s, outlook.round_j()))
+    starter = starter_text(urgent_steps(told, outlook.now), outlook.room)
     (urgent or later).extend(wrapped(text, 2, "  ") for text in (starter, other) if text)
     urgent_first = bullets(in_units(text, units) for text in pressing(outlook))
     parts = [_title(outlook), block("ACT NOW", [*urgent_first, *urgent])]

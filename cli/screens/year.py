@@ -33,7 +33,7 @@ _STRETCHES, _EATERS = 4, 3
 _LEAST_SHARE = 0.05
 #: So many of those that can go next are told.
 _NEXT = 3
-_WEEK = timedelta(days=7)
+_WEEK, _TO_SUNDAY = timedelta(days=7), timedelta(days=6)
 #: From so many times the dry food on it is said what those ask for that are kept.
 _KEPT = 1.1
 
@@ -201,26 +201,37 @@ def _bare(year: Year) -> list[str]:
 
 
 def _stretch(year: Year, food: FoodYear, run: Sequence[Load]) -> str:
-    worst = max(run, key=lambda load: (load.share, load.need_j))
-    first, last = run[0].week, run[-1].week + timedelta(days=6)
-    eaters = sorted(worst.by.items(), key=lambda item: -item[1])
-    names = ", ".join(
-        f"{name} {energy_j / worst.need_j:.0%}" for name, energy_j in eaters[:_EATERS]
-        if energy_j >= _LEAST_SHARE * worst.need_j
-    )  # fmt: skip
-    what = f"{food_name(food.food)}, {_day(first, year)} to {_day(last, year)}"
-    asked = _amount(year, food.food, worst.need_j)
-    if worst.gives_j <= 0:
-        return (
-            f"{what}: nothing in the room gives it; up to {asked} a day is needed ({names})."
-            f" {_short(year, run)}"
+    """Some weeks that ask for more of a food than the room can give: by how much, and by whom."""
+    none = [load for load in run if load.gives_j <= 0]
+    some = [load for load in run if load.gives_j > 0]
+    first, last = run[0].week, run[-1].week + _TO_SUNDAY
+    said = f"{food_name(food.food)}, {_day(first, year)} to {_day(last, year)}: "
+    if none:
+        worst = max(none, key=lambda load: load.need_j)
+        until = f"until {_day(none[-1].week + _TO_SUNDAY, year)} " if some else ""
+        said += (
+            f"{until}nothing in the room gives it; up to {_amount(year, food.food, worst.need_j)}"
+            f" a day is needed{_eaten_by(worst)}"
         )
-    gives = _amount(year, food.food, worst.gives_j)
-    return (
-        f"{what}: up to {worst.share:.1f} times what the room can give, {asked} a day when"
-        f" {gives} is all there is ({names}){_planned(year, worst, [name for name, _ in eaters])}."
-        f" {_short(year, run)}"
-    )
+    if some:
+        worst = max(some, key=lambda load: (load.share, load.need_j))
+        asked, gives = (_amount(year, food.food, j) for j in (worst.need_j, worst.gives_j))
+        said += (
+            f"{'; from then on ' if none else ''}up to {worst.share:.1f} times what the room can"
+            f" give, {asked} a day when {gives} is all there is{_eaten_by(worst)}"
+            f"{_planned(year, worst, sorted(worst.by, key=lambda name: -worst.by[name]))}"
+        )
+    return f"{said}. {_short(year, run)}"
+
+
+def _eaten_by(load: Load) -> str:
+    """Who asks for most of it, in brackets with a space before them."""
+    eaters = sorted(load.by.items(), key=lambda item: -item[1])
+    names = [
+        f"{name} {energy_j / load.need_j:.0%}" for name, energy_j in eaters[:_EATERS]
+        if energy_j >= _LEAST_SHARE * load.need_j
+    ]  # fmt: skip
+    return f" ({', '.join(names)})"
 
 
 def _short(year: Year, run: Sequence[Load]) -> str:

@@ -23,7 +23,7 @@ SHOP = timedelta(days=1)
 #: What was told to be fetched stands while so near to what is wanted now.
 _NEAR = 0.2
 #: A time that was told stands against one so much later.
-_STANDS = timedelta(days=7)
+STANDS = timedelta(days=7)
 #: These are to be done by one time, whatever they are to help against.
 _ONCE = (Act.BUY, Act.START, Act.RIPE)
 
@@ -53,13 +53,14 @@ def as_advised(room: Room, now: datetime, remedy: Remedy) -> Remedy:
         return remedy
     if remedy.act is Act.ASK or remedy.still is not None:  # its time is the one that was told
         return evolve(remedy, told=True)
+    nearest = min(mine, key=lambda advice: abs(advice.amount - remedy.amount))
+    if abs(nearest.amount - remedy.amount) <= _NEAR * remedy.amount and remedy.amount:
+        remedy = evolve(remedy, what=nearest.what, amount=nearest.amount)
     advice = _standing(room, now, remedy.act, remedy.of, remedy.by)
     if advice is None:
         over, ahead = [a.by for a in mine if a.by < now], [a.by for a in mine if a.by >= now]
         was = max(over) if not ahead else min(ahead) if remedy.act in _ONCE else None
         return evolve(remedy, told=True, was=was)
-    if abs(advice.amount - remedy.amount) <= _NEAR * remedy.amount and remedy.amount:
-        remedy = evolve(remedy, what=advice.what, amount=advice.amount)
     return evolve(remedy, by=advice.by, told=True)
 
 
@@ -75,7 +76,7 @@ def _standing(room: Room, now: datetime, act: Act, of: str, by: datetime) -> Adv
     def stands(advice: Advice) -> bool:
         same_day = advice.by.date() == by.date()
         if act in _ONCE:
-            return same_day or advice.by < by <= advice.by + _STANDS
+            return same_day or advice.by < by <= advice.by + STANDS
         return same_day and advice.by <= by
 
     return next((a for a in _told(room, act, of) if a.by >= now and stands(a)), None)

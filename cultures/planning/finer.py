@@ -16,6 +16,9 @@ from cultures.planning.shortfalls import Lack
 from cultures.tasks.plan import Act, Remedy
 from cultures.words.tools import FINE_SYRINGE, USUAL_SCALE_G, Tools
 
+#: A tool is got for what comes again: on so many days (common practice, no source).
+_AGAIN = 3
+
 
 def finer_tools(outlook: Outlook) -> Callable[[Lack], Iterator[Remedy]]:
     """What helps against lacks of what cannot be measured out: the same food in finer steps."""
@@ -33,9 +36,14 @@ def finer_tools(outlook: Outlook) -> Callable[[Lack], Iterator[Remedy]]:
         gaps = find_gaps(outlook.feedings, outlook.needs, outlook.feeding, lines)
         return {gap.key: gap.short_j for gap in gaps}
 
+    def days_of(food: str) -> int:
+        """On how many planned days a food cannot be measured out for somebody."""
+        ahead = (gap for gap in outlook.gaps if gap.feeding.at >= now)
+        return len({g.feeding.at.date() for g in ahead if g.rounded and g.food == food})
+
     def helps(lack: Lack) -> Iterator[Remedy]:
         ahead = [gap for gap in lack.gaps if gap.feeding.at >= now + SHOP]
-        if not ahead or not (scales if lack.food == DRY else draws):
+        if not ahead or days_of(lack.food) < _AGAIN or not (scales if lack.food == DRY else draws):
             return
         effect_j = sum(gap.short_j - missing().get(gap.key, 0.0) for gap in ahead)
         if effect_j >= HELPS_FROM * sum(gap.short_j for gap in lack.gaps):

@@ -20,7 +20,7 @@ from cultures.planning.supplies import Purchase, cysts_to_buy
 from cultures.planning.water import water_warnings
 from cultures.room.room import Room
 from cultures.tasks.plan import Stop
-from cultures.words.moments import hours, spoken_day
+from cultures.words.moments import hours, spoken_day, when
 from cultures.words.quantities import food_words, many
 from cultures.words.text import listed
 from cultures.words.tools import NEAR
@@ -274,7 +274,7 @@ def _stopped(
     limits = Limits(outlook.room, outlook.feeding, outlook.now)
     worst = next((day for day, need_j, given_j in run if given_j < _STOPPED_BELOW * need_j), day)
     limit = limits.of_food(food, on[worst][0])
-    cause = limits.words(limit, food, every_index)
+    cause = _cause(limits, limit, food, every_index)
     yet = not begins and limit == "unripe"
     until = f"to {spoken_day(date.fromisoformat(last), outlook.now)}" if ends else "on"
     when = "yet" if yet else f"from {spoken_day(first, outlook.now)} {until}"
@@ -306,6 +306,16 @@ def _stopped(
         cause=cause, grams=buys.grams if buys else 0.0,
         by=(buys.due or buys.at.date()) if buys else None,
     )  # fmt: skip
+
+
+def _cause(limits: Limits, limit: str, food: str, indices: Sequence[int]) -> str:
+    """What limits a food at some rounds; of cultures that ripen meanwhile, from when on too."""
+    ripe = [i for i in indices if limits.of_food(food, i) != "unripe"]
+    if limit != "unripe" or not ripe:
+        return limits.words(limit, food, indices)
+    label = limits.room.kinds[food].label
+    since = when(limits.plan.feedings[ripe[0]].at)
+    return f"no {label} culture is ripe before {since}, and what is then gives little at first"
 
 
 def _to_buy_words(outlook: Outlook, buys: Purchase | None) -> str:

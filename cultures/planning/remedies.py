@@ -29,6 +29,7 @@ from cultures.needs.need import Round, rounds_between
 from cultures.planning.advised import (
     HELPS_FROM,
     SHOP,
+    STANDS,
     as_advised,
     is_advised,
     least_share,
@@ -55,7 +56,7 @@ from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import LEAST_HATCH, OUT, UNMEASURED, Hunger, Lack, Limits
 from cultures.planning.supplies import Purchase, cysts_to_buy, dry_to_buy, dry_wanting
 from cultures.planning.worm_course import culture_clock
-from cultures.room.jars import vessel_model
+from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Away, Culture, CultureMark, Room
 from cultures.tasks.plan import Act, Remedy
 from cultures.words.quantities import food_words, number
@@ -384,9 +385,11 @@ class _Finder:
         room = with_food(with_culture(self.room, started), kind.name, broods)
 
         def told(_: FeedingPlan, lack: Lack) -> _Told:
-            # Begun at that round it helps all; who wants it for this one alone may wait longer.
+            # It is one culture: begun at that round it helps all of that week. Against what is
+            # short later alone it may wait.
             alone = self._begun_by(usual_culture(self.room, kind), act, lack.gaps)
-            return what, at.at if alone is None else max(at.at, alone.at)
+            waits = alone is not None and alone.at > at.at + STANDS
+            return what, alone.at if alone is not None and waits else at.at
 
         against = ("none", "unripe", "thin", "mouth")
         yield _Change(
@@ -425,24 +428,31 @@ class _Finder:
         return at if at >= self.now else max(self.now, evening)
 
     def _ready_made(self, lack: Lack) -> Iterator[Remedy]:
-        """Nauplii that somebody else hatched, where nothing that is done here helps."""
-        ahead = [
+        """Nauplii that somebody else hatched, where nothing that is done here helps: got at the
+        first round at which the keeper can give them, for as long as they keep from then.
+        """
+        theirs = [
             g for g in lack.gaps
-            if g.feeding.at >= self.now and not g.rounded and self._takes(g, BRINE_SHRIMP)
+            if g.feeding.at >= self.now and g.feeding.keeper and not g.rounded
+            and self._takes(g, BRINE_SHRIMP)
         ]  # fmt: skip
-        effect_j = sum(gap.short_j for gap in ahead)
-        if effect_j < HELPS_FROM * sum(gap.short_j for gap in lack.gaps) or not ahead:
+        if not theirs:
+            return
+        got, holding = theirs[0].feeding, holding_of(self.room)
+        fed = [g for g in theirs if holding.keeps(got.at_h, g.feeding.at_h)]
+        effect_j = sum(gap.short_j for gap in fed)
+        if effect_j < HELPS_FROM * sum(gap.short_j for gap in lack.gaps):
             return
         of = f"{BRINE_SHRIMP} for {lack.food}"
-        if not self._is_worth(Act.FETCH, of, ahead, {}):
+        if not self._is_worth(Act.FETCH, of, fed, {}):
             return
-        rounds = len({gap.feeding.index for gap in ahead})
+        rounds = len({gap.feeding.index for gap in fed})
         each = natural_amount(self.room, BRINE_SHRIMP, effect_j / rounds).value
         what = f"get hatched nauplii from another keeper or a shop, about {number(each, 2)}"
         what += " a round" if rounds > 1 else ""
+        since = got.at if got.at > lack.gaps[0].feeding.at else None
         yield as_advised(self.room, self.now, Remedy(
-            what, ahead[0].feeding.at, effect_j, SHOP, act=Act.FETCH,
-            of=of, amount=each,
+            what, got.at, effect_j, SHOP, since, act=Act.FETCH, of=of, amount=each,
         ))  # fmt: skip
 
     def _start(self, pattern: Culture, act: Act) -> tuple[Round, float] | None:

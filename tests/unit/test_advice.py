@@ -87,6 +87,14 @@ def test_an_amount_that_was_told_stands_within_a_fifth(fresh: float, amount: flo
     assert found.what == (f"do {amount:g}" if amount == 90.0 else f"now {amount:g}")
 
 
+def test_an_amount_that_was_told_stands_for_another_time_too() -> None:
+    """What is fetched for the round after is no other amount; of two the nearer one."""
+    room = _room(*(_advice(Act.FETCH, _MORNING - _HOUR, amount=a) for a in (90.0, 105.0)))
+    found = as_advised(room, _MORNING, _remedy(Act.FETCH, _MORNING + _DAY, amount=102.0))
+    assert (found.by, found.was) == (_MORNING + _DAY, _MORNING - _HOUR)
+    assert (found.amount, found.what) == (105.0, "do 105")
+
+
 def test_a_purchase_that_was_told_as_a_task_was_told() -> None:
     task = Buy(id="buy/x", at=_MORNING - _HOUR, until=_MORNING, subject="x", why="", item="x",
                grams=5.0)  # fmt: skip

@@ -18,6 +18,7 @@ from cultures.needs.need import BroodCourse, BroodNeed, Round
 from cultures.planning import notes
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.notes import (
+    _cause,
     _coarse,
     _first_food_away,
     _grown,
@@ -211,6 +212,28 @@ def test_a_food_that_is_not_ripe_at_the_beginning_is_not_there_yet(
     (text,) = _stops(room, monkeypatch, "microworm", 1.0, 0.0, 0.0, away=(2,))
     assert text.startswith("Hardly any microworms from Wed 6 Jan on (unripe")
     assert _stops(room, monkeypatch, "microworm", 0.0, 0.0, need_j=0.0) == []
+
+
+def test_a_culture_that_ripens_meanwhile_is_not_called_unripe_throughout(room: Room) -> None:
+    """Unripe at the first of the rounds twelve hours apart, of Tuesday 5 January at half past
+    seven; ripe from the second on.
+    """
+
+    class Ripening(_Known):
+        plan: Any = SimpleNamespace(feedings=_rounds(4))
+
+        def of_food(self, food: str, index: int) -> str:
+            return "unripe" if food == "microworm" and index < 1 else "thin"
+
+    known: Any = Ripening(room)
+    at = known.plan.feedings[1].at
+    assert f"{at:%H:%M}" == "19:30"
+    assert _cause(known, "unripe", "microworm", [0, 1, 2]) == (
+        "no microworm culture is ripe before Tue 5 Jan 19:30, and what is then gives little at"
+        " first"
+    )
+    assert _cause(known, "unripe", "microworm", [0]) == "unripe microworm [0]"
+    assert _cause(known, "thin", "microworm", [1, 2]) == "thin microworm [1, 2]"
 
 
 def test_where_nothing_takes_its_place_that_is_said(

@@ -16,7 +16,7 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed, Round, rounds_between
-from cultures.planning import changes, remedies
+from cultures.planning import changes, finer, remedies
 from cultures.planning.gaps import ANY, Gap
 from cultures.planning.remedies import _Change, _Finder, help_by, helped_until, with_help
 from cultures.planning.servings import Serving
@@ -282,6 +282,27 @@ def test_nobody_fetches_nauplii_for_a_few(room: Room) -> None:
     for short_j, told in ((49.0, 0), (50.0, 1)):
         lack = _lack(_gap(room, 2, short_j))
         assert len([*_finder(room, lack)._ready_made(lack)]) == told
+
+
+def test_fetched_nauplii_count_while_they_live_and_the_keeper_gives_them(room: Room) -> None:
+    """Nobody has a fridge: half a day later nauplii are as they were, in five days they
+    have moulted and starved. A helper feeds at the rounds 4 and 5 what the sheet says:
+    none of them.
+    """
+    rounds = [evolve(r, keeper=r.index not in (4, 5)) for r in _ROUNDS]
+
+    def told(*indices: int) -> list[Remedy]:
+        lack = _lack(*(_gap(room, i, rounds=rounds) for i in indices))
+        return [*_finder(room, lack, rounds=rounds)._ready_made(lack)]
+
+    assert told(4, 5) == []
+    (whole,) = told(2, 3)
+    assert (whole.by, whole.effect_j, whole.helps_from) == (rounds[2].at, 200.0, None)
+    (part,) = told(2, 3, 4, 5, 12)
+    assert (part.by, part.effect_j, part.helps_from) == (rounds[2].at, 200.0, None)
+    assert part.what == whole.what
+    (after,) = told(4, 5, 6, 7)
+    assert (after.by, after.effect_j, after.helps_from) == (rounds[6].at, 200.0, rounds[6].at)
 
 
 def test_a_trial_plans_the_foods_of_a_change_alone(
@@ -551,12 +572,20 @@ def test_the_culture_that_may_save_most_is_begun(room: Room) -> None:
     assert what == (
         f"start a {kind.label} culture from a bought starter and add it to the foods of one"
     )
-    # It is one culture, so it is told alike against all that it helps, each in time for itself.
+    # It is one culture, so it is told alike against all that it helps, of one week by one time.
     both = _finder(here, _lack(gap), _lack(_gap(here, 31, brood=1)))
     one = _one(both._culture(set(), ripe=False))
     sooner, later = (one.told(plan, lack) or ("", _START) for lack in both.lacks)
+    assert sooner == later
+    assert sooner[1] == at
+    # What is short more than a week later is told its own.
+    longer = _rounds(60)
+    lacks = [_lack(_gap(here, i, brood=b, rounds=longer)) for i, b in ((30, 0), (45, 1))]
+    both = _finder(here, *lacks, rounds=longer)
+    one = _one(both._culture(set(), ripe=False))
+    sooner, later = (one.told(plan, lack) or ("", _START) for lack in lacks)
     assert sooner[0] == later[0]
-    assert (sooner[1], later[1] - sooner[1]) == (at, _ROUNDS[31].at - _ROUNDS[30].at)
+    assert (sooner[1], later[1] - sooner[1]) == (at, longer[45].at - longer[30].at)
     added = change.room.cultures[-1]
     assert (added.kind.name, added.started) == (change.kind, at.date())
     assert change.room.broods[0].foods == (DRY, change.kind)
@@ -678,3 +707,30 @@ def test_a_helper_feeds_in_the_absences_that_are_short_and_no_other(room: Room) 
     fed = _finder(outlook.room, _lack(_gap(room, 0, rounds=rounds)), rounds=rounds)
     assert list(fed._helper()) == []
     assert ANY not in {gap.food for gap in short}
+
+
+# --- finer tools
+
+
+def test_a_scale_is_got_for_what_comes_on_three_days_and_not_for_one_round(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Rounds twelve hours apart, so the even ones are each of another day."""
+    monkeypatch.setattr(finer, "measure", lambda *_: ([], {}))
+    monkeypatch.setattr(finer, "find_gaps", lambda *_: [])
+
+    coarse = evolve(room, tools=evolve(room.tools, scale_g=1.0))
+
+    def told(*indices: int, rounded: bool = True) -> int:
+        mine = [evolve(_gap(room, i), food=DRY, rounded=True) for i in indices]
+        every = [evolve(gap, rounded=rounded or gap is mine[0]) for gap in mine]
+        outlook: Any = SimpleNamespace(
+            room=coarse, now=_START, feedings=_ROUNDS, needs=[], gaps=every, feeding=None,
+        )  # fmt: skip
+        # Each is a shortfall of its own, more than a day after the one before.
+        return len([*finer.finer_tools(outlook)(Lack(DRY, "unmeasured", mine[:1]))])
+
+    assert told(28) == 0
+    assert told(28, 29, 32) == 0  # on two days
+    assert told(28, 32, 36) == 1
+    assert told(28, 32, 36, rounded=False) == 0  # the others lack food, not a scale

@@ -8,7 +8,12 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from attrs import evolve
 
-from cli.screens.shortfalls import shortfall_text, split_by_haste
+from cli.screens.shortfalls import (
+    shortfall_text,
+    split_by_haste,
+    starter_text,
+    urgent_steps,
+)
 from cultures.needs.need import room_needs
 from cultures.planning.feeding_plan import reshare
 from cultures.planning.outlook import make_outlook
@@ -382,6 +387,23 @@ def test_from_when_a_remedy_helps_is_said_where_that_is_later() -> None:
     assert "30 g of cysts (covers 50% of what is missing)" in full
     line, full = said(evolve(late, effect_j=0.0, helps_from=now + 6 * day))
     assert full.endswith("30 g of cysts (helps from Sun 7 Mar 07:00)")
+
+
+def test_when_a_culture_comes_is_said_where_one_is_to_be_got_now() -> None:
+    """What helps besides, and is not asked for within two days, is no step of the screen."""
+    room, now = _room(_HEAD), datetime(2027, 3, 1, 7, tzinfo=UTC)
+    ask = Remedy("ask", now + timedelta(hours=1), 50.0, act=Act.ASK)
+    start = Remedy("start", now + timedelta(days=1), 60.0, act=Act.START, of="microworm")
+    short = Shortfall(
+        at=now + timedelta(hours=2), until=now + timedelta(days=9), rounds=9, food="microworm",
+        need_j=100.0, short_j=100.0, tanks=("A1",), cause="", remedies=(ask, start),
+    )  # fmt: skip
+    assert urgent_steps([short], now) == [ask]
+    assert starter_text(urgent_steps([short], now), room) == ""
+    alone = evolve(short, remedies=(start,))
+    assert "1 day after it is ordered" in starter_text(urgent_steps([alone], now), room)
+    far = evolve(start, by=now + timedelta(days=3))
+    assert urgent_steps([evolve(short, remedies=(far,))], now) == []
 
 
 @pytest.mark.parametrize(

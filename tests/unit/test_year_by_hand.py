@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 
+from cli.screens import year as page
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.dates import BroodDate
 from cultures.needs.need import BroodCourse
@@ -254,3 +255,23 @@ def test_a_year_is_of_weeks_from_this_monday_on(room: Room) -> None:
     more = year_of(evolve(room, hoped=(hoped,)), _START, 3)
     assert more.planned == {"h"}
     assert [b.name for b in more.broods] == ["one", "two", "h"]
+
+
+def test_a_food_that_is_not_ripe_yet_is_not_said_to_be_given_by_nothing_after(room: Room) -> None:
+    """Three weeks from Monday 4 January: the culture gives in the later two."""
+    loads = [
+        Load(_MONDAY + 7 * n * _DAY, _MONDAY + 7 * n * _DAY, need_j, gives_j, {"one": need_j})
+        for n, (need_j, gives_j) in enumerate([(90.0, 0.0), (80.0, 20.0), (90.0, 30.0)])
+    ]
+    year: Any = SimpleNamespace(
+        room=room, now=_START, planned=frozenset(), planned_to=date(2028, 1, 1),
+    )  # fmt: skip
+
+    def said(*run: Load) -> str:
+        return page._stretch(year, FoodYear("microworm", run), run).partition(". Who goes")[0]
+
+    every = said(*loads)
+    assert "Mon 4 Jan to Sun 24 Jan: until Sun 10 Jan nothing in the room gives it; up" in every
+    assert "; from then on up to 4.0 times what the room can give" in every
+    assert "until" not in said(loads[0])
+    assert "nothing" not in said(*loads[1:])
