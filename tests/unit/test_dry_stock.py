@@ -133,9 +133,11 @@ def test_of_an_order_without_a_day_nothing_is_fed_and_nothing_is_bought() -> Non
     assert any("50 g are on order since" in s.cause for s in plan.shortfalls)
 
 
-def test_an_order_that_is_overdue_is_no_food_and_to_be_bought_again() -> None:
-    plan, without = _plan_with(_ordered(50.0, 2, late=True)), _plan_with()
-    assert _fed_g(plan) == _fed_g(without)
+def test_an_order_that_is_overdue_is_no_food_and_after_days_to_be_bought_again() -> None:
+    late = _ordered(50.0, 2, late=True)
+    assert not any(isinstance(task, Buy) for task in _plan_with(late).tasks)
+    plan, without = _plan_with(evolve(late, lost=True)), _plan_with()
+    assert _fed_g(_plan_with(late)) == _fed_g(plan) == _fed_g(without)
     buys = [[(t.at, t.grams) for t in p.tasks if isinstance(t, Buy)] for p in (plan, without)]
     assert buys[0] == buys[1] != []
     causes = [s.cause for s in plan.shortfalls if s.limit == "out"]
