@@ -13,10 +13,22 @@ from cultures.planning.brood_trials import MOST_LOOK
 from cultures.planning.carry import Carried, Carry, Crowded, Wish, crowded
 from cultures.room.room import Brood, Room
 from cultures.words.moments import day_text, month_day
-from cultures.words.quantities import celsius, food_name, in_units, litres, many, number, percent
+from cultures.words.quantities import (
+    celsius,
+    food_name,
+    food_words,
+    in_units,
+    litres,
+    many,
+    number,
+    percent,
+)
+from cultures.words.text import listed
 
 #: A narrower screen has no columns.
 _TABLE = 76
+#: A smaller share of what a brood eats is not named.
+_LEAST_EATEN = 0.01
 #: By the day of spawning, from when the tank is too small, if it is.
 _Full = Mapping[date, Crowded | None]
 _LIMITS = {
@@ -59,7 +71,8 @@ def screen(
         full = {week.brood.anchor_date: crowded(room, week) for week in weeks}
         parts += [
             _answer(room, weeks, left=bool(wishes)), _table(room, weeks, full),
-            _crowding(room, weeks, full), _tin(weeks, room.units), _how(words, weeks),
+            _crowding(room, weeks, full), _first_eaten(weeks, room.units),
+            _tin(weeks, room.units), _how(words, weeks),
         ]  # fmt: skip
     return joined(parts)
 
@@ -80,7 +93,9 @@ def verdict(wish: Wish, room: Room, if_what: str = "") -> str:
     count = number(wish.wanted)
     if wish.fed:
         said = f"All {count} would be fed in full {fed_until(found)}{if_what}."
-        return f"{said} {_ends(found.tin_out, units)}" if found.tin_out is not None else said
+        ends = _ends(found.tin_out, units) if found.tin_out is not None else ""
+        eaten = f"They {_eaten(found.given_j)}" if found.given_j else ""
+        return " ".join(part for part in (said, eaten, ends) if part)
     assert found.gap is not None
     since, cause = day_text(found.gap.feeding.at, units), in_units(wish.trial.cause, units)
     if found.other is not None:
@@ -90,6 +105,26 @@ def verdict(wish: Wish, room: Room, if_what: str = "") -> str:
         whom = f"{share} of their need would be missing"
     said = f"NOT ENOUGH for {count} fry: {whom}, first on {since}: {cause}."
     return f"{said} Looked at {fed_until(found)}."
+
+
+def _eaten(given_j: Mapping[str, float]) -> str:
+    """What a brood lives on, most first: often not on what it would best."""
+    total_j = sum(given_j.values())
+    ordered = sorted(given_j, key=lambda food: (-given_j[food], food))
+    shares = [
+        f"{percent(given_j[food] / total_j)} {food_words(food)}" for food in ordered
+        if given_j[food] >= _LEAST_EATEN * total_j
+    ]  # fmt: skip
+    return f"would live on {listed(shares)}."
+
+
+def _first_eaten(weeks: Sequence[Carried], units: str) -> str:
+    """The same of the first brood of which any is fed, and when that spawns."""
+    week = next((week for week in weeks if week.largest and week.given_j), None)
+    if week is None:
+        return ""
+    day = month_day(week.brood.anchor_date, units)
+    return wrapped(f"The {number(week.largest)} spawned on {day} {_eaten(week.given_j)}")
 
 
 def _ends(out: datetime, units: str, more: str = "") -> str:

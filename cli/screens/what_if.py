@@ -10,6 +10,7 @@ from cli.screens.shortfalls import shortfall_text, stops_text
 from cli.screens.text import at_most, block, bullets, joined, moment_width, wrapped
 from cultures.planning.carry import Wish
 from cultures.planning.hopes import as_if_come, likely
+from cultures.planning.shortfalls import UNMEASURED
 from cultures.planning.supplies import supply_name
 from cultures.planning.what_if import Difference
 from cultures.room.room import Room
@@ -129,7 +130,7 @@ def _shortfalls(difference: Difference, units: str, *, risk: bool) -> str:
         (s for s in difference.after.stops if s not in difference.before.stops), units
     )
     if not after:
-        gone = " any more" if before else ""
+        gone = " any more" if any(s.limit != UNMEASURED for s in before) else ""
         if told:
             return block(f"Nothing would fall short{gone} in energy, but:", told)
         thin = " and no margin would be thin" if risk else ""

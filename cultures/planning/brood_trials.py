@@ -90,6 +90,7 @@ class Trial:
             one is not.
         tin_out: when the tin runs out, where the brood goes without nauplii of its diet for that;
             fed all the same, other foods take their place.
+        given_j: all that the brood is given, by food [J].
     """
 
     gap: Gap | None = None
@@ -101,6 +102,7 @@ class Trial:
     short_j: float = 0.0
     jumpy: bool = False
     tin_out: datetime | None = None
+    given_j: Mapping[str, float] = field(factory=dict, repr=False)
 
     @property
     def fed(self) -> bool:
@@ -208,7 +210,7 @@ class Standing:
         scarce = bool(plan.hatches.rationed or plan.hatches.tin_short)
         jumpy = judged.limit == "tin" or (scarce and nauplii_j > SHORT_SHARE * need_j)
         return evolve(judged, need_j=need_j, short_j=short_j, set_g=set_g, jumpy=jumpy,
-                      tin_out=_tin_out(room, plan, own))  # fmt: skip
+                      tin_out=_tin_out(room, plan, own), given_j=_given_j(own))  # fmt: skip
 
     def _needs_with(
         self, room: Room, brood: Brood, last: int
@@ -246,6 +248,16 @@ class Standing:
 
         fits = max(0.0, 1.0 - taken_j / eaten_j) if eaten_j else 0.0
         return _held_up(after[max(after, key=more_j)], limits, fits)
+
+
+def _given_j(own: Iterable[Serving]) -> dict[str, float]:
+    """What some servings give of each food [J]."""
+    given: dict[str, float] = {}
+    for serving in own:
+        for food, energy_j in serving.given_j.items():
+            if energy_j > 0.0:
+                given[food] = given.get(food, 0.0) + energy_j
+    return given
 
 
 def _tin_out(room: Room, plan: FeedingPlan, own: Iterable[Serving]) -> datetime | None:

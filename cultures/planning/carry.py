@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -92,6 +92,7 @@ class Carried:
         limited: what holds a larger one up, or None: nothing does up to the most that is tried.
         gain: what lifting that gives, or None where nothing that was tried does. tin_out: when the
             tin runs out, so that other foods take the place of nauplii that it would eat; or None.
+        given_j: what it gets while it is looked at, by food [J].
     """
 
     brood: Brood
@@ -101,6 +102,7 @@ class Carried:
     limited: Trial | None = field(repr=False)
     gain: Gain | None = None
     tin_out: datetime | None = None
+    given_j: Mapping[str, float] = field(factory=dict, repr=False)
 
     @property
     def largest(self) -> int:
@@ -279,7 +281,7 @@ class Carry:
         wanted = round(brood.count)
         trial = self._trial(brood, wanted, whole=True)
         carried = self._carried(brood, wanted, None if trial.fed else trial)
-        carried = evolve(carried, tin_out=trial.tin_out)
+        carried = evolve(carried, tin_out=trial.tin_out, given_j=trial.given_j)
         return Wish(text, wanted, trial, carried)
 
     def _add(self, brood: Brood) -> None:
@@ -315,7 +317,8 @@ class Carry:
 
     def _largest(self, brood: Brood, guess: int, hint: int, below: float = math.inf) -> Carried:
         size, limited, trial = self._search(brood, guess, hint=hint, below=below)
-        return evolve(self._carried(brood, size, limited), tin_out=trial.tin_out)
+        carried = self._carried(brood, size, limited)
+        return evolve(carried, tin_out=trial.tin_out, given_j=trial.given_j)
 
     def _search(
         self, brood: Brood, guess: int, *, hint: int, least: int = 0, below: float = math.inf,

@@ -41,6 +41,7 @@ from cultures.planning.changes import (
 )
 from cultures.planning.gaps import ANY
 from cultures.planning.servings import falls_short
+from cultures.planning.shortfalls import UNMEASURED
 from cultures.room.room import Away, Brood, Culture, Room, Spell, Tank, Told
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
@@ -163,7 +164,8 @@ def _ends(plan: Plan) -> _Ends:
         if asked - last >= _STOPS:
             ends["food", food, tank] = last.date()
     for short in plan.shortfalls:
-        for tank in () if short.thin else short.tanks:
+        # What cannot be measured out is given in its turn: which round is left out says nothing.
+        for tank in () if short.thin or short.limit == UNMEASURED else short.tanks:
             mine = (
                 at for (at, name), (need, got) in energy.items()
                 if name == tank and short.at <= at <= short.until and falls_short(need - got, need)

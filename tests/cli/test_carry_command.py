@@ -247,5 +247,12 @@ def test_a_tin_that_ends_while_others_stand_in_is_said(tmp_path: Path, grams: st
     asked = "spawn egg_scatterer 300 in B on 2027-01-06"
     supposed = " ".join(run(room, "plan", "--if", asked).stdout.split())
     assert ("would be fed in full" in supposed, "The cysts run out on" in supposed) == (True, ends)
+    for told in (said, supposed):
+        eaten = re.search(r"would live on ([^.]*)\.", told)
+        assert eaten, told
+        foods = re.findall(r"(\d+)% ([a-z ]+?)(?:,| and|$)", eaten[1])
+        shares = [int(share) for share, _ in foods]
+        assert shares == sorted(shares, reverse=True)
+        assert 95 <= sum(shares) <= 101  # less than a hundredth is not named
     granted = run(room, *args[:4], *wish).stdout
     assert "fed" in granted

@@ -324,12 +324,17 @@ def test_a_food_ends_where_it_is_asked_for_a_day_longer_than_it_is_given() -> No
 
 def test_each_tank_is_short_from_the_first_round_of_the_shortfall_at_which_it_misses_much() -> None:
     """Of A and B, short from the 6th to the 8th: A lacks all then, B the last round alone."""
-    short = SimpleNamespace(thin=False, tanks=("A", "B"), food="worm", at=_at(1), until=_at(3))
+    short = SimpleNamespace(
+        thin=False, tanks=("A", "B"), food="worm", at=_at(1), until=_at(3), limit="thin"
+    )
     lines = [_line(day, "worm", "A", 9, 1) for day in (1, 2, 3)]
     lines += [_line(day, "worm", "B", 9, given) for day, given in ((1, 9), (2, 9), (3, 1))]
     assert _ends(_plan(lines=lines, shortfalls=(short,))) == {
         ("short", "worm", "A"): date(2027, 1, 6), ("short", "worm", "B"): date(2027, 1, 8)
     }  # fmt: skip
+    # What cannot be measured out is no want: a supposition cures none by another round's turn.
+    short.limit = "unmeasured"
+    assert _ends(_plan(lines=lines, shortfalls=(short,))) == {}
 
 
 def _difference(before: Any, after: Any) -> Difference:
