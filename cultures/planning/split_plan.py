@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 import re
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from itertools import accumulate, pairwise
@@ -129,10 +130,23 @@ def plan_worms(
     """
     layouts = layouts or Layouts(room, feedings)
     wanted = [in_swipes_mg(kind, d) for d in demand_mg]
-    planner = _Planner(
-        room, kind, feedings, wanted, list(bought), beside, kept, head, spares, layouts, medium
-    )
-    planner.plan()
+
+    def planned(told: Counter[int] | None = None) -> _Planner:
+        planner = _Planner(
+            room, kind, feedings, wanted, [*bought], beside, kept, head, spares, layouts, medium,
+            told,
+        )  # fmt: skip
+        planner.plan()
+        return planner
+
+    # What was told came of a search in which nothing was told. While the same search finds it
+    # again it is not led elsewhere by its own telling.
+    planner = planned()
+    told = _told_starts(room, kind, feedings, planner.settled, certain=spares is None)
+    if told.total() > planner.told_of(told):
+        other = planned(told)
+        if other.told_of(told) > planner.told_of(told):
+            planner = other
     return WormPlan(
         kind=kind,
         stages=planner.ordered(),
@@ -142,6 +156,21 @@ def plan_worms(
         wanted_mg=planner.demand,
         prices=[0.0] * len(feedings),
     )
+
+
+def _told_starts(
+    room: Room, kind: WormKind, feedings: Sequence[Round], settled: int, *, certain: bool
+) -> Counter[int]:
+    """How many starts of a kind were told, by the round after which they are made.
+
+    Args:
+        settled: rounds for which all is decided. certain: without those for planned spawnings.
+    """
+    told = Counter(
+        t.at for t in room.told
+        if t.harvest_at is None and t.name == kind.name and not (certain and t.hoped)
+    )  # fmt: skip
+    return Counter({r.index: told[r.at] for r in feedings[settled:] if r.at in told})
 
 
 def cupboard_of(
@@ -245,7 +274,7 @@ class _Planner:
         self, room: Room, kind: WormKind, feedings: Sequence[Round], demand: list[float],
         bought: list[Split], beside: Sequence[Stage], kept: Sequence[Split],
         head: WormPlan | None, spares: Sequence[int] | None, layouts: Layouts,
-        medium: Cupboard,
+        medium: Cupboard, told: Counter[int] | None = None,
     ) -> None:  # fmt: skip
         self.room, self.kind, self.feedings, self.demand = room, kind, feedings, demand
         own = [c for c in room.cultures if c.kind.name == kind.name]
@@ -262,12 +291,7 @@ class _Planner:
         usual = room.spare_cultures if any(demand) else min(1, room.spare_cultures)
         self.wanted_spares = [usual] * len(demand) if spares is None else spares
         self.beside = beside
-        told = {
-            t.at
-            for t in room.told
-            if t.harvest_at is None and t.name == kind.name and (spares is not None or not t.hoped)
-        }
-        self.told = {r.index for r in feedings if r.at in told} if told else set()
+        self.told = told or Counter[int]()
         self.fits: list[bool] | None = None
         since = head.course.head(self.settled) if head is not None else None
         self.course = run_course(self.ordered(), self.splits, demand, self.step, since)
@@ -553,9 +577,16 @@ class _Planner:
         single = [(split,) for split in free] if any(self._score(self.settled)) else []
         return [*pairwise(free), *single]
 
+    def told_of(self, told: Counter[int]) -> int:
+        """How many of the starts that were told are in the plan."""
+        return (told & self._starts()).total()
+
+    def _starts(self) -> Counter[int]:
+        return Counter(s.at_index for s in self.splits if s.parent)
+
     def _told_still(self) -> set[int]:
-        """Rounds of splits that were told, and are not in the plan yet."""
-        return self.told - {split.at_index for split in self.splits}
+        """Rounds of splits that were told, of which not as many are in the plan yet."""
+        return set(self.told - self._starts())
 
     def _earlier(self, dropped: Sequence[Split]) -> list[int]:
         """Some rounds before the first of some starts at which one could be made instead."""
@@ -564,7 +595,7 @@ class _Planner:
         best = [i for i in rounds if self._may_split(i, 0)]
         able = best or [i for i in rounds if self._may_split(i)]
         picked = {able[len(able) * k // _MOVE_STEPS] for k in range(_MOVE_STEPS)} if able else set()
-        told = sorted(self.told.intersection(able), reverse=True)
+        told = sorted(self._told_still().intersection(able), reverse=True)
         return [*told, *sorted(picked.difference(told), reverse=True)]
 
     def _replaced(self, dropped: Sequence[Split], at: int) -> bool:

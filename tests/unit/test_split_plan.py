@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from collections.abc import Sequence
+from datetime import date, datetime, time, timedelta
 
 import pytest
+from attrs import evolve
 
+from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
+from cultures.needs.need import rounds_between
 from cultures.planning.notes import notes_of
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import make_plan
+from cultures.planning.split_plan import plan_worms
 from cultures.record.present import as_entry, present
 from cultures.room.file import read_room
+from cultures.room.room import Room, Told
 from cultures.tasks.task import Split, Work
 from tests.unit.recorded import all_told, lines, record_of
 
@@ -186,3 +192,39 @@ def test_a_ripe_box_goes_before_one_that_sours() -> None:
     plan = outlook.feeding.worms["microworm"]
     assert plan.splits
     assert "MW-1" not in {s.parent for s in plan.splits}
+
+
+def _cool_room(days: str, ages: Sequence[int]) -> Room:
+    """Boxes of microworms of so many days at 15 °C."""
+    boxes = (
+        f'\n[[culture]]\nname = "MW-{number}"\nkind = "microworm"\nmedium_g = 180\n'
+        f"surface_cm2 = 200\nstarter_g = 12\nstarted = {_TODAY - timedelta(days=age)}\n"
+        for number, age in enumerate(ages, start=1)
+    )
+    text = _ROOM[: _ROOM.index("[[brood]]")].replace("temperature_c = 22", "temperature_c = 15")
+    return read_room(text.replace("spare", f"{days}\nspare") + "".join(boxes), today=_TODAY)
+
+
+@pytest.mark.parametrize("days", ["", 'split_days = ["sat", "sun"]'])
+@pytest.mark.parametrize(
+    ("ages", "first_mg", "more_mg"),
+    [((24, 14), 200, 4), ((24, 14, 6), 200, 8), ((30, 20, 10), 200, 8), ((20, 5), 140, 4)],
+)
+def test_a_plan_is_the_same_once_its_first_splits_were_told(
+    days: str, ages: Sequence[int], first_mg: float, more_mg: float
+) -> None:
+    """A split that was told stands; it is no reason for one more, or for another later."""
+    room = _cool_room(days, ages)
+    kind, since = room.kinds["microworm"], room.local(_TODAY, time(0))
+    assert isinstance(kind, WormKind)
+    rounds = rounds_between(room, since, since + timedelta(days=45))
+    wanted_mg = [min(first_mg + more_mg * r.index, 2.5 * first_mg) for r in rounds]
+
+    def planned(room: Room) -> list[tuple[str, str, int]]:
+        plan = plan_worms(room, kind, rounds, wanted_mg)
+        return [(s.parent, s.culture.name, s.at_index) for s in plan.splits]
+
+    first = planned(room)
+    soonest = min(at for _, _, at in first)
+    told = tuple(Told(kind.name, rounds[at].at) for _, _, at in first if at == soonest)
+    assert planned(evolve(room, told=told)) == first

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from datetime import UTC, date, datetime, timedelta
 from types import SimpleNamespace
 from typing import Any
@@ -17,6 +18,7 @@ from cultures.planning.split_plan import (
     Cupboard,
     WormPlan,
     _Planner,
+    _told_starts,
     _trouble,
     _Wrong,
     asked_for_more,
@@ -143,18 +145,35 @@ def test_one_culture_is_kept_in_use_where_nobody_wants_worms() -> None:
 
 
 def test_a_split_that_was_told_is_looked_for_at_its_round() -> None:
-    """Of this kind, and no hatch; one for a spawning that is hoped for only where that counts."""
+    """Of this kind, and no hatch; one for a spawning that is hoped for only where that counts; two
+    of one round are looked for until both are planned.
+    """
     rounds = _planner().feedings
     told = (
-        Told("microworm", rounds[3].at), Told("grindal_worm", rounds[4].at),
+        Told("microworm", rounds[3].at), Told("microworm", rounds[3].at),
+        Told("grindal_worm", rounds[4].at),
         Told("microworm", rounds[5].at, harvest_at=rounds[6].at),
         Told("microworm", rounds[7].at, hoped=True),
         Told("microworm", rounds[8].at + timedelta(minutes=1)),
     )  # fmt: skip
     room = evolve(_room(), told=told)
-    assert _new(room).told == {3}
-    assert _new(room, spares=[1] * _MANY).told == {3, 7}
-    assert _new(_room()).told == set()
+    kind: Any = room.kinds["microworm"]
+
+    def starts(certain: bool, settled: int = 0, room: Room = room) -> Counter[int]:
+        return _told_starts(room, kind, rounds, settled, certain=certain)
+
+    assert starts(certain=True) == {3: 2}
+    assert starts(certain=False) == {3: 2, 7: 1}
+    assert starts(certain=False, settled=4) == {7: 1}
+    assert starts(certain=False, room=_room()) == {}
+    planner = _planner()
+    planner.told = Counter({3: 2, 7: 1})
+    planner.splits = [_start(planner, "MW-2", 3), _start(planner, "MW-3", 5)]
+    assert planner._told_still() == {3, 7}
+    assert planner.told_of(planner.told) == 1
+    planner.splits.append(_start(planner, "MW-4", 3))
+    assert planner._told_still() == {7}
+    assert planner.told_of(planner.told) == 2
 
 
 def test_cultures_are_named_by_the_next_free_number() -> None:
@@ -315,9 +334,9 @@ def test_earlier_rounds_are_tried_evenly_and_those_that_were_told_before_them() 
     planner._may_split = may  # type: ignore[method-assign]
     # Even rounds from 10 to 24 are eight: the first, and those a third and two thirds further.
     assert planner._earlier(dropped) == [20, 14, 10]
-    planner.told = {12, 14, 11}
+    planner.told = Counter((12, 14, 11))
     assert planner._earlier(dropped) == [14, 12, 20, 10]
-    planner.told, planner.settled = set(), 20
+    planner.told, planner.settled = Counter(), 20
     assert planner._earlier(dropped) == [24, 22, 20]
     planner._may_split = lambda i, worst=1: worst > 0 and i in (21, 22)  # type: ignore
     assert planner._earlier(dropped) == [22, 21]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from datetime import date, datetime, timedelta
 
 import pytest
@@ -199,9 +200,9 @@ def test_of_these_the_latest_on_a_day_that_is_liked_is_taken_and_one_that_was_to
     monday = planner.feedings[planner._preferred(found)].at
     assert (monday.weekday(), monday.hour) == (0, 20)
     assert timedelta(0) <= planner.feedings[found[0]].at - monday < timedelta(days=7)
-    planner.told = {found[4], found[6]}
+    planner.told = Counter((found[4], found[6]))
     assert planner._preferred(found) == found[4]
-    planner.told = {0}  # no longer in time, or not a round at which it can be made
+    planner.told = Counter((0,))  # no longer in time, or not a round at which it can be made
     assert planner._preferred(found) == planner.feedings.index(
         next(r for r in planner.feedings if r.at == monday)
     )
