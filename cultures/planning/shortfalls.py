@@ -23,7 +23,8 @@ from cultures.planning.lots import Option
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.on_order import besides
 from cultures.planning.outlook import Outlook
-from cultures.planning.worm_course import Stage
+from cultures.planning.split_plan import WormPlan, swipe_step_mg
+from cultures.planning.worm_course import Stage, run_course
 from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Room
 from cultures.tasks.plan import Plan, Remedy, Shortfall
@@ -262,7 +263,7 @@ class Limits:
             return f"all foods of {need.brood.name} are too small to live on {size}"
         kind = self.room.kinds.get(food)
         if isinstance(kind, WormKind) and limit in ("none", "unripe", "thin"):
-            return self._worm_words(limit, kind, indices)
+            return self._worm_words(limit, kind, indices, need)
         out = ""
         if limit == OUT:
             first = next(
@@ -299,7 +300,9 @@ class Limits:
             "uneven": "the hatches that are set give less than is needed then",
         }[limit]
 
-    def _worm_words(self, limit: str, kind: WormKind, indices: Sequence[int]) -> str:
+    def _worm_words(
+        self, limit: str, kind: WormKind, indices: Sequence[int], need: BroodNeed | None
+    ) -> str:
         if limit == "none":
             return f"there is no {kind.label} culture" + (
                 " any more" if any(s.first <= indices[0] for s in self.plan.worms[kind.name].stages)
@@ -311,7 +314,54 @@ class Limits:
         asked = sum(worms.wanted_mg[i] for i in indices)
         given = sum(map(worms.course.given_mg, indices))
         share = min(1.0, given / asked) if asked > 0.0 else 1.0
-        return f"the {kind.label} cultures can give {share:.0%} of the worms needed"
+        could, until = self._spared(kind.name, indices)
+        if until is not None:
+            return (
+                f"the {kind.label} cultures could give {could:.0%} of the worms needed and give"
+                f" {share:.0%}: the rest is {_spared_for(until)}"
+            )
+        said = f"the {kind.label} cultures can give {share:.0%} of the worms needed"
+        for other in sorted(need.foods if need is not None else ()):
+            if other in self.plan.worms and other != kind.name:
+                _, until = self._spared(other, indices)
+                if until is not None:
+                    label = self.plan.worms[other].kind.label
+                    said += f", and the {label} cultures are {_spared_for(until)}"
+        return said
+
+    def _spared(self, food: str, indices: Sequence[int]) -> tuple[float, str | None]:
+        """The share of what is wanted of worms that could be had at some rounds, and up to which
+        day they are kept instead; None where most of what is missing is not there.
+        """
+        worms = self.plan.worms[food]
+        asked = sum(worms.wanted_mg[i] for i in indices)
+        until = _last_priced(worms.prices, indices[-1])
+        if until <= indices[-1] or asked <= 0.0:
+            return 1.0, None
+        given, could = sum(map(worms.course.given_mg, indices)), _could_give_mg(worms, indices)
+        spared = could - given > max(0.0, asked - given) / 2.0
+        day = spoken_day(self.plan.feedings[until].at, self.now)
+        return min(1.0, could / asked), day if spared else None
+
+
+def _spared_for(day: str) -> str:
+    return f"spared for the rounds up to {day}, which would go shorter"
+
+
+def _last_priced(prices: Sequence[float], index: int) -> int:
+    """The last of the rounds from one on at which worms have a price, without a gap."""
+    free = (i for i in range(index, len(prices)) if not prices[i] > 0.0)
+    return next(free, len(prices)) - 1
+
+
+def _could_give_mg(worms: WormPlan, indices: Sequence[int]) -> float:
+    """What cultures would give at some rounds if nothing were kept back at them [mg wet]."""
+    asked = [*worms.demand_mg]
+    for index in indices:
+        asked[index] = max(asked[index], worms.wanted_mg[index])
+    step_mg, until = swipe_step_mg(worms.kind), indices[-1] + 1
+    course = run_course(worms.stages, worms.splits, asked, step_mg, until=until)
+    return sum(map(course.given_mg, indices))
 
 
 #: Moments closer than that are one [h].

@@ -23,11 +23,14 @@ from cultures.planning.lots import Lot, Option
 from cultures.planning.outlook import Outlook
 from cultures.planning.servings import Serving
 from cultures.planning.shortfalls import Lack, Limits, Toll, find_lacks, join
+from cultures.planning.split_plan import WormPlan
+from cultures.planning.worm_course import run_course
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
 from cultures.room.room import Away, Brood, Cysts, Room
 from cultures.tasks.plan import Act, Remedy
 from cultures.tasks.told import FeedLine
+from cultures.words.moments import spoken_day
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
 
 _ROUNDS = _rounds(12)
@@ -304,7 +307,11 @@ def test_a_mouth_is_too_small_where_less_than_half_of_it_takes_the_food(room: Ro
 
 def _worms(*stages: Any, ripe: dict[str, int], wanted: float = 10.0, given: float = 4.0) -> Any:
     course = SimpleNamespace(usable_from=ripe, given_mg=lambda _: given)
-    return {"microworm": SimpleNamespace(stages=stages, course=course, wanted_mg=[wanted] * 12)}
+    return {
+        "microworm": SimpleNamespace(
+            stages=stages, course=course, wanted_mg=[wanted] * 12, prices=[0.0] * 12
+        )
+    }
 
 
 def test_worms_are_none_unripe_or_thin(room: Room) -> None:
@@ -482,6 +489,52 @@ def test_worms_are_said_to_be_gone_or_never_there_unripe_or_too_few(room: Room) 
     assert both.words("none", "microworm", [5]).endswith("any more")
     assert limits.words("unripe", "microworm", [2]) == f"no {label} culture is ripe then"
     assert "give 40% of the worms needed" in limits.words("thin", "microworm", [3, 4, 6])
+
+
+def _at_a_price(stock_mg: float, asked_mg: float, priced: int) -> WormPlan:
+    """A tray of which 400 mg are wanted at the first round, asked for less at a price of so many
+    rounds, and 40 mg at each of the others.
+    """
+    stage, later = _stage("MW-1", stock_mg, rounds=12), [40.0] * 11
+    kind, demand = stage.culture.kind, [asked_mg, *later]
+    return WormPlan(
+        kind, [stage], [], run_course([stage], [], demand), demand, [400.0, *later],
+        [1.0] * priced + [0.0] * (12 - priced),
+    )  # fmt: skip
+
+
+def test_worms_that_are_kept_for_later_rounds_are_said_to_be_spared(room: Room) -> None:
+    """Half of 800 mg could be had, and a quarter of that is given, since six rounds have a price.
+
+    Of 260 mg no more than 60 climb, so that hardly more could be given than is; and without a
+    price nothing is kept.
+    """
+    label = room.kinds["microworm"].label
+    until = spoken_day(_ROUNDS[5].at, _START)
+
+    def said(plan: WormPlan, food: str = "microworm", need: BroodNeed | None = None) -> str:
+        eels = SimpleNamespace(
+            stages=(), course=SimpleNamespace(given_mg=lambda _: 4.0), wanted_mg=[10.0] * 12,
+            prices=[0.0] * 12, kind=room.kinds["vinegar_eel"],
+        )  # fmt: skip
+        limits = _limits(room, worms={"microworm": plan, "vinegar_eel": eels})
+        return limits.words("thin", food, [0], need)
+
+    spared = said(_at_a_price(800, 100, 6))
+    assert spared.startswith(
+        f"the {label} cultures could give 100% of the worms needed and give 25%"
+    )
+    assert f"the rest is spared for the rounds up to {until}, which" in spared
+    assert said(_at_a_price(260, 40, 6)).endswith("can give 10% of the worms needed")
+    assert said(_at_a_price(800, 100, 0)).endswith("can give 25% of the worms needed")
+    # What is said of another food names the worms that the mouth takes besides.
+    need = _need(room.broods[0], microworm=10.0, vinegar_eel=10.0)
+    other = said(_at_a_price(800, 100, 6), "vinegar_eel", need)
+    assert "can give 40% of the worms needed, and the microworm cultures are spared for" in other
+    assert "spared" not in said(_at_a_price(800, 100, 0), "vinegar_eel", need)
+    assert "spared" not in said(
+        _at_a_price(800, 100, 6), "vinegar_eel", _need(room.broods[0], dry=10.0)
+    )
 
 
 # --- what lifts it
