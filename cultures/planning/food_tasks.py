@@ -14,7 +14,7 @@ from cultures.needs.need import Round
 from cultures.planning.amounts import Cup, soaked_g, weighed_dry_g
 from cultures.planning.harvests import Batch, from_jars_ml, jar_ml, window_times
 from cultures.planning.outlook import Outlook
-from cultures.planning.split_plan import WormPlan
+from cultures.planning.split_plan import WormPlan, could_wait
 from cultures.planning.standing_hatches import late_h
 from cultures.planning.task_ids import FEED, SET, SHORT, SPLIT
 from cultures.planning.worm_course import Split as PlannedSplit
@@ -336,10 +336,29 @@ def _split_task(
         medium_g=split.culture.medium_g,
         surface_cm2=split.culture.surface_cm2 or None,
         onto=kind.on.label if kind.on is not None else "",
-        why=f"{reason}{ends}.{risk}{_remarked(outlook, split.parent)} Medium: {recipe}.",
+        why=(
+            f"{reason}{ends}.{'' if spawns else _no_liked_day(outlook, plan, split)}{risk}"
+            f"{_remarked(outlook, split.parent)} Medium: {recipe}."
+        ),
         caution=" ".join(kind.cautions),
         spawns=spawns,
     )
+
+
+def _no_liked_day(outlook: Outlook, plan: WormPlan, split: PlannedSplit) -> str:
+    """Why a split is on no day that is kept for splits, where it is needed before the next."""
+    feedings, days = outlook.feedings, outlook.room.split_weekdays
+    if not split.parent or not days:
+        return ""
+    if feedings[split.at_index].at.weekday() in days:
+        return ""
+    later = next(
+        (r for r in feedings[split.at_index :] if r.keeper and r.at.weekday() in days), None
+    )
+    if later is None or could_wait(outlook.room, plan, split, later.index, feedings):
+        return ""
+    day = spoken_day(later.at, outlook.now.date())
+    return f" On {day}, the next of split_days, it would be too late."
 
 
 def _spawns(outlook: Outlook, culture: str) -> tuple[tuple[str, str], ...]:

@@ -28,6 +28,7 @@ from cultures.planning.worm_course import (
     Split,
     Stage,
     WormCourse,
+    child_stage,
     culture_clock,
     harvest_unit_mg,
     run_course,
@@ -224,6 +225,25 @@ def asked_for_more(
         enough=worse,
     )  # fmt: skip
     return None if worse(course) else evolve(plan, course=course, demand_mg=wanted)
+
+
+def could_wait(
+    room: Room, plan: WormPlan, split: Split, at_index: int, feedings: Sequence[Round]
+) -> bool:
+    """Whether nothing gets worse if a planned start is made at a later round instead."""
+    wanted = plan.wanted_mg
+    spares = [room.spare_cultures if any(wanted) else min(1, room.spare_cultures)] * len(wanted)
+
+    def wrong(made: Split) -> tuple[int, int, float]:
+        stage = child_stage(room, made, feedings[: len(wanted)])
+        stages = [stage if s.culture.name == made.culture.name else s for s in plan.stages]
+        splits = [made if s is split else s for s in plan.splits]
+        course = run_course(stages, splits, wanted, swipe_step_mg(plan.kind))
+        return _Wrong(wanted, spares, 0).of(course)
+
+    day = feedings[at_index].at.date()
+    later = Split(split.parent, evolve(split.culture, started=day), at_index)
+    return wrong(later) <= wrong(split)
 
 
 def _trouble(

@@ -14,7 +14,7 @@ from cultures.needs.need import rounds_between
 from cultures.planning.notes import notes_of
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import make_plan
-from cultures.planning.split_plan import plan_worms
+from cultures.planning.split_plan import could_wait, plan_worms
 from cultures.record.present import as_entry, present
 from cultures.room.file import read_room
 from cultures.room.room import Room, Told
@@ -228,3 +228,31 @@ def test_a_plan_is_the_same_once_its_first_splits_were_told(
     soonest = min(at for _, _, at in first)
     told = tuple(Told(kind.name, rounds[at].at) for _, _, at in first if at == soonest)
     assert planned(evolve(room, told=told)) == first
+
+
+def test_a_split_on_no_day_that_is_kept_for_splits_says_why() -> None:
+    """The only bottle is split at once, on a Tuesday: on Saturday a second one is ripe later."""
+
+    def why(days: str) -> str:
+        room = read_room(_ROOM.replace("spare", f"{days}\nspare"), today=_TODAY)
+        plan = make_plan(room, now=datetime(2027, 1, 5, 6, tzinfo=room.timezone), remedies=False)
+        first = next(t for t in plan.tasks if isinstance(t, Split))
+        assert first.at.date() == _TODAY
+        return first.why
+
+    late = "On Sat 9 Jan, the next of split_days, it would be too late."
+    assert late in why('split_days = ["sat"]')
+    assert "split_days" not in why('split_days = ["tue"]') + why("")
+
+
+def test_a_start_can_wait_for_a_round_as_long_as_nothing_gets_worse() -> None:
+    """A box started weeks before it is wanted may be started a day later, but not on the eve."""
+    room = _cool_room("", [12])
+    kind, since = room.kinds["microworm"], room.local(_TODAY, time(0))
+    assert isinstance(kind, WormKind)
+    room = evolve(room, spare_cultures=1)
+    rounds = rounds_between(room, since, since + timedelta(days=75))
+    plan = plan_worms(room, kind, rounds, [10.0] * len(rounds))
+    (split,) = plan.splits
+    assert could_wait(room, plan, split, split.at_index, rounds)
+    assert not could_wait(room, plan, split, len(rounds) - 2, rounds)
