@@ -98,6 +98,8 @@ def plan_hatches(
     else:
         standing, problem = with_standing(room, feedings, problem_of, tin, had_h)
     had_soon = _fed_before(feedings, had_h)
+    could = problem.options
+    problem = _with_cysts(problem, tin, had_h, room.hatch_kind.values["least_hatch_g"])
     problem, asked, lots, lacking, soon = _lots(
         problem, asked, decided, tin, had_h, had_soon, as_chosen=chosen is not None
     )
@@ -109,6 +111,7 @@ def plan_hatches(
         set_h, harvest_h = lot.option.start_h, lot.option.end_h - CLEANING_H
         model = vessel_model(room, vessel)
         batches.append(batch_of(vessel, model, lot.option.at_index, set_h, harvest_h, weighed_g))
+    problem = evolve(problem, options=could)  # what could be set if there were cysts
     batches, cut = _within_tin(room, batches, tin, room.hatch_kind.values["least_hatch_g"])
     if chosen is not None:
         problem = evolve(problem, options=chosen.before.problem.options)
@@ -131,6 +134,19 @@ def plan_hatches(
         plan.rationed, plan.soon = chosen.before.rationed, chosen.before.soon
     plan.tin_short = [*plan.rationed, *cut]
     return plan
+
+
+def _with_cysts(problem: LotProblem, tin: RisingStock, had_h: float, least_g: float) -> LotProblem:
+    """Without hatches before the next parcel where the tin is too empty for any, and the parcel is
+    there before more could be had.
+
+    Such a tin is not shared out: what was drawn off and is held would be kept back for hatches
+    that nobody can set, and only until the last moment at which one might.
+    """
+    next_h = tin.parcels[0][0] if tin.parcels else math.inf
+    if tin.grams >= least_g or next_h > had_h:
+        return problem
+    return evolve(problem, options=tuple(o for o in problem.options if o.start_h >= next_h))
 
 
 def _fed_before(feedings: Sequence[Round], at_h: float) -> int:

@@ -208,7 +208,8 @@ class Limits:
             if all(self._at_its_limit(o) for o in reach):
                 return "vessels"
             by_h = harvest_time(self.room, self.plan.feedings[index])
-            return "tin" if self.plan.hatches.lacks_cysts(by_h) else "uneven"
+            empty = self.room.tin.by(by_h - DAY_H) < self.room.hatch_kind.values["least_hatch_g"]
+            return "tin" if empty or self.plan.hatches.lacks_cysts(by_h) else "uneven"
         stand = {
             b.vessel.name: b.harvest_h + CLEANING_H for b in self.plan.hatches.batches
             if b.standing and not b.held
