@@ -114,7 +114,7 @@ def test_the_quick_start_is_true(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     page = page_text("quick-start") or ""
     rows = re.findall(r"(?m)^\|.*\| `livefood ([^`]+)` \|$", page)
     typed = re.findall(r"(?m)^livefood (.+)$", page)
-    assert len(rows) == 8
+    assert len(rows) == 9
     monkeypatch.chdir(tmp_path)
 
     def run(line: str) -> None:
