@@ -9,6 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from cultures.foods.food import DRY
+from cultures.fry.feeding import feeding_values
 from cultures.planning.amounts import Cup, whole_shares
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.servings import Serving, dry_j_per_g
@@ -128,9 +129,11 @@ def _check_smallest(
     part = smallest.given_j[cup.food]
     if part - line.given_j <= 0.1 * smallest.need.energy_j * (1 + 1e-9):
         return
+    poured = feeding_values()["poured_share"] * 1000  # of a tank, by all foods of a round together
     tanks = (
-        0.1 * 1000 * outlook.room.tank(s.need.brood.tank).litres * cup.energy_j
-        / s.given_j[cup.food] for s in row
+        poured * outlook.room.tank(s.need.brood.tank).litres
+        / sum(1 for given in s.given_j.values() if given > 0.0)
+        * cup.energy_j / s.given_j[cup.food] for s in row
     )  # fmt: skip
     most = min(max(5 * outlook.room.makeup_ml, 30.0 * len(row)), *tanks)
     assert cup.volume_ml + 50.0 * max(1.0, mark_ml * 1.2) > most
