@@ -9,6 +9,7 @@ is to be known of it.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
@@ -264,11 +265,9 @@ def _tin_out(room: Room, plan: FeedingPlan, own: Iterable[Serving]) -> datetime 
     """When the tin runs out, where some servings have fewer nauplii for it than their diet asks;
     what lacks before a parcel that comes is over with it.
     """
-    last_h = plan.hatches.last_parcel_h
-    ends = [at_h for at_h, _ in plan.hatches.tin_short if at_h >= last_h]
-    if room.cysts is None or not ends:
+    if room.cysts is None or plan.hatches.out_h == math.inf:
         return None
-    out = room.at_hour(ends[0])
+    out = room.at_hour(plan.hatches.out_h)
     lacks = any(
         s.need.foods.get(BRINE_SHRIMP, 0.0) - s.given_j.get(BRINE_SHRIMP, 0.0)
         > SHORT_SHARE * s.need.energy_j

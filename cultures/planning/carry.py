@@ -280,8 +280,7 @@ class Carry:
     def _asked(self, text: str, brood: Brood) -> Wish:
         wanted = round(brood.count)
         trial = self._trial(brood, wanted, whole=True)
-        carried = self._carried(brood, wanted, None if trial.fed else trial)
-        carried = evolve(carried, tin_out=trial.tin_out, given_j=trial.given_j)
+        carried = self._carried(brood, wanted, None if trial.fed else trial, trial)
         return Wish(text, wanted, trial, carried)
 
     def _add(self, brood: Brood) -> None:
@@ -317,8 +316,7 @@ class Carry:
 
     def _largest(self, brood: Brood, guess: int, hint: int, below: float = math.inf) -> Carried:
         size, limited, trial = self._search(brood, guess, hint=hint, below=below)
-        carried = self._carried(brood, size, limited)
-        return evolve(carried, tin_out=trial.tin_out, given_j=trial.given_j)
+        return self._carried(brood, size, limited, trial)
 
     def _search(
         self, brood: Brood, guess: int, *, hint: int, least: int = 0, below: float = math.inf,
@@ -364,11 +362,12 @@ class Carry:
             self._lifted[lift.supposition] = standing.with_more(room)
         return self._lifted[lift.supposition]
 
-    def _carried(self, brood: Brood, size: int, limited: Trial | None) -> Carried:
+    def _carried(self, brood: Brood, size: int, limited: Trial | None, trial: Trial) -> Carried:
         course = BroodCourse.of(self.room, brood)
         return Carried(
             evolve(brood, count=size), course.first_food_day(), looked_at_until(course),
             any(food.name == DRY for food in course.foods), limited,
+            tin_out=trial.tin_out, given_j=trial.given_j,
         )  # fmt: skip
 
     def _gain(self, found: Carried) -> Gain | None:

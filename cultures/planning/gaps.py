@@ -52,11 +52,10 @@ def missed_meals(
     Args:
         left_j: what is missing still, by gap; None for nothing.
     """
+    left_j = left_j or {}
     return sum(
-        (gap.short_j**2 - (left_j.get(gap.key, 0.0) if left_j else 0.0) ** 2)
-        / gap.need.energy_j**2
-        for gap in gaps
-    )  # fmt: skip
+        (gap.short_j**2 - left_j.get(gap.key, 0.0) ** 2) / gap.need.energy_j**2 for gap in gaps
+    )
 
 
 def find_gaps(

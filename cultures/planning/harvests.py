@@ -116,9 +116,17 @@ class HatchPlan:
     parcels: Sequence[tuple[float, float]] = ()
 
     @property
-    def last_parcel_h(self) -> float:
+    def _last_parcel_h(self) -> float:
         """From when on the last cysts that are on their way are there [h since the epoch]."""
         return self.parcels[-1][0] if self.parcels else -math.inf
+
+    @property
+    def out_h(self) -> float:
+        """From when on the tin does not hold what is wanted, and no more is on its way [h since the
+        epoch]; infinite where it does.
+        """
+        ends = (at_h for at_h, _ in self.tin_short if at_h >= self._last_parcel_h)
+        return next(ends, math.inf)
 
     def lacks_cysts(self, by_h: float) -> bool:
         """Whether there are too few cysts for what is harvested by a time: what lacked before a
@@ -149,8 +157,7 @@ class HatchPlan:
         Nothing once the tin is empty and no more is on its way; otherwise of the last two weeks at
         which there was a hatch to harvest or hold, since an absence passes.
         """
-        ends = any(at_h >= self.last_parcel_h for at_h, _ in self.tin_short)
-        if ends or not self.problem.options:
+        if self.out_h < math.inf or not self.problem.options:
             return 0.0
         met = [
             (given, given + short)

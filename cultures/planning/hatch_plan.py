@@ -98,7 +98,7 @@ def plan_hatches(
     else:
         standing, problem = with_standing(room, feedings, problem_of, tin, had_h)
     had_soon = _fed_before(feedings, had_h)
-    could = problem.options
+    could = problem.options if chosen is None else chosen.before.problem.options
     problem = _with_cysts(problem, tin, had_h, room.hatch_kind.values["least_hatch_g"])
     problem, asked, lots, lacking, soon = _lots(
         problem, asked, decided, tin, had_h, had_soon, as_chosen=chosen is not None
@@ -113,8 +113,6 @@ def plan_hatches(
         batches.append(batch_of(vessel, model, lot.option.at_index, set_h, harvest_h, weighed_g))
     problem = evolve(problem, options=could)  # what could be set if there were cysts
     batches, cut = _within_tin(room, batches, tin, room.hatch_kind.values["least_hatch_g"])
-    if chosen is not None:
-        problem = evolve(problem, options=chosen.before.problem.options)
     plan = HatchPlan(batches, [], [], [], cut, problem, tuple(lots), asked.held_j)
     plan.parcels = tin.parcels
     most_j = [share + there for share, there in zip(problem.demand, asked.held_j, strict=True)]
@@ -127,8 +125,7 @@ def plan_hatches(
     if soon is None and decided.rationed and not tin.parcels:
         soon = had_soon
     if soon is None:
-        ends_h = next((at_h for at_h, _ in cut if at_h >= plan.last_parcel_h), math.inf)
-        soon = _fed_before(feedings, ends_h)
+        soon = _fed_before(feedings, plan.out_h)
     plan.soon = soon
     if chosen is not None:  # what is to be bought is what was wanted when all could be set
         plan.rationed, plan.soon = chosen.before.rationed, chosen.before.soon

@@ -533,7 +533,8 @@ def _tried(
         part = SimpleNamespace(
             servings=rows, feedings=_ROUNDS if cut is None or enough is None else _ROUNDS[:cut],
             hatches=SimpleNamespace(
-                rationed=rationed, tin_short=tin_short, last_parcel_h=-math.inf
+                rationed=rationed, tin_short=tin_short,
+                out_h=next((at_h for at_h, _ in tin_short), math.inf),
             ),
         )  # fmt: skip
         planned.append(enough(part, len(part.feedings)) if enough is not None else False)
@@ -703,7 +704,7 @@ def test_a_brood_that_gets_dry_food_is_weaned_when_it_is_looked_at_no_more(room:
     carry.room = room
     for foods, weaned in ((("microworm",), False), (("microworm", DRY), True), (None, True)):
         brood = evolve(room.broods[0], foods=foods, anchor_date=_TODAY)
-        told = carry._carried(brood, 40, None)
+        told = carry._carried(brood, 40, None, Trial())
         assert (told.weaned, told.largest) == (weaned, 40)
         assert told.first_food == BroodCourse.of(room, brood).first_food_day()
 
