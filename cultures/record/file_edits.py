@@ -85,9 +85,6 @@ def _warmed_past(
 
     A temperature in the file is that of ``as_of``, so it changes how all grew since then; what is
     so only from now on is noted. Who puts back what the file said before does that.
-
-    Args:
-        earlier: the rooms of the versions that came before that one, the last first.
     """
     if before.as_of != stated.as_of or not stated.as_of_stated:
         return

@@ -144,31 +144,31 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
         if line is None:
             damaged += 1
             continue
-        at, told, withdrawn, more, dropped, sheet, advice, nothing, known, by, shown = line
+        at, known, sheet = line.at, line.noted, line.printed
         if at > now:
             continue
-        last, looked = at, at if by == LOOK else looked
+        last, looked = at, at if line.by == LOOK else looked
         void = _on_what_was_taken_back(undos, known)
-        for each in told:
+        for each in line.told:
             before = tasks.get(each.task.id)
             if before is None or before.may_change(at) or isinstance(each.task, Reminder):
                 found = evolve(each, line=known, mistaken=_is_mistaken(undos, known, each))
                 tasks[each.task.id] = _clinging(found, before, void)
                 gone.pop(each.task.id, None)
-        for key in withdrawn:
+        for key in line.withdrawn:
             if (
                 key in tasks
                 and tasks[key].may_change(at)
                 and not (void and _on_what_was_taken_back(undos, known, tasks[key].task.at))
             ):
                 gone[key] = tasks.pop(key)
-        for key in shown & tasks.keys():
-            tasks[key] = evolve(tasks[key], by=by)
-        asked.update(more)
-        left.update(dropped)
-        advised = advice or advised
-        if nothing is not None:  # what is over stays as it was told
-            bare = [*bare_until(bare, at - LATE), *nothing]
+        for key in line.shown & tasks.keys():
+            tasks[key] = evolve(tasks[key], by=line.by)
+        asked.update(line.asked)
+        left.update(line.left)
+        advised = line.advised or advised
+        if line.bare is not None:  # what is over stays as it was told
+            bare = [*bare_until(bare, at - LATE), *line.bare]
         if sheet is not None:
             # One for as long or longer takes the place of those before it.
             printed = [p for p in printed if p.by != sheet.by or p.last > sheet.last]
@@ -224,27 +224,36 @@ def bare_until(bare: Iterable[Bare], moment: datetime) -> list[Bare]:
     return [evolve(x, last=min(x.last, moment)) for x in bare if x.first <= moment]
 
 
-_Line = tuple[
-    datetime, list[ToldTask], list[str], list[str], list[str], Printed | None, Advised | None,
-    list[Bare] | None, int | None, str, set[str],
-]  # fmt: skip
+@frozen
+class _Line:
+    """What one telling says; as `append_telling` has it, with what was ``left`` at that."""
+
+    at: datetime
+    by: str
+    told: Sequence[ToldTask]
+    withdrawn: Sequence[str]
+    asked: Sequence[str]
+    left: Sequence[str]
+    printed: Printed | None
+    advised: Advised | None
+    bare: Sequence[Bare] | None
+    noted: int | None
+    shown: frozenset[str]
 
 
 def _line(raw: bytes, zone: tzinfo) -> _Line | None:
-    """When, and what was told, withdrawn, asked, left at that, printed and advised, for which
-    rounds there was nothing, the last line of the journal known, by whom, and what was shown
-    unchanged; None where it cannot be read.
-    """
+    """A line of the record; None where it cannot be read."""
     try:
         line = json.loads(raw)
         at = _moment(line["at"], zone)
         told = [_task(row, at, zone, _seen(line["by"])) for row in line.get("told", ())]
         withdrawn, asked = ([*map(str, line.get(key, ()))] for key in ("withdrawn", "asked"))
         left = asked if line.get("by") == PAGE else []
-        return (
-            at, told, withdrawn, asked, left, _printed(line, at), _advised(line, at, zone),
-            _bare(line, at, zone), int(line["noted"]) if "noted" in line else None,
-            _seen(line.get("by", "")), {*map(str, line.get("shown", ()))},
+        return _Line(
+            at, _seen(line.get("by", "")), told, withdrawn, asked, left, _printed(line, at),
+            _advised(line, at, zone), _bare(line, at, zone),
+            int(line["noted"]) if "noted" in line else None,
+            frozenset(map(str, line.get("shown", ()))),
         )  # fmt: skip
     except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
             RecursionError):  # fmt: skip
