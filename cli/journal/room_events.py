@@ -56,9 +56,8 @@ def bought(noting: Noting, what: str, amount: tuple[str, ...]) -> Entry:
     Example: livefood journal bought cysts 50 g
     """
     words = [word for word in (what, *amount) if word.lower() not in ("starter", "culture")]
-    entry = _stock(noting, [*names_of(noting.room, "stock"), *noting.room.kinds], words or [what])
-    hatched = isinstance(noting.room.kinds.get(entry.subject), HatchKind)
-    return entry._replace(subject=CYSTS) if hatched else entry
+    known = [*names_of(noting.room, "stock"), *noting.room.kinds]
+    return _stock(noting, known, words or [what])
 
 
 @event(
@@ -108,8 +107,7 @@ def _ordered_stock(noting: Noting, words: Sequence[str]) -> Entry:
             f" NAME kind={kind.name} planned=DAY"
         )
     known = [*names_of(noting.room, "stock"), noting.room.hatch_kind.name]
-    entry = _stock(noting, known, words, none=True)
-    return entry._replace(subject=CYSTS) if entry.subject == noting.room.hatch_kind.name else entry
+    return _stock(noting, known, words, none=True)
 
 
 @event("used", [], click.argument("what", metavar="STOCK"), _AMOUNT, sure_option)
@@ -124,7 +122,11 @@ def used(noting: Noting, what: str, amount: tuple[str, ...]) -> Entry:
 def _stock(
     noting: Noting, known: Sequence[str], words: Sequence[str], *, none: bool = False
 ) -> Entry:
-    """So much of a stock, of words in any order; where ``none`` is set, it may be nothing."""
+    """So much of a stock, of words in any order; cysts by their kind are a stock too.
+
+    Args:
+        none: it may be nothing.
+    """
     said = f" {_spoken(' '.join(words))} "
     found = [name for name in known if f" {_spoken(name)} " in said]
     if not found:
@@ -147,7 +149,7 @@ def _stock(
     value = grams(text, g_per_ml)
     if of_cysts and not (none and value == 0.0):
         value = cysts_g(text, room.hatch_kind)
-    return noting.entry("", value, "g", subject=name)
+    return noting.entry("", value, "g", subject=CYSTS if of_cysts else name)
 
 
 def _spoken(name: str) -> str:

@@ -74,9 +74,9 @@ def news(changes: Iterable[str], look: Look) -> dict[str, Any]:
     """What of the plan is other since something was noted, as the page says it; not what stands
     among its remarks.
     """
-    units = look.outlook.room.units
-    remarks = {in_units(note, units) for note in new_notes(look.plan, look.outlook)}
-    said = (in_units(text, units) for text in changes)
+    said = [in_units(text, look.outlook.room.units) for text in changes]
+    notes = new_notes(look.plan, look.outlook) if said else ()
+    remarks = {in_units(note, look.outlook.room.units) for note in notes}
     lines = [on_page(text) for text in said if text not in remarks]
     return {"lines": [*map(capital, lines)], "brief": brief(lines[0]) if lines else ""}
 
@@ -102,13 +102,9 @@ def now_view(look: Look) -> dict[str, Any]:
 
 def _see_to(look: Look) -> list[str]:
     """What stands on the page To do and on no other: counts, moves, purchases and the like."""
-    left = [
-        t
-        for t in look.to_do()
-        if not isinstance(t, Work) and t.id not in look.outlook.room.answered
-    ]
-    groups = grouped(left, lambda t: alike(t, ""))
-    return [group_text(group, look.outlook.room.tools) for group in groups]
+    room = look.outlook.room
+    left = [t for t in look.to_do() if not isinstance(t, Work) and t.id not in room.answered]
+    return [group_text(group, room.tools) for group in grouped(left, lambda t: alike(t, ""))]
 
 
 def _leaving(look: Look) -> dict[str, Any] | None:
@@ -168,16 +164,16 @@ def leave_questions(look: Look) -> None:
 def todo_view(look: Look) -> dict[str, Any]:
     """What is to be set going, what can be counted or measured, and what may have gone wrong."""
     room = look.outlook.room
-    standing = dict.fromkeys([*(h.vessel for h in room.hatches), *(h.vessel for h in room.held)])
+    hatches = dict.fromkeys(h.vessel for h in room.hatches)
+    jars = dict.fromkeys(h.vessel for h in room.held if h.vessel not in hatches)
     return {
         "cards": task_cards(look, look.to_do()),
-        "hatches": [h.vessel for h in room.hatches],
-        "jars": [name for name in standing if name not in {h.vessel for h in room.hatches}],
+        "hatches": [*hatches], "jars": [*jars],
         "stands": [c.name for c in room.cultures],
         "countable": {
             "Fry": [b.name for b in room.every_brood],
             "Worms in one swipe": [c.name for c in room.cultures],
-            "Nauplii": list(standing),
+            "Nauplii": [*hatches, *jars],
         },
         "warm_of": {kind: names for kind, names in _things(look).items() if kind in _WARM},
         "tanks": [t.name for t in room.tanks],
