@@ -376,8 +376,7 @@ class _Finder:
         name = f"{'ripe' if ripe else 'bought'} {kind.label}"
         started = bought_culture(self.room, kind, at.at.date(), name)
         if ripe:
-            half_mg = started.model().capacity_mg / 2
-            started = evolve(started, mark=CultureMark(at.at_h, started.ripe_age(), half_mg))
+            started = evolve(started, mark=_in_full_harvest(started, at.at_h))
         takes = [g.need.brood for g in self.gaps.values() if self._takes(g, kind.name)]
         broods = dict.fromkeys(brood.name for brood in takes)
         asks = dict.fromkeys(b.name for b in takes if kind.name not in (b.foods or (kind.name,)))
@@ -601,3 +600,12 @@ def _unhelped(room: Room, gaps: Iterable[Gap]) -> list[Away]:
     days = {gap.feeding.at.date() for gap in gaps if not gap.feeding.fed}
     found = (room.away_on(day) for day in sorted(days))
     return [*{id(a): a for a in found if a is not None and not a.helper}.values()]
+
+
+def _in_full_harvest(culture: Culture, at_h: float) -> CultureMark:
+    """A culture that somebody harvests at a time: halfway from where worms are enough to be taken
+    to as many as it can hold (common practice, no source).
+    """
+    model = culture.model()
+    stock_mg = model.capacity_mg * (1.0 + model.climbing_density) / 2.0
+    return CultureMark(at_h, culture.ripe_age(), stock_mg)

@@ -260,6 +260,8 @@ class Limits:
             gape = need.brood.fry_class.gape_um(need.length_mm)
             size = f"({need.length_mm:.1f} mm long, gape about {gape:.0f} µm)"
             if limit == "mouth":
+                if need.brood.foods is None:
+                    return f"no food that is kept here fits the mouth of {need.brood.name} {size}"
                 return f"none of the foods of {need.brood.name} fits its mouth {size}"
             return f"all foods of {need.brood.name} are too small to live on {size}"
         kind = self.room.kinds.get(food)

@@ -95,6 +95,8 @@ class Remedy:
 
 #: What takes away so many times as much of a shortfall helps far more.
 _FAR_MORE = 2.0
+#: What takes away so much of it fills it all.
+_FILLS = 0.95
 
 
 @frozen
@@ -139,14 +141,17 @@ class Shortfall:
     @property
     def steps(self) -> tuple[Remedy, ...]:
         """What is to be done about it: all that was told before, or else what is most urgent; and
-        what is most urgent of what helps far more than these. Where fry starve, also what helps
-        most before they do, if none of these does.
+        what is most urgent of what helps far more than these; that alone, where nothing was told
+        and it fills all. Where fry starve, also what helps most before they do, if none of these
+        does.
         """
         ordered = sorted(self.remedies, key=lambda r: (r.by, -r.effect_j))
         first = [r for r in ordered if r.told] or ordered[:1]
         much_j = _FAR_MORE * max((r.effect_j for r in first), default=0.0)
         more = [r for r in ordered if r.effect_j > much_j]
         chosen = [*first, *more[:1]]
+        if more and not first[0].told and more[0].effect_j >= _FILLS * self.short_j:
+            chosen = more[:1]
         if not any(map(self._saves, chosen)):
             saving = [r for r in ordered if self._saves(r)]
             chosen += sorted(saving, key=lambda r: -r.effect_j)[:1]

@@ -122,14 +122,29 @@ def test_what_helps_far_more_is_done_besides() -> None:
         evolve(_remedy(Act.BUY, _MORNING + n * _DAY), effect_j=j)
         for n, j in enumerate((3.0, 6.0, 7.0, 60.0))
     )
-    short = Shortfall(at=_MORNING, until=_MORNING, rounds=1, food="f", need_j=1.0, short_j=1.0,
-                      tanks=(), cause="", remedies=(most, much, twice, little))  # fmt: skip
+    short = Shortfall(at=_MORNING, until=_MORNING, rounds=1, food="f", need_j=90.0,
+                      short_j=90.0, tanks=(), cause="",
+                      remedies=(most, much, twice, little))  # fmt: skip
     assert short.steps == (little, much)
     told = evolve(little, told=True)
     assert evolve(short, remedies=(twice, told)).steps == (told,)
     assert evolve(short, remedies=(most, twice, told)).steps == (told, most)
     late = evolve(much, told=True)
     assert evolve(short, remedies=(late, told)).steps == (told, late)
+
+
+def test_what_fills_all_is_done_alone_unless_another_was_told() -> None:
+    """19 of 20 parts are all of it; what was told stands beside."""
+    little, nearly, whole = (
+        evolve(_remedy(Act.BUY, _MORNING + n * _DAY), effect_j=j)
+        for n, j in enumerate((35.0, 94.0, 95.0))
+    )
+    short = Shortfall(at=_MORNING, until=_MORNING, rounds=1, food="f", need_j=100.0,
+                      short_j=100.0, tanks=(), cause="", remedies=(whole, little))  # fmt: skip
+    assert short.steps == (whole,)
+    assert evolve(short, remedies=(nearly, little)).steps == (little, nearly)
+    told = evolve(little, told=True)
+    assert evolve(short, remedies=(whole, told)).steps == (told, whole)
 
 
 # --- as it is kept, and when it is done

@@ -218,7 +218,7 @@ def test_a_shortfall_adds_up_its_gaps(room: Room) -> None:
     assert (told.behind_days, told.starves_at) == (3.0, starves)
     alone = Lack("worm", "mouth", [_gap(two, 1), _gap(one, 3)]).shortfall(room, limits)
     assert (alone.at, alone.until) == (_ROUNDS[1].at, _ROUNDS[3].at)
-    assert alone.cause.startswith("none of the foods of two")
+    assert alone.cause.startswith("no food that is kept here fits the mouth of two")
     plain = lack.shortfall(room, limits)
     assert (plain.behind_days, plain.starves_at, plain.cause) == (
         0.0,
@@ -460,7 +460,10 @@ def test_what_limits_is_said_with_its_figures(room: Room) -> None:
     gape = f"{need.brood.fry_class.gape_um(6.04):.0f} µm"
     limits = _limits(room, tin_short=[(_ROUNDS[4].at_h, 2.0), (_ROUNDS[8].at_h, 2.0)])
     mouth, meagre = (limits.words(x, ANY, [0], need) for x in ("mouth", "meagre"))
-    assert "none of the foods of one fits its mouth (6.0 mm long" in mouth
+    assert "no food that is kept here fits the mouth of one (6.0 mm long" in mouth
+    picky = evolve(need, brood=evolve(need.brood, foods=("dry",)))
+    words = limits.words("mouth", ANY, [0], picky)
+    assert words.startswith("none of the foods of one fits its mouth (6.0 mm long")
     assert "all foods of one are too small to live on (6.0 mm long" in meagre
     assert gape in mouth
     assert limits.words("tin", BRINE_SHRIMP, [0]).startswith("the cysts run out on")
