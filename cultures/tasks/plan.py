@@ -142,8 +142,8 @@ class Shortfall:
     def steps(self) -> tuple[Remedy, ...]:
         """What is to be done about it: all that was told before, or else what is most urgent; and
         what is most urgent of what helps far more than these; that alone, where nothing was told
-        and it fills all. Where fry starve, also what helps most before they do, if none of these
-        does.
+        and it fills all. Where fry starve, also what helps most of what is there at half of the
+        time until they do, if none of these is, or else before they do.
         """
         ordered = sorted(self.remedies, key=lambda r: (r.by, -r.effect_j))
         first = [r for r in ordered if r.told] or ordered[:1]
@@ -152,15 +152,15 @@ class Shortfall:
         chosen = [*first, *more[:1]]
         if more and not first[0].told and more[0].effect_j >= _FILLS * self.short_j:
             chosen = more[:1]
-        if not any(map(self._saves, chosen)):
-            saving = [r for r in ordered if self._saves(r)]
-            chosen += sorted(saving, key=lambda r: -r.effect_j)[:1]
+        if self.starves_at is not None:
+            # What is there at the last moment only is no rescue where something is there sooner.
+            for by in (self.at + (self.starves_at - self.at) / 2, self.starves_at):
+                saving = [r for r in ordered if (r.helps_from or self.at) <= by]
+                if saving and not any(r in chosen for r in saving):
+                    chosen.append(max(saving, key=lambda r: r.effect_j))
+                if saving:
+                    break
         return tuple(chosen)
-
-    def _saves(self, remedy: Remedy) -> bool:
-        """Whether it helps before fry starve."""
-        since = remedy.helps_from or self.at
-        return self.starves_at is not None and since <= self.starves_at
 
     @property
     def certain(self) -> bool:

@@ -147,6 +147,26 @@ def test_what_fills_all_is_done_alone_unless_another_was_told() -> None:
     assert evolve(short, remedies=(whole, told)).steps == (told, whole)
 
 
+def test_what_is_there_as_the_fry_starve_is_no_rescue_where_something_is_there_sooner() -> None:
+    """Fry that starve two days after their first meal, as neon tetras do: worms that come in as
+    they do are begun, and something is got for their first day.
+    """
+    worms, jar = (
+        evolve(_remedy(Act.BUY, _MORNING + n * _DAY), effect_j=j, helps_from=_MORNING + h * _HOUR)
+        for n, j, h in ((0, 85.0, 120), (3, 70.0, 72))
+    )
+    short = Shortfall(at=_MORNING + 3 * _DAY, until=_MORNING + 9 * _DAY, rounds=9, food="any",
+                      need_j=100.0, short_j=100.0, tanks=(), cause="", remedies=(worms, jar),
+                      starves_at=_MORNING + 5 * _DAY)  # fmt: skip
+    assert short.steps == (worms, jar)
+    assert evolve(short, remedies=(worms,)).steps == (worms,)
+    in_time = evolve(worms, helps_from=_MORNING + 4 * _DAY)
+    assert evolve(short, remedies=(in_time, jar)).steps == (in_time,)
+    late = evolve(worms, helps_from=_MORNING + 6 * _DAY)
+    barely = evolve(jar, helps_from=_MORNING + 5 * _DAY)
+    assert evolve(short, remedies=(late, barely)).steps == (late, barely)
+
+
 # --- as it is kept, and when it is done
 
 
