@@ -48,8 +48,9 @@ _MEDIA = ("solid", "liquid")
 class _Living:
     """What all kinds have; ``values``: plain numbers by name (data/specs).
 
-    ``taken_off``: what the worms of a solid medium are wiped off, "" for the wall; ``like``: the
-    label of the shipped kind that a keeper's own one starts from, "" for none.
+    ``plural``: of the label, "" for one with an s; ``taken_off``: what the worms of a solid medium are
+    wiped off, "" for the wall; ``like``: the label of the shipped kind that a keeper's own one starts
+    from, "" for none.
     """
 
     name: str
@@ -59,12 +60,18 @@ class _Living:
     values: Mapping[str, float] = field(repr=False)
     cautions: tuple[str, ...] = ()
     recipe: str = ""
+    plural: str = ""
     taken_off: str = ""
     like: str = ""
 
     @values.default
     def _values(self) -> Mapping[str, float]:
         return values_of(self.parameters)
+
+    @property
+    def labels(self) -> str:
+        """What many of them are called."""
+        return self.plural or f"{self.label}s"
 
     @property
     def about(self) -> str:
@@ -333,11 +340,12 @@ class HatchKind(_Living):
 
 Kind = WormKind | HatchKind
 
-_KIND_KEYS = ("name", "label", "scientific", "model", "medium", "prefix", "recipe", "taken_off",
-              "cautions", "parameters", "strains", "like", "media", "harvests")  # fmt: skip
+_KIND_KEYS = ("name", "label", "scientific", "model", "medium", "prefix", "recipe", "plural",
+              "taken_off", "cautions", "parameters", "strains", "like", "media",
+              "harvests")  # fmt: skip
 
 #: What says which kind it is; one that is like it has its own.
-_NAMING_KEYS = ("label", "scientific", "prefix")
+_NAMING_KEYS = ("label", "plural", "scientific", "prefix")
 
 
 def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
@@ -367,7 +375,7 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
         "label": str(table.get("label", name.replace("_", " "))),
         "cautions": _texts(table.get("cautions", ())),
         "like": like,
-        **{key: str(table.get(key, "")) for key in ("scientific", "recipe", "taken_off")},
+        **{key: str(table.get(key, "")) for key in ("scientific", "recipe", "plural", "taken_off")},
     }
     raw = dict(table.get("parameters", {}))
     if strain:

@@ -37,7 +37,7 @@ def lone_foods(room: Room, now: datetime, until: datetime) -> Iterator[str]:
             found.setdefault(food, []).append(f"{brood.name} in {brood.tank}")
     for food, broods in sorted(found.items()):
         limit = _limit(room, food)
-        name = "dry food" if food == DRY else f"{room.kinds[food].label}s"
+        name = "dry food" if food == DRY else room.kinds[food].labels
         yield (
             f"{listed(broods)} get{'s' if len(broods) == 1 else ''} {name} alone, which is risky"
             f" below {limit.value:g} mm: {limit.note}. A second food beside it would help."

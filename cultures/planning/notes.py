@@ -266,7 +266,7 @@ def _stopped(
           for of in run}  # fmt: skip
     every_index = [index for of_day in on.values() for index in of_day]
     first = outlook.feedings[on[day][0]].at
-    name = "nauplii" if food == BRINE_SHRIMP else outlook.room.kinds[food].label + "s"
+    name = "nauplii" if food == BRINE_SHRIMP else outlook.room.kinds[food].labels
     row = [line for index in on[day] for line in outlook.lines[index]]
     tanks = [*dict.fromkeys(x.tank for x in row if x.food == food and x.need_j > 0)]
     if not tanks:  # nobody feeds then, which is said elsewhere

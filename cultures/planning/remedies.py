@@ -69,6 +69,9 @@ ASK_HELP = "ask somebody to feed (helper = true)"
 _ASKED_AHEAD, _CALLED_UNTIL = timedelta(days=2), time(19)
 #: What is got from elsewhere, and not to be got anyhow.
 _ERRANDS = (Act.START, Act.RIPE, Act.VESSEL, Act.FETCH)
+#: Nauplii that somebody else hatched are asked for from so many whole meals on (common practice,
+#: no source); a meal and a half until a hatch is ripe hurts no fry that do not starve.
+_WORTH_FETCHING = 2.0
 _Key = tuple[int, str]
 #: What to do, and by when.
 _Told = tuple[str, datetime]
@@ -207,7 +210,8 @@ class _Finder:
             return True
         gaps = list(gaps)
         filled = (g.key for g in gaps if left_j.get(g.key, 0.0) < g.short_j)
-        least = WORTH_GETTING / 2.0 if is_advised(self.room, act, of) else WORTH_GETTING
+        least = _WORTH_FETCHING if act is Act.FETCH else WORTH_GETTING
+        least = least / 2.0 if is_advised(self.room, act, of) else least
         return not self.starving.isdisjoint(filled) or missed_meals(gaps, left_j) >= least
 
     def _confirm(self, change: _Change) -> None:

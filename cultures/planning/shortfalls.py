@@ -320,10 +320,10 @@ class Limits:
         could, until = self._spared(kind.name, indices)
         if until is not None:
             return (
-                f"the {kind.label} cultures could give {could:.0%} of the worms needed and give"
+                f"the {kind.label} cultures could give {could:.0%} of what is needed and give"
                 f" {share:.0%}: the rest is {_spared_for(until)}"
             )
-        said = f"the {kind.label} cultures can give {share:.0%} of the worms needed"
+        said = f"the {kind.label} cultures can give {share:.0%} of what is needed"
         for other in sorted(need.foods if need is not None else ()):
             if other in self.plan.worms and other != kind.name:
                 _, until = self._spared(other, indices)

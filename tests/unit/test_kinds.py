@@ -283,3 +283,14 @@ def test_letters_of_a_shipped_kind_are_taken_by_no_other(name: str, prefix: str)
     kind = read_kind({"name": name, "like": "grindal_worm"})
     assert isinstance(kind, WormKind)
     assert kind.prefix == prefix
+
+
+def test_many_of_a_kind_have_a_name_of_their_own() -> None:
+    """The plural of paramecium is paramecia; one that is like it is not called so."""
+    assert shipped_kind("microworm").labels == "microworms"
+    assert shipped_kind("paramecium").labels == "paramecia"
+    own = read_kind({"name": "jar_fly", "like": "paramecium"})
+    assert own.labels == "jar flys"
+    assert read_kind({"name": "jar_fly", "like": "paramecium", "plural": "jar flies"}).labels == (
+        "jar flies"
+    )

@@ -279,9 +279,14 @@ def test_what_turns_out_to_fill_little_is_not_told(
 
 
 def test_nobody_fetches_nauplii_for_a_few(room: Room) -> None:
-    for short_j, told in ((49.0, 0), (50.0, 1)):
-        lack = _lack(_gap(room, 2, short_j))
+    """Two whole meals of a brood are worth it; of those that would starve any."""
+    for short_j, told in ((99.0, 0), (100.0, 1)):
+        lack = _lack(_gap(room, 2), _gap(room, 3, short_j))
         assert len([*_finder(room, lack)._ready_made(lack)]) == told
+    lack = _lack(_gap(room, 2, 49.0))
+    starving = _finder(room, lack)
+    starving.starving = {gap.key for gap in lack.gaps}
+    assert len([*starving._ready_made(lack)]) == 1
 
 
 def test_fetched_nauplii_count_while_they_live_and_the_keeper_gives_them(room: Room) -> None:

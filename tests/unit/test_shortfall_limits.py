@@ -491,7 +491,7 @@ def test_worms_are_said_to_be_gone_or_never_there_unripe_or_too_few(room: Room) 
     both = _limits(room, worms=_worms(later, stage, ripe={}))
     assert both.words("none", "microworm", [5]).endswith("any more")
     assert limits.words("unripe", "microworm", [2]) == f"no {label} culture is ripe then"
-    assert "give 40% of the worms needed" in limits.words("thin", "microworm", [3, 4, 6])
+    assert "give 40% of what is needed" in limits.words("thin", "microworm", [3, 4, 6])
 
 
 def _at_a_price(stock_mg: float, asked_mg: float, priced: int) -> WormPlan:
@@ -524,16 +524,14 @@ def test_worms_that_are_kept_for_later_rounds_are_said_to_be_spared(room: Room) 
         return limits.words("thin", food, [0], need)
 
     spared = said(_at_a_price(800, 100, 6))
-    assert spared.startswith(
-        f"the {label} cultures could give 100% of the worms needed and give 25%"
-    )
+    assert spared.startswith(f"the {label} cultures could give 100% of what is needed and give 25%")
     assert f"the rest is spared for the rounds up to {until}, which" in spared
-    assert said(_at_a_price(260, 40, 6)).endswith("can give 10% of the worms needed")
-    assert said(_at_a_price(800, 100, 0)).endswith("can give 25% of the worms needed")
+    assert said(_at_a_price(260, 40, 6)).endswith("can give 10% of what is needed")
+    assert said(_at_a_price(800, 100, 0)).endswith("can give 25% of what is needed")
     # What is said of another food names the worms that the mouth takes besides.
     need = _need(room.broods[0], microworm=10.0, vinegar_eel=10.0)
     other = said(_at_a_price(800, 100, 6), "vinegar_eel", need)
-    assert "can give 40% of the worms needed, and the microworm cultures are spared for" in other
+    assert "can give 40% of what is needed, and the microworm cultures are spared for" in other
     assert "spared" not in said(_at_a_price(800, 100, 0), "vinegar_eel", need)
     assert "spared" not in said(
         _at_a_price(800, 100, 6), "vinegar_eel", _need(room.broods[0], dry=10.0)
