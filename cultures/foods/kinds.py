@@ -48,9 +48,9 @@ _MEDIA = ("solid", "liquid")
 class _Living:
     """What all kinds have; ``values``: plain numbers by name (data/specs).
 
-    ``plural``: of the label, "" for one with an s; ``taken_off``: what the worms of a solid medium are
-    wiped off, "" for the wall; ``like``: the label of the shipped kind that a keeper's own one starts
-    from, "" for none.
+    ``plural``: of the label, "" for one with an s; ``taken_off``: what the worms of a solid
+    medium are wiped off, "" for the wall; ``like``: the label of the shipped kind that a keeper's
+    own one starts from, "" for none.
     """
 
     name: str
