@@ -121,6 +121,8 @@ def record_telling(
     seen = _first_seen(known, shown, by) - {t.task.id for t in fresh}
     questions = [t.task.id for t in asked]
     advised = None if advice is None else _advised(known, advice)
+    if printed and not fresh and not gone and _stands(known, printed, written):
+        printed = written = None
     if fresh or gone or seen or questions or printed or advised or bare is not None:
         append_telling(
             record_path(room_path),
@@ -137,6 +139,14 @@ def record_telling(
             written,
         )
         remember(room_path, known.now)
+
+
+def _stands(known: Present, days: tuple[date, date], written: Written | None) -> bool:
+    """Whether a calendar that is written again is the one on record: nothing was told since."""
+    return written is not None and any(
+        (p.at, p.first, p.last, p.written) == (known.record.last, *days, written)
+        for p in known.record.printed
+    )
 
 
 def _first_seen(known: Present, shown: Iterable[Task], by: str) -> set[str]:

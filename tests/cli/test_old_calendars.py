@@ -131,6 +131,8 @@ def test_looking_writes_no_mark_and_neither_does_a_calendar_at_another_time(tmp_
     ]
     assert [line["printed"] for line in marks] == [["2027-01-05", "2027-01-18"]]
     before = room.with_name(RECORD_NAME).read_bytes()
+    _write(room, "2027-01-05T06:30")  # of the same plan: a timetable may do it all day long
+    assert room.with_name(RECORD_NAME).read_bytes() == before
     at(room, "2027-01-05T06:01", "calendar", "--out", str(tmp_path / "x.ics"), "--now",
        "2027-01-06T08:00")  # fmt: skip
     assert room.with_name(RECORD_NAME).read_bytes() == before
