@@ -13,7 +13,7 @@ from cultures.errors import FileProblemError
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import bare_news, record_telling, tellings
-from cultures.record.store import LOOK
+from cultures.record.store import LOOK, Written
 from cultures.tasks.plan import Act, Advice, Plan
 from cultures.tasks.task import OF_ROUND, Buy, Task
 from cultures.tasks.told import Bare, ToldTask
@@ -23,12 +23,13 @@ def tell(
     setting: Setting, outlook: Outlook, tasks: Iterable[Task], by: str,
     covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
     printed: tuple[date, date] | None = None, advice: Sequence[Advice] | None = None,
-    bare: Sequence[Bare] | None = None,
+    bare: Sequence[Bare] | None = None, written: Written | None = None,
 ) -> None:  # fmt: skip
     """Puts tasks into the record beside the room; with ``--now`` a command only looks.
 
     Args:
-        by: which screen tells. covers, asked, printed, advice, bare: as `record_telling` has them.
+        by: which screen tells. covers, asked, printed, advice, bare, written: as `record_telling`
+            has them.
     """
     if not setting.tells:
         return
@@ -36,8 +37,9 @@ def tell(
     told = tellings(outlook, tasks, setting.now)
     try:
         record_telling(
-            setting.path, setting.present, by, told, covers, asked, printed, advice, bare, tasks
-        )
+            setting.path, setting.present, by, told, covers, asked, printed, advice, bare, tasks,
+            written,
+        )  # fmt: skip
     except FileProblemError as error:
         echo(f"What is told here is not recorded, so it will not count as done: {error}", err=True)
 

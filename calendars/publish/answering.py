@@ -16,9 +16,10 @@ from calendars.publish.server import Touched
 from cultures.errors import LivefoodError
 from cultures.journal.entries import Entry
 from cultures.record.book import Book, DoubtError, names_of
+from cultures.record.fates import subjects_of
 from cultures.record.present import EARLY, Present
 from cultures.record.store import append_telling, record_path
-from cultures.tasks.task import Feed, Work
+from cultures.tasks.task import Arrival, Buy, Feed, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when as spoken
 
@@ -49,13 +50,17 @@ class _Reader:
         if touched.words:
             self._words(touched)
         for told in self._tasks(touched):
-            if touched.what in _NOT_DONE:
+            if isinstance(told.task, Buy | Arrival):
+                self._bought(touched, told, told.task)
+            elif touched.what in _NOT_DONE:
                 self._not_done(touched, told)
             elif touched.what == "ticked" or touched.start <= self.book.now:
                 self._done(touched, told)
 
     def _tasks(self, touched: Touched) -> Iterator[ToldTask]:
-        """The told work that an entry stands for; of a round all of it."""
+        """The told work that an entry stands for, of a round all of it; what comes into the room
+        as well, where it is ticked off.
+        """
         if not touched.what:
             return
         tasks = self.found.record.tasks
@@ -69,8 +74,28 @@ class _Reader:
             mine = [told]
             if isinstance(told.task, Feed) and told.round_at is not None:
                 mine = [t for t in tasks.values() if t.round_at == told.round_at]
-            work = (t for t in mine if isinstance(t.task, Work))
-            yield from sorted(work, key=lambda t: t.order)
+            kinds = Work | Buy | Arrival if touched.what == "ticked" else Work
+            yield from sorted((t for t in mine if isinstance(t.task, kinds)), key=lambda t: t.order)
+
+    def _bought(self, touched: Touched, told: ToldTask, task: Buy | Arrival) -> None:
+        """What was ticked off came, as much as was told, at the time of the tick: it was not there
+        sooner. Unless it was noted since it was told; and a purchase bears the name of the one
+        before it, so a tick that was taken in is known by its time.
+        """
+        answer = self.found.fates.answer.get(task.id)
+        if answer is not None and answer.event == "skip":
+            self._ask(touched, task.id, f"was noted as not done (line {answer.line})")
+            return
+        at = min(touched.at, self.book.now).astimezone(self.book.room.timezone)
+        entry = Entry(at.replace(microsecond=0), "bought", task.item, "", task.grams, "g", SOURCE)
+        stands = any(
+            e.event == "bought" and e.subject in subjects_of(told)
+            and (e.when >= told.told_at if told.line is None else e.line > told.line)
+            for e in self.book.journal.effective()
+        )  # fmt: skip
+        taken_in = (e._replace(amount=task.grams, line=0) for e in self.book.journal.entries)
+        if answer is None and not stands and entry not in set(taken_in):
+            self.made.append(entry)
 
     def _done(self, touched: Touched, told: ToldTask) -> None:
         key, answer = told.task.id, self.found.fates.answer.get(told.task.id)

@@ -17,7 +17,7 @@ may have deleted, so it is taken for nobody's no, and written anew where it is s
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Container, Iterable, Mapping
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from contextlib import suppress
 from datetime import UTC, datetime
 from hashlib import sha256
@@ -140,7 +140,8 @@ class OnServer:
     identity: Callable[[], UUID]
 
     @property
-    def _notes(self) -> Path:
+    def notes(self) -> Path:
+        """Where it is noted what stands there."""
         return publish_notes_path(self.room_path, self.collection.address.url)
 
     def hear(self) -> Heard:
@@ -149,7 +150,7 @@ class OnServer:
         Raises:
             CalendarError: as for `publish`.
         """
-        path, moment = self._notes, self.now.astimezone(UTC)
+        path, moment = self.notes, self.now.astimezone(UTC)
         with files.locked(path.parent):
             notes = read_notes(path)
             held, there = _held(notes, path), self._there()
@@ -193,7 +194,7 @@ class OnServer:
         chosen = list(entries)
         for component in {"VTODO" if e.todo else "VEVENT" for e in chosen}:
             self.collection.check(component)
-        with files.locked(self._notes.parent):
+        with files.locked(self.notes.parent):
             space = self.identity()
             notes, held = self._with_found({str(uuid5(space, e.key)): e.key for e in chosen})
             ledger, _ = revise(notes.ledger, chosen, now=self.now, namespace=space, undone=undone)
@@ -206,7 +207,7 @@ class OnServer:
             CalendarError: as for `publish`.
         """
         moment = self.now.astimezone(UTC).replace(microsecond=0)
-        with files.locked(self._notes.parent):
+        with files.locked(self.notes.parent):
             notes, held = self._with_found({})
             gone = {
                 key: evolve(r, state="gone", entry=None, modified=max(moment, r.modified))
@@ -219,7 +220,7 @@ class OnServer:
         extra = {uid: [h.etag, h.sequence] for uid, h in held.items()}
         url = self.collection.address.url
         notes = Notes(ledger, (), {"url": url, "held": extra, "run": run})
-        files.replace(self._notes, notes.to_bytes())
+        files.replace(self.notes, notes.to_bytes())
 
     def _there(self) -> dict[str, str]:
         """What may be ours there: the ETag of each by its UID."""
@@ -241,8 +242,8 @@ class OnServer:
         Args:
             keys: by UID, what a server may hold that lost the names of its entries.
         """
-        notes = read_notes(self._notes)
-        held, records = _held(notes, self._notes), dict(notes.ledger.records)
+        notes = read_notes(self.notes)
+        held, records = _held(notes, self.notes), dict(notes.ledger.records)
         there, run = self._there(), _last_run(notes)
         for uid, etag in there.items():
             known = next((r for r in records.values() if r.uid == uid), None)
@@ -402,7 +403,8 @@ class _Run:
                     break
                 data = _with_sequence(ours, sequence)
                 continue
-            data, merged = _merged(ours, theirs, one, self._base(uid), sequence), True
+            kept = () if self._is_next_purchase(record) else _KEPT
+            data, merged = _merged(ours, theirs, one, self._base(uid), sequence, kept), True
         else:
             raise CalendarError("it is being changed on the server all the time; try again later")
         self.done.merged += merged
@@ -416,6 +418,17 @@ class _Run:
         # What holds a person's words is looked at again before it is written.
         self.held[uid] = Held("" if merged else stored or "", sequence)
 
+    def _is_next_purchase(self, record: Record) -> bool:
+        """Whether an entry stands for another purchase than the one of its name whose tick was
+        taken in: that one is over, and this is still to be made.
+        """
+        heard = self.heard.touched if self.heard is not None else ()
+        base, ticked = self._base(record.uid), {t.key for t in heard if t.what == "ticked"}
+        return (
+            record.shown.group == "supplies" and record.key in ticked
+            and base is not None and base.start != record.shown.start
+        )  # fmt: skip
+
 
 def _says(one: Seen, entry: Entry) -> bool:
     return (one.start, one.end, one.title, one.text) == (
@@ -428,8 +441,9 @@ def _with_sequence(data: bytes, sequence: int) -> bytes:
 
 
 def _merged(
-    data: bytes, theirs: Component, one: Seen | None, base: Entry | None, sequence: int
-) -> bytes:
+    data: bytes, theirs: Component, one: Seen | None, base: Entry | None, sequence: int,
+    kept: Sequence[str] = _KEPT,
+) -> bytes:  # fmt: skip
     """Our version with what the person ticked off, moved, dismissed or wrote in theirs.
 
     What both changed is ours: the plan has reasons for it.
@@ -440,7 +454,7 @@ def _merged(
     (target,) = [c for c in calendar.subcomponents if c.name == ours.name]
     if one is None or mine is None:
         return bytes(calendar.to_ical())
-    _carry(_KEPT, theirs, target)
+    _carry(kept, theirs, target)
     was = (base.start, base.end) if base is not None else (mine.start, mine.end)
     if one.is_moved(base) and was == (mine.start, mine.end):
         _carry(("DTSTART", "DTEND", "DUE"), theirs, target)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import shlex
 import sys
 from collections.abc import Callable, Mapping
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,9 +27,10 @@ from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cli.telling import tell
 from cultures.planning.plan import tasks_of
-from cultures.planning.telling import as_if_told, tellings
+from cultures.planning.telling import as_if_told, record_telling, tellings
+from cultures.record.store import Written
 from cultures.room.room import Room
-from cultures.tasks.task import Task
+from cultures.tasks.task import KINDS, Task
 from cultures.tasks.told import CALENDAR, ToldTask
 from cultures.words.moments import when
 from cultures.words.text import seen
@@ -52,6 +55,9 @@ _OLDER = (
 
 #: A plan is looked at so often until its own telling changes nothing of it.
 _LOOKS = 5
+#: Options that make of it the calendar it is: with a value, and without.
+_VALUES = ("out", "sync", "publish", "user", "only", "per_day", "days")
+_FLAGS = ("todos", "tzid", "split")
 
 
 @frozen
@@ -95,8 +101,12 @@ class Job:
     as_json: bool
     options: Mapping[str, Any]
 
-    def made(self, setting: Setting) -> Made:
-        """What stands on it at the moment of a setting."""
+    def made(self, setting: Setting, notes: Path | None = None) -> Made:
+        """What stands on it at the moment of a setting.
+
+        Args:
+            notes: what is kept of it; None of a feed, which follows the plan by itself.
+        """
         only = tuple(word.strip() for word in self.options["only"].split(",") if word.strip())
         room, present, now = setting.room, setting.present, setting.now
         wishes = wishes_of(
@@ -119,16 +129,44 @@ class Job:
                 break
             room, present = found.room, found
 
+        kinds = frozenset(kind.what for kind in KINDS if group_of(kind.what) in wishes.groups)
+        written = None if notes is None else Written(kinds, self._again(), _beside(setting, notes))
+        days = (now.date(), _day_before(until)) if written is not None else None
+
         def told() -> None:
-            tell(setting, outlook, ahead, CALENDAR, covers)
+            tell(setting, outlook, ahead, CALENDAR, covers, printed=days, written=written)
 
         kept = [e for e in entries if end is None or e.start < end]
         return Made(kept, told, end, present.undone)
+
+    def _again(self) -> str:
+        """The words after ``livefood`` that bring it up to date."""
+        words = ["calendar"]
+        options = {**self.options, "days": self.days}
+        for name in (*_VALUES, *_FLAGS):
+            if options[name]:
+                words.append(f"--{name.replace('_', '-')}")
+                words += [] if name in _FLAGS else [str(options[name])]
+        return seen(shlex.join(words))
 
     def header(self, room: Room, *, feed: bool = False) -> Header:
         """What the calendar says of itself."""
         zone = room.timezone if self.options["tzid"] else None
         return Header(f"{room.name}: live food", zone, feed, room.name)
+
+
+def _beside(setting: Setting, notes: Path) -> str:
+    """Where notes stand from the folder of a room, which may be moved with them."""
+    target = notes.resolve()
+    try:
+        return seen(Path(os.path.relpath(target, setting.path.resolve().parent)).as_posix())
+    except ValueError:  # on another drive
+        return seen(str(target))
+
+
+def _day_before(moment: datetime) -> date:
+    """The last day of which something lies before a moment."""
+    return (moment - timedelta(microseconds=1)).date()
 
 
 def _wanted(task: Task, wishes: Wishes) -> bool:
@@ -141,9 +179,10 @@ def write_file(job: Job) -> None:
     setting = job.setting
     identity = identity_path(setting.path)
     known = identity.exists()
-    made, shown = job.made(setting), said(job.options["out"])
+    out = job.options["out"]
+    made, shown = job.made(setting, notes_path(out)), said(out)
     outcome = write_calendar(
-        job.options["out"], made.entries, header=job.header(setting.room), now=setting.now,
+        out, made.entries, header=job.header(setting.room), now=setting.now,
         identity=lambda: namespace(setting.path), replace_foreign=job.options["replace"],
         split=job.options["split"], undone=made.undone,
     )  # fmt: skip
@@ -236,9 +275,12 @@ def publish_plan(job: Job) -> None:
     """``--publish``."""
     setting = job.setting
     remove = job.options["remove"]
-    made = Made([], lambda: _tell_no_longer(setting)) if remove else job.made(setting)
     with _collection(job.options["publish"], job) as collection:
         place = _on_server(job, setting, collection)
+        if remove:
+            made = Made([], lambda: _tell_no_longer(setting))
+        else:
+            made = job.made(setting, place.notes)
         done = place.withdraw() if remove else place.publish(made.entries, undone=made.undone)
         made.tell()
     url = collection.address.url
@@ -264,8 +306,8 @@ def sync_plan(job: Job) -> None:
         with writing(where) as book:
             answers = take_in(book, heard.touched)
         setting = where.load()
-        made = job.made(setting)
         place = _on_server(job, setting, collection)
+        made = job.made(setting, place.notes)
         done = place.publish(made.entries, heard, undone=made.undone)
         made.tell()
     url, room = collection.address.url, setting.room
@@ -317,11 +359,14 @@ def _done_text(url: str, done: Published, room: Room) -> str:
 
 
 def _tell_no_longer(setting: Setting) -> None:
-    """What only the calendar told and lies ahead is told no longer."""
+    """What only the calendar told and lies ahead is told no longer, and no day of it holds."""
     if setting.tells:
-        from cultures.planning.telling import record_telling
-
-        record_telling(setting.path, setting.present, CALENDAR, (), lambda t: t.by == CALENDAR)
+        today = setting.now.date()
+        record_telling(
+            setting.path, setting.present, CALENDAR, (), lambda t: t.by == CALENDAR,
+            printed=(today, today - timedelta(days=1)),
+            written=Written(frozenset(kind.what for kind in KINDS), "", ""),
+        )  # fmt: skip
 
 
 def _ask_password(question: str) -> str | None:

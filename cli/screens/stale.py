@@ -1,4 +1,4 @@
-"""What ``livefood today`` says of a printed sheet that no longer holds."""
+"""What ``livefood today`` says of a printed sheet or a calendar that no longer holds."""
 
 from __future__ import annotations
 
@@ -11,18 +11,21 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.telling import HELPERS_SHEET, Stale
 from cultures.record.overtaken import times_told, worth_a_word
 from cultures.tasks.task import Feed, HarvestWorms
+from cultures.tasks.told import CALENDAR
 from cultures.words.moments import clock_text, when
 from cultures.words.quantities import number
 from cultures.words.tasks import task_text
 from cultures.words.text import listed
 
+#: What it is called that was made by a screen.
+_NAMES = {HELPERS_SHEET: "helper's sheet", CALENDAR: "calendar"}
 #: Of a printed sheet so many rounds are named, and so many things.
 _MOST_ROUNDS, _MOST_STALE = 3, 4
 
 
 def stale_text(sheet: Stale, outlook: Outlook) -> str:
-    """What of a printed sheet no longer holds, and how to print it again; of one that a helper
-    feeds by already, what to say on the phone.
+    """What of a printed sheet or a calendar no longer holds, and how to make it again; of a sheet
+    that a helper feeds by already, what to say on the phone.
     """
     if _with_the_helper(sheet, outlook):
         return _to_phone(sheet, outlook)
@@ -30,15 +33,18 @@ def stale_text(sheet: Stale, outlook: Outlook) -> str:
     told = [_rounds_of(sheet.rounds, tools.units)] if sheet.rounds else []
     told += dict.fromkeys(task_text(task, tools).partition(":")[0] for task in sheet.tasks)
     told = at_most(told, _MOST_STALE, "{} more")
-    name = "helper's sheet" if sheet.printed.by == HELPERS_SHEET else "sheet"
+    name = _NAMES.get(sheet.printed.by, "sheet")
+    again = "Print it again" if sheet.printed.written is None else "Write it again"
     return wrapped(
         f"The {name} of {when(sheet.printed.at, tools.units)} no longer holds; changed since:"
-        f" {', '.join(told)}. Print it again: {_command(sheet, outlook)}"
+        f" {', '.join(told)}. {again}: {_command(sheet, outlook)}"
     )
 
 
 def _command(sheet: Stale, outlook: Outlook, *, days: bool = False) -> str:
-    """What prints it again; ``days``: of a helper's say which, though the room file knows them."""
+    """What makes it again; ``days``: of a helper's say which, though the room file knows them."""
+    if sheet.printed.written is not None:
+        return f"livefood {sheet.printed.written.again}"
     first, last = max(sheet.printed.first, outlook.now.date()), sheet.printed.last
     if sheet.printed.by != HELPERS_SHEET:
         week = " --week" if last > sheet.printed.first else ""

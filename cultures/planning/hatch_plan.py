@@ -34,6 +34,7 @@ from cultures.planning.lots import (
     borne,
     course_of,
     hungry,
+    in_told_vessels,
     made_at,
     unmet,
     within,
@@ -313,6 +314,8 @@ def _lots(
     if asked.room.effort_g > 0:  # none for the margin alone, nor for what is not called short
         options = [lot.option for lot in worth_setting(needed, options, SHORT_SHARE)]
         part = within(part, needed.demand, options)
+    if not as_chosen:
+        options = [*in_told_vessels(part, options)]
     lots = amounts(part, options)
     before = problem.demand[: decided.rounds]
     whole = evolve(problem, demand=(*before, *part.demand[decided.rounds - offset :]))

@@ -95,6 +95,40 @@ def as_set(problem: LotProblem) -> LotPlan:
     return priced(problem, amounts(problem, problem.options), 0.0)
 
 
+def clash(one: Option, other: Option) -> bool:
+    """Whether two settings take one vessel at the same time."""
+    if one.vessel != other.vessel:
+        return False
+    return one.start_h < other.end_h - _EPS and other.start_h < one.end_h - _EPS
+
+
+def in_told_vessels(problem: LotProblem, options: Sequence[Option]) -> Sequence[Option]:
+    """The same settings, each in the vessel that was told for it: of vessels alike one does as well
+    as another. As they are where not all of them find a vessel so.
+    """
+
+    def same(one: Option) -> tuple[float, ...]:
+        return (one.at_index, one.start_h, one.end_h, one.energy_per_g, one.most_g, one.effort)
+
+    alike: dict[tuple[float, ...], list[Option]] = {same(one): [] for one in options}
+    for option in problem.options:
+        if (key := same(option)) in alike:
+            alike[key].append(option)
+    placed: dict[int, Option] = {}
+
+    def place(number: int, ways: Iterable[Option]) -> None:
+        free = (way for way in ways if not any(clash(way, each) for each in placed.values()))
+        if (found := next(free, None)) is not None:
+            placed[number] = found
+
+    for number, one in enumerate(options):
+        place(number, [way for way in [one, *alike[same(one)]] if way.own])
+    for number, one in enumerate(options):
+        if number not in placed:
+            place(number, [one, *alike[same(one)]])
+    return [placed[n] for n in range(len(options))] if len(placed) == len(options) else options
+
+
 def made_at(problem: LotProblem, lots: Iterable[Lot]) -> list[float]:
     """Energy that is harvested at each round, what comes anyway included [J]."""
     made = list(problem.supply) or [0.0] * len(problem.demand)

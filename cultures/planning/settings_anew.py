@@ -13,7 +13,7 @@ from typing import Generic, TypeVar
 
 from attrs import frozen
 
-from cultures.planning.lots import Option
+from cultures.planning.lots import Option, clash
 
 _Plan = TypeVar("_Plan")
 _Others = Callable[[Option, Sequence[Option]], Iterator[Sequence[Option]]]
@@ -72,11 +72,11 @@ class SettingsAnew(Generic[_Plan]):
         """The settings that were told, and those of a plan after them; none if none was told."""
         told: list[Option] = []
         for one in self.every:
-            if one.own and not any(_clash(one, other) for other in told):
+            if one.own and not any(clash(one, other) for other in told):
                 told.append(one)
         last_h = max((one.start_h for one in told), default=math.inf)
         later = (one for one in self.of(plan) if one.start_h > last_h)
-        return [*told, *(one for one in later if not any(_clash(one, other) for other in told))]
+        return [*told, *(one for one in later if not any(clash(one, other) for other in told))]
 
     def _for_its_round(self, option: Option, rest: Sequence[Option]) -> Iterator[Sequence[Option]]:
         return self._instead(option, rest, (0,))
@@ -94,7 +94,7 @@ class SettingsAnew(Generic[_Plan]):
             near = [
                 one for one in self.every
                 if one.vessel == option.vessel and one.at_index == at_index and one != option
-                and not any(_clash(one, other) for other in rest)
+                and not any(clash(one, other) for other in rest)
             ]  # fmt: skip
             if near:
                 yield [*rest, min(near, key=lambda one: (one.effort, -one.energy_per_g))]
@@ -103,10 +103,3 @@ class SettingsAnew(Generic[_Plan]):
 
 def _without(_: Option, rest: Sequence[Option]) -> Iterator[Sequence[Option]]:
     yield rest
-
-
-def _clash(one: Option, other: Option) -> bool:
-    """Whether two settings take one vessel at the same time."""
-    if one.vessel != other.vessel:
-        return False
-    return one.start_h < other.end_h - 1e-9 and other.start_h < one.end_h - 1e-9

@@ -1,10 +1,10 @@
 """Telling: what of a plan a person is shown as theirs to do, put into the record; and what of a
-printed sheet the plan has changed since.
+printed sheet or a written calendar the plan has changed since.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence, Set
 from datetime import date, datetime, timedelta
 from itertools import groupby
 from pathlib import Path
@@ -15,6 +15,7 @@ from cultures.foods.food import DRY
 from cultures.needs.need import BroodNeed, rounds_between
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
+from cultures.planning.portions import FELT, felt_rounds
 from cultures.planning.preparation import as_sieved, draws_at
 from cultures.record.bare import still_bare
 from cultures.record.history import remember
@@ -23,6 +24,7 @@ from cultures.record.store import (
     ANSWER,
     Advised,
     Printed,
+    Written,
     append_telling,
     as_told,
     read_record,
@@ -38,6 +40,7 @@ from cultures.tasks.task import (
     Reminder,
     SetHatch,
     Soak,
+    Split,
     Start,
     Task,
     Work,
@@ -98,17 +101,18 @@ def record_telling(
     room_path: Path, known: Present, by: str, told: Sequence[ToldTask],
     covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
     printed: tuple[date, date] | None = None, advice: Sequence[Advice] | None = None,
-    bare: Sequence[Bare] | None = None, shown: Iterable[Task] = (),
+    bare: Sequence[Bare] | None = None, shown: Iterable[Task] = (), written: Written | None = None,
 ) -> None:  # fmt: skip
     """Records what is told for the first time, otherwise than before, or no longer.
 
     Args:
         told: all that is shown. covers: whether a task told before would have been shown, so
             that it is told no longer if it is not among these. asked: what was asked about.
-            printed: first and last day of the sheet that tells it. advice: all that is shown to
-            help against what falls short; None of a screen that shows none. bare: all rounds
-            ahead for which there is nothing, where they are others than it was told. shown: all
-            tasks on a screen that somebody looked at, those in hand among them.
+            printed: first and last day of the sheet or calendar that tells it; written: what is
+            known of the calendar. advice: all that is shown to help against what falls short;
+            None of a screen that shows none. bare: all rounds ahead for which there is nothing,
+            where they are others than it was told. shown: all tasks on a screen that somebody
+            looked at, those in hand among them.
 
     Raises:
         FileProblemError: the record cannot be written; nothing is recorded.
@@ -117,6 +121,8 @@ def record_telling(
     seen = _first_seen(known, shown, by) - {t.task.id for t in fresh}
     questions = [t.task.id for t in asked]
     advised = None if advice is None else _advised(known, advice)
+    if printed and not fresh and not gone and _stands(known, printed, written):
+        printed = written = None
     if fresh or gone or seen or questions or printed or advised or bare is not None:
         append_telling(
             record_path(room_path),
@@ -130,8 +136,17 @@ def record_telling(
             bare,
             known.record.line,
             seen,
+            written,
         )
         remember(room_path, known.now)
+
+
+def _stands(known: Present, days: tuple[date, date], written: Written | None) -> bool:
+    """Whether a calendar that is written again is the one on record: nothing was told since."""
+    return written is not None and any(
+        (p.at, p.first, p.last, p.written) == (known.record.last, *days, written)
+        for p in known.record.printed
+    )
 
 
 def _first_seen(known: Present, shown: Iterable[Task], by: str) -> set[str]:
@@ -239,21 +254,24 @@ def _on_paper(told: ToldTask, found: Present) -> bool:
     day = told.due_at.date()
     return (
         isinstance(told.task, HELPERS_WORK)
-        and found.room.helped(day, day)
         and any(p.by == HELPERS_SHEET and p.first <= day <= p.last for p in found.record.printed)
+        and found.room.helped(day, day)
     )
 
 
-#: Less than a tenth more or less nobody feels, and no clock on paper is read closer. What a helper
+#: No clock on paper is read closer. What a helper
 #: has on paper stands for less than a quarter, for half a swipe or draw, and for a mark of the
 #: syringe: another sheet on the eve does more harm (common practice, no source).
-_FELT, _MOVED = 0.1, timedelta(minutes=5)
+_MOVED = timedelta(minutes=5)
 _HELPER_FELT, _HALF = 0.25, 0.5
+#: Somebody looks within a week, and what is further away may change again.
+_A_WEEK = timedelta(days=7)
 
 
 @frozen(eq=False)
 class Stale:
-    """What of a sheet is to be done otherwise than it says, or no longer, or is missing on it.
+    """What of a sheet or calendar is to be done otherwise than it says, or no longer, or is missing
+    on it.
 
     Attributes:
         rounds: of which a step or a dose is another. tasks: those that belong to no round.
@@ -268,21 +286,29 @@ class Stale:
 
 
 def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[Stale]:
-    """The sheets whose days are not over and that no longer hold.
+    """The sheets and calendars whose days are not over and that no longer hold; of a calendar,
+    which may reach far, for the week ahead.
 
     Raises:
         FileProblemError: the record cannot be read.
     """
     found: list[Stale] = []
-    lasting = [p for p in present.record.printed if p.last >= outlook.now.date()]
+    lasting = [
+        p for p in present.record.printed
+        if p.last >= outlook.now.date() and _is_kept(p, room_path)
+    ]  # fmt: skip
     planned = tellings(outlook, tasks_of(outlook), outlook.now) if lasting else []
+    week = outlook.now + _A_WEEK
     for printed in lasting:
+        until = outlook.until if printed.written is None else min(week, outlook.until)
         record = read_record(record_path(room_path), outlook.room.timezone, printed.at)
-        shown = _on_sheet(printed, record.tasks.values(), present, outlook.now)
+        shown = _on_sheet(printed, record.tasks.values(), present, until)
         ahead = _with_its_helper(printed, outlook) or planned
-        now = _on_sheet(printed, ahead, present, outlook.now)
-        tools = outlook.room.tools if printed.by == HELPERS_SHEET else None
-        changed = _changed(shown, now, tools)
+        now = _on_sheet(printed, ahead, present, until)
+        if printed.by == HELPERS_SHEET:
+            changed = _changed(shown, now, outlook.room.tools)
+        else:
+            changed = _changed(shown, now, there=_cultures(outlook, now.values()))
         if changed:
             rounds = sorted({t.round_at for t in changed if t.round_at is not None})
             others = (t.task for t in changed if t.round_at is None)
@@ -302,29 +328,60 @@ def _with_its_helper(printed: Printed, outlook: Outlook) -> Sequence[ToldTask]:
     return tellings(other, tasks_of(other), now)
 
 
+def _is_kept(printed: Printed, room_path: Path) -> bool:
+    """Whether it is still kept up: a calendar whose notes were deleted is not."""
+    return printed.written is None or (room_path.resolve().parent / printed.written.kept).exists()
+
+
 def _on_sheet(
-    printed: Printed, told: Iterable[ToldTask], present: Present, now: datetime
+    printed: Printed, told: Iterable[ToldTask], present: Present, until: datetime
 ) -> dict[str, ToldTask]:
-    """Work that lies ahead, of the days of a sheet, and that nobody has noted yet."""
+    """Work that lies ahead, of the days of a sheet or calendar, and that nobody has noted yet.
+
+    A helper works by the helper's sheet, and as far as that goes by nothing else.
+
+    Args:
+        until: it is held against the plan so far ahead.
+    """
     done = present.fates.answer.keys() | {t.task.id for t in present.in_hand}
-    kinds = HELPERS_WORK if printed.by == HELPERS_SHEET else (Work, Soak)
-    return {
-        t.task.id: t for t in told
-        if isinstance(t.task, kinds) and t.task.at > now and t.task.id not in done
+    mine = [
+        t for t in told
+        if t.task.at > present.now and t.task.id not in done
         and printed.first <= t.due_at.date() <= printed.last
+    ]  # fmt: skip
+    if printed.by == HELPERS_SHEET:
+        return {t.task.id: t for t in mine if isinstance(t.task, HELPERS_WORK)}
+    kinds = printed.written.kinds if printed.written is not None else None
+    return {
+        t.task.id: t for t in mine
+        if isinstance(t.task, Work | Soak) and (kinds is None or t.task.what in kinds)
+        and t.task.at < until and not _on_paper(t, present)
     }  # fmt: skip
 
 
+def _cultures(outlook: Outlook, ahead: Iterable[ToldTask]) -> set[str]:
+    """The cultures that stand, or are to be made."""
+    made = {t.task.other for t in ahead if isinstance(t.task, Split | Start)}
+    return {culture.name for culture in outlook.room.cultures} | made
+
+
 def _changed(
-    shown: Mapping[str, ToldTask], now: Mapping[str, ToldTask], helpers: Tools | None = None
-) -> list[ToldTask]:
+    shown: Mapping[str, ToldTask], now: Mapping[str, ToldTask], helpers: Tools | None = None,
+    there: Container[str] = (),
+) -> list[ToldTask]:  # fmt: skip
     """Tasks that are otherwise than shown, shown no longer asked for, or not shown.
 
     Args:
-        helpers: with which a helper measures; None where the sheet is the keeper's.
+        helpers: with which a helper measures, to whom each step is told; None for the keeper, to
+            whom a round is another where a brood would feel it. there: cultures that stand then.
     """
     others = [t for key, t in now.items() if key not in shown or _differs(shown[key], t, helpers)]
-    return [*others, *(t for key, t in shown.items() if key not in now)]
+    others += [t for key, t in shown.items() if key not in now]
+    if helpers is not None:
+        return others
+    felt = felt_rounds(shown.values(), now.values(), there)
+    feeds = (t for t in {**shown, **now}.values() if isinstance(t.task, Feed) and t.task.at in felt)
+    return [*(t for t in others if not isinstance(t.task, Feed | HarvestWorms | Soak)), *feeds]
 
 
 def _differs(one: ToldTask, other: ToldTask, helpers: Tools | None = None) -> bool:
@@ -335,7 +392,7 @@ def _differs(one: ToldTask, other: ToldTask, helpers: Tools | None = None) -> bo
         return True
     if helpers is None:
         return any(
-            abs(before[key] - after[key]) > _FELT * max(before[key], after[key]) for key in before
+            abs(before[key] - after[key]) > FELT * max(before[key], after[key]) for key in before
         )
     if isinstance(one.task, HarvestWorms):
         taken = [found.get("swipes", found.get("draws", 0.0)) for found in (before, after)]
@@ -352,11 +409,19 @@ def _matters(key: object, one: float, other: float, tools: Tools) -> bool:
     return off > max(mark, _HELPER_FELT * most - 1e-6) + 1e-9
 
 
+#: What is said of a task, and is not measured: it follows from what is.
+_SAID = frozenset({"spoons", "nauplii", "energy_j", "fed_nauplii", "left_over", "late_h"})
+
+
 def _amounts(told: ToldTask) -> dict[object, float]:
     """What is measured for a task: of a feeding the doses, and what is taken from each jar."""
     found: dict[object, float] = {}
     if not isinstance(told.task, Feed):
-        found.update(told.task.amounts)
+        found.update((key, much) for key, much in told.task.amounts.items() if key not in _SAID)
+    if isinstance(told.task, HarvestHatch) and told.task.nauplii < 1:
+        found["poured out"] = 1.0
+    if isinstance(told.task, HarvestWorms) and len(found) > 1:
+        del found["mg"]  # they are taken in swipes, or in draws
     for x in told.lines:
         if x.amount > 0:
             water_ml = wet_ml(x, told.lines) if x.food == DRY else None

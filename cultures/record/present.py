@@ -233,8 +233,9 @@ def present(
         entries: standing ones by time, as ``Journal.effective`` gives them.
     """
     standing = [e for e in entries if e.when <= now]
-    record = _by_their_tanks(record, standing, room)
-    record, known = _without_mistakes(record, fates(record, standing, now), standing, now)
+    read = _by_their_tanks(record, standing, room)
+    record, known = _without_mistakes(read, fates(read, standing, now), standing, now)
+    mistakes = read.tasks.keys() - record.tasks.keys()
     stated = room
     room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
     over = taken_as_done(record, known, room)
@@ -290,7 +291,7 @@ def present(
         fed_until=_fed_until(record, standing, known, begun, state.room, now),
         dry_way=dry_way,
         dry_thin=dry_thin,
-        settled=_settled(record, known, in_hand, reopened, now),
+        settled=_settled(record, known, in_hand, reopened, now) | mistakes,
         unanswered=_unanswered(record, known, now),
         to_buy=purchases,
         to_buy_since={item: since for item, (_, since) in to_buy.items()},

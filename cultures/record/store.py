@@ -59,13 +59,41 @@ def record_path(room_path: Path) -> Path:
 
 
 @frozen
+class Written:
+    """What is known of a calendar that was written, besides its days.
+
+    Attributes:
+        kinds: the kinds of tasks that stand on it. again: the words after ``livefood`` that bring
+            it up to date. kept: its notes, from the folder of the room; they are deleted with it.
+    """
+
+    kinds: frozenset[str]
+    again: str
+    kept: str
+
+
+@frozen
 class Printed:
-    """A sheet that was made: when, by which screen (``sheet``, ``helper``), and for which days."""
+    """A sheet or a calendar that was made, and does not follow the plan by itself.
+
+    Attributes:
+        at: when. by: by which screen (``sheet``, ``helper``, ``calendar``). first, last: for which
+            days; none where the last is before the first. written: of a calendar.
+    """
 
     at: datetime
     by: str
     first: date
     last: date
+    written: Written | None = None
+
+    def replaces(self, other: Printed) -> bool:
+        """Whether it takes the place of one made before: a sheet for as long or longer, a calendar
+        with no less on it.
+        """
+        if self.written is not None and other.written is not None:
+            return self.written.kinds >= other.written.kinds
+        return self.by == other.by and self.last >= other.last
 
 
 @frozen
@@ -91,9 +119,9 @@ class Record:
             those of which a keeper said on the page not to ask.
         last: when anything was told last, or None; looked: by a look. damaged: lines that could
             not be read.
-        printed: the sheets that no later one of their sort replaces. advised: what was told last to
-            help against what falls short, or None. bare: rounds for which there was nothing to
-            give, as was told of them last. line: the last of the journal that is known.
+        printed: sheets and calendars that no later one of their sort replaces. advised: what was
+            told last to help against what falls short, or None. bare: rounds for which there was
+            nothing to give, as was told of them last. line: the last of the journal that is known.
     """
 
     tasks: Mapping[str, ToldTask]
@@ -170,9 +198,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
         if line.bare is not None:  # what is over stays as it was told
             bare = [*bare_until(bare, at - LATE), *line.bare]
         if sheet is not None:
-            # One for as long or longer takes the place of those before it.
-            printed = [p for p in printed if p.by != sheet.by or p.last > sheet.last]
-            printed.append(sheet)
+            printed = [*(p for p in printed if not sheet.replaces(p)), sheet]
     return Record(
         tasks, frozenset(gone), frozenset(asked), frozenset(left), last, damaged, tuple(printed),
         advised, tuple(bare), 0 if journal is None else journal.last_line, looked,
@@ -264,7 +290,14 @@ def _printed(line: Mapping[str, Any], at: datetime) -> Printed | None:
     if "printed" not in line:
         return None
     first, last = map(date.fromisoformat, line["printed"])
-    return Printed(at, _seen(line["by"]), first, last)
+    return Printed(at, _seen(line["by"]), first, last, _written(line))
+
+
+def _written(line: Mapping[str, Any]) -> Written | None:
+    if "written" not in line:
+        return None
+    kinds, again, kept = line["written"]
+    return Written(frozenset(map(_seen, kinds)), _seen(again), _seen(kept))
 
 
 def _advised(line: Mapping[str, Any], at: datetime, zone: tzinfo) -> Advised | None:
@@ -297,15 +330,16 @@ def append_telling(
     withdrawn: Iterable[str] = (), asked: Iterable[str] = (),
     printed: tuple[date, date] | None = None, advised: Advised | None = None,
     bare: Iterable[Bare] | None = None, noted: int | None = None, shown: Iterable[str] = (),
+    written: Written | None = None,
 ) -> None:  # fmt: skip
     """Records a telling; returns once it is on the disk.
 
     Args:
         noted: the last line of the journal that is known. shown: what only a calendar had told and
             is shown unchanged.
-        printed: first and last day of the sheet that tells it, where one does. advised: all that
-            is told to help, in the place of what was told before. bare: all rounds ahead for
-            which there is nothing, likewise.
+        printed: first and last day of the sheet or calendar that tells it, where one does; written:
+            what is known of the calendar. advised: all that is told to help, in the place of what
+            was told before. bare: all rounds ahead for which there is nothing, likewise.
 
     Raises:
         FileProblemError: it cannot be written; nothing is recorded.
@@ -318,6 +352,8 @@ def append_telling(
     ):  # fmt: skip
         if value:
             line[key] = value
+    if written is not None:
+        line["written"] = [sorted(written.kinds), written.again, written.kept]
     if noted is not None or advised is not None:
         line["noted"] = max(noted or 0, advised.line if advised is not None else 0)
     if advised is not None:

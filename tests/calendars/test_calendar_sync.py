@@ -196,6 +196,100 @@ def test_ticked_todo_is_noted_once_with_the_phones_time(
     assert phone.item(setting)["STATUS"] == "COMPLETED"
 
 
+def test_one_that_was_synced_no_longer_holds_until_it_is_synced_again_or_removed(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, _ = made(server, tmp_path, monkeypatch, "VEVENT")
+    stale, again = (
+        "The calendar of Tue 5 Jan 06:45 no longer holds; changed since: ",
+        " ".join(["Write it again: livefood calendar --sync", keeper.url, "--user", USER]),
+    )
+
+    def said(clock: str) -> str:
+        return " ".join(keeper.run(clock, "today").stdout.split())
+
+    keeper.sync(MORNING)
+    keeper.run("2027-01-05T07:00", "journal", "lost", "gourami 12", "70", "--sure")
+    assert stale in said("2027-01-05T07:01")
+    assert again in said("2027-01-05T07:01")
+    keeper.sync("2027-01-05T07:02")
+    assert "no longer holds" not in said("2027-01-05T07:03")
+    keeper.run("2027-01-05T07:04", "calendar", "--publish", keeper.url, "--user", USER, "--remove")
+    keeper.run("2027-01-05T08:00", "journal", "lost", "gourami 12", "30", "--sure")
+    assert "no longer holds" not in said("2027-01-05T08:01")
+
+
+def _purchase(keeper: Keeper, phone: Phone) -> tuple[str, str]:
+    """The entry of a tin that ends within the days that are planned, and the grams that it says."""
+    text = re.sub(r"(?<=\[cysts\]\n)grams = .*", "grams = 0.9", keeper.room.read_text())
+    keeper.room.write_text(text.replace("horizon_days = 3\n", "horizon_days = 8\n"))
+    keeper.sync(MORNING)
+    entry = phone.find("Buy: brine shrimp cysts")
+    said = str(phone.item(entry)["DESCRIPTION"])
+    return entry, said.partition("Buy brine shrimp cysts: ")[2].partition(" g.")[0]
+
+
+@pytest.mark.parametrize("bought", ["2027-01-05T11:20", "2027-01-08T11:20"])
+def test_a_purchase_that_was_ticked_off_is_bought_as_told_and_once(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, bought: str
+) -> None:
+    """Days before it was to be, too: it is there from the tick on."""
+    keeper, phone = made(server, tmp_path, monkeypatch)
+    entry, grams = _purchase(keeper, phone)
+    phone.tick(entry, bought)
+    done = keeper.sync(bought.replace("11:20", "13:00"))
+    assert (len(done["noted"]), done["questions"]) == (1, [])
+    lines = [line for line in keeper.journal() if ",bought," in line]
+    assert lines == [f"{bought}:00+00:00,bought,cysts,,{grams},g,on the phone"]
+    again = keeper.sync(bought.replace("11:20", "13:10"))
+    assert (again["noted"], again["questions"]) == ([], [])
+    assert len([line for line in keeper.journal() if ",bought," in line]) == 1
+
+
+def test_what_was_noted_as_bought_is_not_bought_once_more_by_a_tick(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch)
+    entry, _ = _purchase(keeper, phone)
+    keeper.run("2027-01-05T11:00", "journal", "bought", "cysts", "250", "g")
+    phone.tick(entry, "2027-01-05T11:20")
+    done = keeper.sync("2027-01-05T13:00")
+    assert (done["noted"], done["questions"]) == ([], [])
+    assert len(keeper.journal()) == 1
+
+
+def test_a_purchase_that_is_moved_or_deleted_was_not_made(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch, "VEVENT")
+    entry, _ = _purchase(keeper, phone)
+    phone.move(entry, "2027-01-05T11:20", -timedelta(days=4))
+    assert keeper.sync("2027-01-05T13:00")["noted"] == []
+    phone.delete(phone.find("Buy: brine shrimp cysts"))
+    assert keeper.sync("2027-01-05T13:10")["noted"] == []
+    assert keeper.journal() == []
+
+
+def test_the_next_purchase_of_a_stock_is_not_ticked_off_with_the_one_before(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Both have one name, and the same entry."""
+    keeper, phone = made(server, tmp_path, monkeypatch)
+    text = keeper.room.read_text().replace("bubble_nest", "annual_killifish")
+    keeper.room.write_text(text.replace("horizon_days = 3", "horizon_days = 30"))
+    entry, _ = _purchase(keeper, phone)
+    before = phone.item(entry).decoded("DTSTART")
+    phone.tick(entry, "2027-01-05T11:20")
+    assert len(keeper.sync("2027-01-05T13:00")["noted"]) == 1
+    after = phone.item(phone.find("Buy: brine shrimp cysts"))
+    assert after.decoded("DTSTART") > before
+    assert after.get("STATUS") != "COMPLETED"
+    assert "COMPLETED" not in after
+    for clock in ("2027-01-05T13:10", "2027-01-06T13:00"):
+        again = keeper.sync(clock)
+        assert (again["noted"], again["questions"]) == ([], [])
+
+
 def test_a_tick_against_a_note_is_asked_about_once(
     server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

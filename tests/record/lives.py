@@ -163,7 +163,7 @@ class Life:
         asked = [told for _, told in found.open_questions()]
         self._shows(tasks, asked, lambda t: is_shown(t, rounds, until))
         record_telling(self.path, found, "today", tellings(outlook, tasks, self.now),
-                       lambda t: is_shown(t.task, rounds, until), asked)  # fmt: skip
+                       lambda t: is_shown(t.task, rounds, until), asked, shown=tasks)  # fmt: skip
         self._check_on_record(tasks)
         self.log.append(f"{self.now:%d %H:%M} look")
         return outlook
@@ -177,7 +177,8 @@ class Life:
         tasks = [t for one in days for t in one.tasks()]
         self._shows(tasks, (), lambda t: t.at.date() in printed)
         record_telling(self.path, found, "sheet", tellings(outlook, tasks, self.now),
-                       lambda t: (t.round_at or t.task.at).date() in printed)  # fmt: skip
+                       lambda t: (t.round_at or t.task.at).date() in printed,
+                       shown=tasks)  # fmt: skip
         self._check_on_record(tasks)
         self.log.append(f"{self.now:%d %H:%M} sheet")
 

@@ -13,6 +13,7 @@ from itertools import combinations, pairwise
 from typing import Any
 
 import pytest
+from attrs import evolve
 
 from cultures.planning.lot_chains import _Chains
 from cultures.planning.lot_search import Search, _serve
@@ -29,6 +30,7 @@ from cultures.planning.lots import (
     borne,
     course_of,
     hungry,
+    in_told_vessels,
     open_pieces,
     priced,
 )
@@ -356,3 +358,35 @@ def test_what_may_be_missing_is_a_share_of_what_the_rounds_of_a_batch_want() -> 
         assert borne(problem, 1, short, then, bears) is is_borne, (short, then, bears)
     assert borne(problem, 3, none, (0.0, 0.0, 0.0, 4.0), 0.1)
     assert not borne(problem, 2, none, (0.0, 0.0, 3.1, 0.0), 0.1)
+
+
+# --- vessels
+
+
+def _told(option: Option) -> Option:
+    return evolve(option, told_g=2.0, own=True)
+
+
+def test_a_setting_stands_in_the_vessel_that_was_told_and_what_nobody_was_told_makes_room() -> None:
+    """Of two vessels alike the first was told for the second round; it is busy with a batch for the
+    first round that overlaps and that nobody was told of: they change places.
+    """
+    early = [_at(0, 9.0, vessel=v, stays=(0.0, 2.0)) for v in (0, 1)]
+    late = [_told(_at(1, 9.0, vessel=0, stays=(1.0, 3.0))), _at(1, 9.0, vessel=1, stays=(1.0, 3.0))]
+    problem = _problem((1.0, 1.0), *early, *late)
+    assert in_told_vessels(problem, [late[1]]) == [late[0]]
+    assert in_told_vessels(problem, [early[0], late[1]]) == [early[1], late[0]]
+    assert in_told_vessels(problem, [early[1], late[0]]) == [early[1], late[0]]
+
+
+def test_settings_stay_where_they_are_where_no_vessel_does_as_well() -> None:
+    """The batch that is in the way goes nowhere else; or the told vessel brings less of a gram."""
+    early = _at(0, 9.0, vessel=0, stays=(0.0, 2.0))
+    late = [_told(_at(1, 9.0, vessel=0, stays=(1.0, 3.0))), _at(1, 9.0, vessel=1, stays=(1.0, 3.0))]
+    settings = [early, late[1]]
+    assert in_told_vessels(_problem((1.0, 1.0), early, *late), settings) == settings
+    colder = _told(_at(1, 9.0, vessel=0, energy=4.0, stays=(1.0, 3.0)))
+    assert in_told_vessels(_problem((1.0, 1.0), colder, late[1]), [late[1]]) == [late[1]]
+    # Nor where nothing was told.
+    untold = evolve(late[0], own=False)
+    assert in_told_vessels(_problem((1.0, 1.0), untold, late[1]), [late[1]]) == [late[1]]

@@ -408,6 +408,8 @@ def test_what_was_told_on_a_count_that_is_taken_back_while_it_is_in_hand_is_not_
     assert bool(found(_at(10, 9, 59)).in_hand) is in_hand
     assert bool(found(_NIGHT).presumed) is presumed
     assert (found(_NIGHT).record.tasks.keys() == {"set_hatch/10/1"}) is (presumed or noted)
+    # Its id is given to no other work: a record holds what has begun as it was told.
+    assert "set_hatch/10/1" in found(_NIGHT).room.settled
 
 
 def test_what_was_told_sooner_on_such_a_count_is_to_be_done_as_it_was_told_before(

@@ -25,7 +25,7 @@ from cultures.planning.telling import (
     stale_sheets,
     tellings,
 )
-from cultures.record.store import Advised, Printed
+from cultures.record.store import Advised, Printed, Written
 from cultures.room.room import Told
 from cultures.tasks.plan import Act, Advice
 from cultures.tasks.task import Count, Feed, HarvestHatch, SetHatch, Soak, Split, Start, Task
@@ -173,7 +173,8 @@ def test_what_changed_is_new_gone_or_otherwise() -> None:
 
 
 def _known(*done: str, in_hand: tuple[ToldTask, ...] = (), tasks: Any = None, **more: Any) -> Any:
-    record = SimpleNamespace(tasks=tasks or {}, advised=None, line=7, **more)
+    record = SimpleNamespace(**{"tasks": tasks or {}, "advised": None, "line": 7, "printed": (),
+                                **more})  # fmt: skip
     return SimpleNamespace(fates=SimpleNamespace(answer=dict.fromkeys(done)), in_hand=in_hand,
                            record=record, now=_NOW, reopened=(),
                            entries=[SimpleNamespace(line=7), SimpleNamespace(line=2)])  # fmt: skip
@@ -194,12 +195,30 @@ def test_on_a_sheet_stands_work_ahead_on_its_days_that_nobody_noted() -> None:
         _told(soak), _told(_set(0.5, "eve"), round_at=_NOW + _DAY),
         _told(_set(2.9, "after"), round_at=_NOW + 3 * _DAY),
     ]  # fmt: skip
-    found = _on_sheet(sheet, told, _known("done", in_hand=(in_hand,)), _NOW)
-    assert list(found) == ["first", "last", "soak/1", "eve"]
-    later = _on_sheet(sheet, told, _known(), _NOW + _DAY)
-    assert list(later) == ["last"]
-    helper = _on_sheet(evolve(sheet, by="helper"), told, _known(), _NOW)
+    known, end = _known("done", in_hand=(in_hand,)), _NOW + 9 * _DAY
+    assert list(_on_sheet(sheet, told, known, end)) == ["first", "last", "soak/1", "eve"]
+    assert "last" not in _on_sheet(sheet, told, known, _NOW + 2.5 * _DAY)  # past what is planned
+    late = _known()
+    late.now += _DAY
+    assert list(_on_sheet(sheet, told, late, end)) == ["last"]
+    helper = _on_sheet(evolve(sheet, by="helper"), told, _known(), end)
     assert "first" not in helper  # a helper sets no hatch
+
+
+def test_on_a_calendar_of_some_groups_stands_their_work_alone() -> None:
+    """And of a round that a helper feeds by a sheet of their own nothing, on whatever else."""
+    days, soak_at = (date(2027, 1, 5), date(2027, 1, 9)), _NOW + _DAY
+    soak = Soak(id="soak/1", at=soak_at, until=soak_at, subject="x", why="", dry_g=1.0, spoons=0.1)
+    told, end = [_told(_set(1.0, "set")), _told(soak)], _NOW + 9 * _DAY
+    helped = _known(printed=[Printed(_NOW, "helper", *days)])
+    helped.room = SimpleNamespace(helped=lambda *_: True)
+    for kinds, alone, with_a_helper in (
+        ({"set_hatch"}, ["set"], ["set"]), ({"soak"}, ["soak/1"], []),
+        ({"soak", "set_hatch", "feed"}, ["set", "soak/1"], ["set"]),
+    ):  # fmt: skip
+        one = Printed(_NOW, "calendar", *days, Written(frozenset(kinds), "calendar", "notes"))
+        assert list(_on_sheet(one, told, _known(), end)) == alone
+        assert list(_on_sheet(one, told, helped, end)) == with_a_helper
 
 
 def _room(*, helped: bool) -> Any:
@@ -247,7 +266,9 @@ def test_a_sheet_is_stale_while_its_days_last_and_something_on_it_changed(
     then = {"a": _told(_set(0.1, "a")), "r": _told(_set(0.2, "r"), round_at=_NOW + 0.3 * _DAY)}
     now = [_told(_set(0.1, "a", 9.0)), _told(_set(0.2, "r", 9.0), round_at=_NOW + 0.3 * _DAY),
            _told(_set(0.05, "b"))]  # fmt: skip
-    outlook: Any = SimpleNamespace(now=_NOW, room=SimpleNamespace(timezone=UTC))
+    outlook: Any = SimpleNamespace(
+        now=_NOW, until=_NOW + 9 * _DAY, room=SimpleNamespace(timezone=UTC, cultures=())
+    )
     planned: list[Any] = []
     monkeypatch.setattr(telling_module, "tasks_of", lambda _: ())
     monkeypatch.setattr(telling_module, "tellings", noting(planned, now, lambda *_: 1))
@@ -375,12 +396,12 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     assert written == []
     cases: Any = (
         ([_told(_set(2.0, "b")), told], {}, None),
-        ([], {}, ([], ["a"], [], None, None, None, 7, set())),
-        ([told], {"asked": [told]}, ([], [], ["a"], None, None, None, 7, set())),
-        ([told], {"printed": days}, ([], [], [], days, None, None, 7, set())),
+        ([], {}, ([], ["a"], [], None, None, None, 7, set(), None)),
+        ([told], {"asked": [told]}, ([], [], ["a"], None, None, None, 7, set(), None)),
+        ([told], {"printed": days}, ([], [], [], days, None, None, 7, set(), None)),
         ([told], {"advice": [_ADVICE]},
-         ([], [], [], None, Advised(_NOW, 7, (_ADVICE,)), None, 7, set())),
-        ([told], {"bare": []}, ([], [], [], None, None, [], 7, set())),
+         ([], [], [], None, Advised(_NOW, 7, (_ADVICE,)), None, 7, set(), None)),
+        ([told], {"bare": []}, ([], [], [], None, None, [], 7, set(), None)),
     )  # fmt: skip
     for args, how, line in cases:
         record_telling(path, known, "today", args, lambda _: True, **how)
@@ -392,7 +413,7 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     record_telling(path, rung, "calendar", [], lambda _: False, shown=[told.task])
     assert written == []
     record_telling(path, rung, "today", [], lambda _: False, shown=[told.task])
-    assert written[0] == ([], [], [], None, None, None, 7, {"a"})
+    assert written[0] == ([], [], [], None, None, None, 7, {"a"}, None)
     written.clear()
     # What an answer told is told once more by a look: from then on grams cling to it.
     answered = evolve(told, looked=told)
@@ -409,7 +430,7 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     record_telling(path, known, "today", [told], lambda _: True, advice=[_ADVICE])
     assert written == []
     record_telling(path, known, "today", [told], lambda _: True, advice=[])
-    assert written[0][-4:] == (Advised(_NOW, 7, ()), None, 7, set())
+    assert written[0][-5:] == (Advised(_NOW, 7, ()), None, 7, set(), None)
 
 
 @pytest.mark.parametrize(("hours", "grams", "keeps"), [(0, 3.0, True), (1, 3.0, False),
