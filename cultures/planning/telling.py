@@ -239,7 +239,7 @@ def _on_paper(told: ToldTask, found: Present) -> bool:
     day = told.due_at.date()
     return (
         isinstance(told.task, HELPERS_WORK)
-        and found.room.helped(day, day)
+        and found.room.helped_at(told.due_at)
         and any(p.by == HELPERS_SHEET and p.first <= day <= p.last for p in found.record.printed)
     )
 
