@@ -457,14 +457,30 @@ def _event(book: Book, post: Post, when: datetime) -> list[Entry]:
         raise RangeError("write a few words first")
     if name == "fed":  # of a round of which nothing was told
         when = recording.moment_of(book, SPOKEN.read(post.text("round")))
-    if day and name not in ("planned", "ordered") and DAY.read(day) <= when.date():
+    if day and name not in ("planned", "ordered", "away") and DAY.read(day) <= when.date():
         if DAY.read(day) < when.date():  # as --at has it
             when = recording.moment_of(book, SPOKEN.read(day))
         day = ""
     if name in _BEGINNINGS:
         return _begun(book, post, when, day)
+    if name == "away":
+        return _gone(book, post, when)
     subject, amount, other = (post.text(each) for each in ("subject", "amount", "other"))
     return _noted(book, name, subject, when, amount, other, words, day)
+
+
+def _gone(book: Book, post: Post, when: datetime) -> list[Entry]:
+    """What is noted of days away."""
+    day, only, who = (post.text(each) for each in ("day", "only", "other"))
+    if not day or who not in ("nobody", "helper"):
+        raise RangeError("say from which day on, and who feeds; nothing is noted yet")
+    ends = [f"{day} {post.text('since')}", f"{post.text('end') or day} {post.text('until')}"]
+    given = {
+        "days": (" to ".join(ends),),
+        "helper": who == "helper",
+        "rounds": (only,) if only else (),
+    }
+    return things.away.entries(book, "", when, **given)
 
 
 def _begun(book: Book, post: Post, when: datetime, day: str) -> list[Entry]:
