@@ -47,6 +47,7 @@ from cultures.tasks.task import (
     Work,
     rank_of,
 )
+from cultures.tasks.told import EARLY as EARLY
 from cultures.tasks.told import LATE, SOAKED, FeedLine, ToldTask, Way
 from cultures.words.moments import spoken_day
 from cultures.words.tasks import thinner
@@ -58,8 +59,6 @@ _BEGINS_ROUND = (HarvestWorms, Feed)
 #: What is told again until it is done.
 _OF_BROODS = (Count, Sort, Lid, MoveOn)
 _RETOLD = (Buy, Arrival, *_OF_BROODS)
-#: A told task may be ticked off so long before its time.
-EARLY = timedelta(minutes=45)
 #: Of what is over is asked for so long.
 ASKED_FOR = timedelta(days=14)
 #: Entries among which those of a round in hand are.
