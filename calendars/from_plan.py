@@ -222,7 +222,7 @@ def _round_entry(
     steps = in_order([*jars, *steps_before(tasks, at, draws, room.tools)])
     ahead = [int((at - step.at).total_seconds() // 60) + _GET_READY_MIN for step in steps]
     alarm = room.alarms_min.get("feed", max([MANNERS["feed"].alarm_min or 0, *ahead]))
-    helped = room.helped(local.date(), local.date())
+    helped = room.helped_at(local)
     # Who is away has nothing to do at it.
     asks = not helped and (bool(steps) or any(line.amount > 0 for line in lines))
     return Entry(

@@ -16,6 +16,7 @@ from cultures.words.moments import (
     is_spoken,
     parse_day,
     parse_moment,
+    read_clock,
     spoken_moment,
 )
 from cultures.words.numbers import read_number, read_share, whole_number
@@ -117,6 +118,13 @@ def _ahead(text: str) -> Ahead:
     return lambda _: day
 
 
+def _clock(text: str) -> time:
+    found = read_clock(text)
+    if found is None:
+        raise UnitError(f"'{short(text)}' is not a time of day like 07:30")
+    return found
+
+
 def _quantity(dimension: Dimension, unit: str, low: float, high: float) -> Read:
     """A quantity such as ``150``, ``"5 oz"`` or ``"78 F"``, turned into one unit."""
 
@@ -164,6 +172,9 @@ SPOKEN = Read("moment", _spoken)
 DAY = Read("day", lambda text: _near(text, parse_day(text)))
 #: The same, or one of the days to come by its name: ``thu``, ``tomorrow``, ``in 3 days``.
 AHEAD = Read("day", _ahead)
+
+#: A time of day: ``18:30``, ``6:30 pm``.
+CLOCK = Read("clock", _clock)
 
 #: How likely something is: ``0.7`` or ``70 %``.
 CHANCE = Read("share", read_share)

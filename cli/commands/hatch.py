@@ -207,7 +207,7 @@ class _Asked:
                 (b.vessel.name, room.at_hour(b.harvest_h + kind.values["handling_h"]))
                 for b in self.planned if b.standing
             ),
-            away=tuple((away.start, away.end) for away in room.away),
+            away=room.away_at if room.away else None,
             makeup_ml=own["makeup_ml"] or room.makeup_ml,
             later=tuple(feeding.at for feeding in rounds if feeding.fed),
             nauplii_per_gram=own["per_gram"] or (None if cysts is None else cysts.nauplii_per_gram),
@@ -233,7 +233,7 @@ def _end(room: Room, start: datetime) -> datetime:
     """Until when a round is looked for: so many days on which the keeper is there."""
     end = start + _AHEAD
     for away in sorted(room.away, key=lambda a: a.start):
-        if start.date() <= away.end and away.start <= end.date():
+        if not away.in_part and start.date() <= away.end and away.start <= end.date():
             end += away.end - max(away.start, start.date()) + timedelta(days=1)
     return end
 
@@ -296,7 +296,7 @@ def _taken_by_plan(room: Room, sized: SizedHatch, planned: Sequence[Batch]) -> I
 
 
 def _nobody_feeds(room: Room, request: HatchRequest) -> Iterator[str]:
-    away = room.away_on(request.at.date())
+    away = room.away_at(request.at)
     if away is not None and not away.helper:
         yield "by the room file nobody is there to feed them at that round"
 

@@ -50,6 +50,7 @@ def command(
       count BROOD COUNT                        vessel LITRES [at DEGREES]
       buy GRAMS cysts, buy KIND [on DAY]
       away from DAY to DAY [with helper]
+      helper from DAY to DAY
     Names as in the room file: --if "lose bottle 1"
     buy KIND is a starter, put on new medium that day; no ripe culture.
     """

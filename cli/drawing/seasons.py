@@ -132,6 +132,6 @@ def _absences(year: Year, axis: Axis) -> Markup:
     drawn = Markup("")
     for away in year.room.away:
         x, end = axis.x(away.start), axis.x(away.end + timedelta(days=1))
-        if end > x:
+        if end > x and not away.in_part:
             drawn += rect("away", x, axis.above, end - x, axis.height)
     return drawn

@@ -308,7 +308,9 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
       livefood journal fed B1 nauplii 20 mL
       livefood journal fed B1 --at "yesterday 12:00"
     """
-    away = noting.room.away_on(noting.when.date())
+    room, day = noting.room, noting.when.date()
+    rounds = [room.local(day, at) for at in room.rounds_on(day)]
+    away = room.away_at(min(rounds, key=lambda at: abs(at - noting.when)))
     alone = away is not None and not away.helper
     visit = noting.when if alone else noting.book.visit(noting.subject, noting.when)
     if visit is not None:

@@ -55,7 +55,7 @@ _SAID = {
     "sell": "sold", "die": "died", "dead": "died", "lose": "lost", "feed": "fed", "fail": "failed",
     "buy": "bought", "order": "ordered", "hatch": "hatched", "measure": "length",
     "crash": "failed", "throw": "discard", "bin": "discard", "sour": "note",
-    "delete": "undo", "remove": "undo",
+    "delete": "undo", "remove": "undo", "absent": "away", "holiday": "away", "leave": "away",
 }  # fmt: skip
 
 

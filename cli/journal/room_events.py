@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 from collections.abc import Sequence
+from datetime import date, time
 
 import click
 
 from cli.journal.amounts import cysts_g, grams, typed
 from cli.journal.event import Noting, event, subject_of, sure_option
-from cli.option_types import AHEAD, Ahead
+from cli.option_types import AHEAD, CLOCK, Ahead
 from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError, UnknownNameError, closest
 from cultures.foods.kinds import HatchKind, WormKind
+from cultures.journal.absences import Away
 from cultures.journal.entries import Entry
+from cultures.journal.events import check_entry
 from cultures.record.book import names_of
 from cultures.room.room import Room
+from cultures.words.moments import read_clock
 from cultures.words.quantities import in_units
 from cultures.words.tools import CYSTS
 from cultures.words.units import parse_quantity
@@ -108,6 +113,58 @@ def _ordered_stock(noting: Noting, words: Sequence[str]) -> Entry:
         )
     known = [*names_of(noting.room, "stock"), noting.room.hatch_kind.name]
     return _stock(noting, known, words, none=True)
+
+
+@event(
+    "away", [],
+    click.argument("days", nargs=-1, required=True, metavar="FROM [to TO]"),
+    click.option("--helper", is_flag=True, help="Somebody feeds at these rounds."),
+    click.option(
+        "--round", "rounds", multiple=True, metavar="TIME",
+        help="Only this feeding time of these days; may be said again.",
+    ),
+)  # fmt: skip
+def away(noting: Noting, days: tuple[str, ...], helper: bool, rounds: tuple[str, ...]) -> Entry:
+    """You are away from a day, or the round of a time, to another; both count.
+
+    It holds as an absence in the room file does, and before it; of two that are noted the later
+    one holds. 'journal undo' takes it back. Regular ones ("on Tuesdays") go into the file.
+
+    \b
+    Examples:
+      livefood journal away fri 18:30 to sun
+      livefood journal away 2027-02-01 to 2027-02-05 --helper
+      livefood journal away tomorrow --round 18:30 --helper
+    """
+    first, _, last = typed(days).partition(" to ")
+    today = noting.when.astimezone(noting.room.timezone).date()
+    start, since = _end_of(first, today)
+    end, until = _end_of(last or f"{start}", today)
+    if end < start:  # a weekday after the first day
+        end, until = _end_of(last, start)
+    found = Away(
+        start,
+        end,
+        helper,
+        tuple(sorted(map(CLOCK.read, rounds))),
+        since=since or time.min,
+        until=until or time.max,
+    )
+    entry = noting.entry(found.noted, subject="room")
+    check_entry(entry)
+    if (wrong := found.slip(noting.room.rounds_on)) is not None:
+        raise RangeError(in_units(wrong, noting.room.units))
+    return entry
+
+
+def _end_of(text: str, today: date) -> tuple[date, time | None]:
+    """A day, with its time where one is said: ``fri 18:30``, ``2027-02-05T18:30``, ``18:30``."""
+    words = re.sub(r"(?<=\d)T(?=\d)", " ", text.strip()).split()
+    for n in (2, 1):
+        clock = read_clock(" ".join(words[-n:])) if len(words) >= n else None
+        if clock is not None:
+            return AHEAD.read(" ".join(words[:-n]) or "today")(today), clock
+    return AHEAD.read(" ".join(words))(today), None
 
 
 @event("used", [], click.argument("what", metavar="STOCK"), _AMOUNT, sure_option)

@@ -171,9 +171,9 @@ def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
     when, kind = moment_of(book, post), post.text("kind")
     _check_day(post, when, book.room.units)
     if kind == "round":
-        return _whole_round(book, post)
+        return _whole_round(book, post, when)
     if kind == "tasks":
-        return _all_of(book, post, set(post.text("task").splitlines()))
+        return _all_of(book, post, set(post.text("task").splitlines()), when)
     if kind == "undo":
         return _undone(book, post, answers, when)
     if kind == "apart":
@@ -256,7 +256,7 @@ def _agrees(known: Entry, new: Entry) -> bool:
 def _entries(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Entry]:
     what, task, amount = post.text("what"), told.task, post.text("amount")
     if what == "skip":
-        return [book.skipped(told, when)]
+        return [book.skipped(told, when)._replace(when=when)]
     if what == "failed" and isinstance(task, HarvestHatch):
         return _noted(book, "failed", task.subject, when)
     if what == "done":
@@ -313,16 +313,18 @@ def _not_written(what: str) -> RangeError:
     return RangeError(f"write how much {what}; nothing is noted yet")
 
 
-def _whole_round(book: Book, post: Post) -> list[Entry]:
+def _whole_round(book: Book, post: Post, when: datetime) -> list[Entry]:
     """All that is open of one round, done as told."""
     at = post.text("round")
     tasks = book.present(book.now, pending=True).record.tasks
     mine = {k for k, t in tasks.items() if t.round_at is not None and t.round_at.isoformat() == at}
-    return _all_of(book, post, mine)
+    return _all_of(book, post, mine, when)
 
 
-def _all_of(book: Book, post: Post, keys: set[str]) -> list[Entry]:
-    """All of some told tasks that is open, as ``journal done`` notes it, or ``skip``."""
+def _all_of(book: Book, post: Post, keys: set[str], when: datetime) -> list[Entry]:
+    """All of some told tasks that is open, as ``journal done`` notes it, or ``skip``: each at its
+    own time, or when it was pressed, if that was before.
+    """
     found = book.present(book.now, pending=True)
     mine = [
         t for key, t in found.record.tasks.items()
@@ -332,7 +334,9 @@ def _all_of(book: Book, post: Post, keys: set[str]) -> list[Entry]:
     ]  # fmt: skip
     room, skips = book.state(book.now), post.text("what") == "skip"
     return [
-        book.skipped(t, t.task.at) if skips else book.ticked(t, room)
+        (book.skipped(t, t.task.at) if skips else book.ticked(t, room))._replace(
+            when=min(t.task.at, when)
+        )
         for t in sorted(mine, key=lambda t: t.order)
     ]
 
@@ -371,7 +375,7 @@ def _of_tank(book: Book, post: Post, told: ToldTask, when: datetime) -> list[Ent
     """What ``fed TANK``, ``fed TANK FOOD AMOUNT`` and ``skip TANK`` write."""
     tank, what = post.text("tank"), post.text("what")
     if what == "skip":
-        return [book.skipped(told, when, tank)]
+        return [book.skipped(told, when, tank)._replace(when=when)]
     if what not in ("done", "other"):
         raise RangeError("say done, another amount, or not done")
     foods = doses(told.lines, tank, book.room.units) if what == "other" else {}
@@ -457,14 +461,30 @@ def _event(book: Book, post: Post, when: datetime) -> list[Entry]:
         raise RangeError("write a few words first")
     if name == "fed":  # of a round of which nothing was told
         when = recording.moment_of(book, SPOKEN.read(post.text("round")))
-    if day and name not in ("planned", "ordered") and DAY.read(day) <= when.date():
+    if day and name not in ("planned", "ordered", "away") and DAY.read(day) <= when.date():
         if DAY.read(day) < when.date():  # as --at has it
             when = recording.moment_of(book, SPOKEN.read(day))
         day = ""
     if name in _BEGINNINGS:
         return _begun(book, post, when, day)
+    if name == "away":
+        return _gone(book, post, when)
     subject, amount, other = (post.text(each) for each in ("subject", "amount", "other"))
     return _noted(book, name, subject, when, amount, other, words, day)
+
+
+def _gone(book: Book, post: Post, when: datetime) -> list[Entry]:
+    """What is noted of days away."""
+    day, only, who = (post.text(each) for each in ("day", "only", "other"))
+    if not day or who not in ("nobody", "helper"):
+        raise RangeError("say from which day on, and who feeds; nothing is noted yet")
+    ends = [f"{day} {post.text('since')}", f"{post.text('end') or day} {post.text('until')}"]
+    given = {
+        "days": (" to ".join(ends),),
+        "helper": who == "helper",
+        "rounds": (only,) if only else (),
+    }
+    return things.away.entries(book, "", when, **given)
 
 
 def _begun(book: Book, post: Post, when: datetime, day: str) -> list[Entry]:

@@ -26,12 +26,13 @@ _REMARKED = timedelta(days=14)
 def helping(look: Look) -> dict[str, Any]:
     """The rounds of today, where it is one of the days away, and what goes with them."""
     room, now = look.outlook.room, look.setting.now
-    away = next((a for a in room.away if a.helper and now.date() <= a.end), None)
+    coming = (a for a in room.away if a.helper and now.date() <= a.end)
+    away = min(coming, key=lambda a: a.start, default=None)
     ask = [text for at, text in room.remarks.get("room", ()) if now - at < _REMARKED]
     view: dict[str, Any] = {
         "rounds": [], "over": [], "soon": [], "portions": [], "ask": ask, "how": HOW,
         "alone": LEAVE_ALONE, "wrong": IF_WRONG, "care": [MAINS],
-        "days": "No days with a helper lie ahead in the room file. There is nothing to do.",
+        "days": "No days with a helper lie ahead. There is nothing to do.",
     }  # fmt: skip
     if away is None:
         return view
@@ -41,10 +42,10 @@ def helping(look: Look) -> dict[str, Any]:
     rounds = [r for r in look.rounds if absence.covers(r)]
     _tell(look, absence, rounds)
     over = [r for r in look.outlook.round_times() if look.outlook.is_noted(r)]
-    first, last = (day_text(day, room.units) for day in (away.start, away.end))
+    first, *last = away.text(room.units).split(" to ", 1)
     return {
         **view,
-        "days": f"You feed from {first} to {last}." if last != first else f"You feed on {first}.",
+        "days": f"You feed from {first} to {last[0]}." if last else f"You feed on {first}.",
         "how": [*HOW, *(
             f"{PARCEL}{day_text(o.day, room.units)}: {supply_name(o.item)}{TAKE_IN}"
             for o in absence.parcels() if o.day is not None

@@ -47,6 +47,7 @@ from cultures.tasks.task import Retire, Split, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.grouped import alike, group_text
 from cultures.words.grouped import together as grouped
+from cultures.words.moments import clock_text
 from cultures.words.quantities import in_units
 from cultures.words.text import capital, listed
 
@@ -182,8 +183,11 @@ def todo_view(look: Look) -> dict[str, Any]:
 
 def ahead_view(look: Look) -> dict[str, Any]:
     """What falls short, until when that can be helped and how, and two weeks in one picture."""
-    units = look.outlook.room.units
+    room, units = look.outlook.room, look.outlook.room.units
     return {
+        "away": [a for a in room.away if a.end >= look.setting.now.date()],
+        "rounds": [(f"{at:%H:%M}", clock_text(at, units))
+                   for at in sorted({*room.rounds, *room.weekend_rounds})],
         "shortfalls": [s for s in look.plan.shortfalls if not s.thin],
         "stops": [capital(on_page(in_units(stop.text, units))) for stop in look.plan.stops],
         "cost": lambda s: cost_words(s, units), "by": lambda r: capital(by_words(r, units)),

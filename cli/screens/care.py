@@ -27,8 +27,9 @@ def is_fresh(room: Room, at: datetime, now: datetime) -> bool:
     """Whether what was noted at a time stands where it is of use: for two days in which the keeper
     was there to read it, so that a helper's note waits for who comes back.
     """
-    away = room.away_on(at.astimezone(room.timezone).date())
-    back = room.local(away.end + timedelta(days=1), room.awake[0]) if away is not None else at
+    local, back = at.astimezone(room.timezone), at
+    if room.away_at(local) is not None:
+        back = room.local(room.day_there(local.date() + timedelta(days=1)), room.awake[0])
     return now - max(at, back) < _FRESH
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from cultures.journal.absences import read_away
 from cultures.journal.entries import Entry
 from cultures.journal.events import day_ahead
 from cultures.room.room import Room
@@ -47,6 +48,10 @@ def line_of(entry: Entry, room: Room) -> str:
         amount += f", to come on{other}" if other else " on order" if entry.amount else ""
         other = "" if entry.amount else ", nothing is on order any more"
         amount = amount if entry.amount else ""
+    if entry.event == "away":
+        away = read_away(entry.other)
+        who = "a helper feeds" if away.helper else "nobody feeds"
+        return f"{at}  away {away.text(room.units)}, {who}{_note(entry)}"
     if entry.event == "fed":
         other, amount = (f", {of_tank(entry, room)}", "") if other else (
             "", f", with{amount} of dry food" if amount else "")  # fmt: skip
@@ -55,8 +60,11 @@ def line_of(entry: Entry, room: Room) -> str:
         child = f" into {child.partition('#')[0]}" if what == "split" else ""
         other = f", {_SKIPPED.get(what, 'a task')}{child}{_of_round(what, entry, room)}"
     subject = moments_in(entry.subject, room.units)
-    note = f" ({entry.note})" if entry.note else ""
-    return f"{at}  {entry.event.replace('_', ' ')} {subject}{other}{amount}{note}"
+    return f"{at}  {entry.event.replace('_', ' ')} {subject}{other}{amount}{_note(entry)}"
+
+
+def _note(entry: Entry) -> str:
+    return f" ({entry.note})" if entry.note else ""
 
 
 def _of_round(what: str, entry: Entry, room: Room) -> str:

@@ -210,7 +210,7 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
 def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
     """What is still to be done before days away, and for whom, under its head."""
     head, texts = leaving_lines(absence, tools, below)
-    return block(f"BEFORE YOU LEAVE ({head})", bullets(texts))
+    return block(wrapped(f"BEFORE YOU LEAVE ({head})"), bullets(texts))
 
 
 def leaving_lines(
@@ -225,15 +225,16 @@ def leaving_lines(
         below: tasks that stand on the screen anyhow, those of its rounds among them.
     """
     away = absence.away
-    days = " to ".join(day_text(day, tools.units) for day in dict.fromkeys((away.start, away.end)))
-    who = "a helper feeds" if away.helper else "nobody feeds"
+    who = "nobody feeds" if absence.helper is None else "a helper feeds"
+    if absence.helper not in (None, away):
+        who += f" {absence.helper.text(tools.units)}"
     going = {t.id for t in below if not isinstance(t, OF_ROUND)}
     left = [t for t in absence.tasks if t.id not in going]
     groups = together(left, lambda t: alike(t, ""))
     texts = [f"{when(group[0].at, tools.units)}: {group_text(group, tools)}" for group in groups]
     if any(t.id in going for t in absence.tasks):
         texts.append(f"{'and ' if left else ''}what stands under TO SET GOING")
-    if not texts:
+    if not texts and not away.in_part:
         texts = ["nothing more is to be set, split or bought"]
     if absence.envelopes:
         filled = many(absence.envelopes, "envelope")
@@ -241,9 +242,9 @@ def leaving_lines(
     if absence.dry_out is not None:
         since = when(absence.dry_out, tools.units)
         texts.append(f"there is too little dry food to pack from {since} on: get more first")
-    if away.helper:
+    if absence.helper is not None:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
-    return f"{days}, {who}", texts
+    return f"{away.text(tools.units)}, {who}", texts
 
 
 def _title(outlook: Outlook) -> str:
@@ -264,7 +265,7 @@ def _questions(asked: Sequence[tuple[int, ToldTask]], outlook: Outlook) -> str:
     ):  # fmt: skip
         mine = [
             (n, t) for n, t in asked
-            if (outlook.room.away_on(t.task.at.date()) is not None) == away
+            if (outlook.room.away_at(t.due_at) is not None) == away
         ][: _MOST_ASKED - shown]  # fmt: skip
         shown += len(mine)
         parts.append(block(title, [_question(n, t, outlook) for n, t in mine]))

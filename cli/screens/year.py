@@ -131,7 +131,8 @@ def _legend(year: Year) -> list[str]:
     used = {span.stage for brood in year.broods for span in brood.spans}
     signs = [f"{sign} {name}" for stage, (sign, name) in LETTERS.items() if stage in used]
     signs += ["? still to spawn"] * bool(year.planned)
-    away = "Away: a nobody is there, h a helper feeds."
+    some = " (at some rounds of a week)" * any(a.is_exact for a in year.room.away)
+    away = f"Away{some}: a nobody is there, h a helper feeds."
     tenths = "Foods: tenths of what the room can give a day, ! more than it can."
     lines = [f"{', '.join(signs)}." * bool(signs), away * bool(year.room.away),
              tenths * bool(year.foods)]  # fmt: skip

@@ -7,7 +7,7 @@ from datetime import date, datetime, time, timedelta
 from attrs import frozen
 
 from cli.options import Setting, UsageProblemError
-from cli.screens.absence import is_last_harvest
+from cli.screens.absence import is_last_harvest, sheet_until
 from cultures.foods.food import DRY
 from cultures.needs.need import rounds_between
 from cultures.planning.outlook import Outlook, make_outlook
@@ -42,12 +42,14 @@ class Absence:
     begun: date | None = None
 
     def days(self) -> list[date]:
-        """Every day of it."""
-        return [self.first + timedelta(days=i) for i in range((self.last - self.first).days + 1)]
+        """Every day of it on which the helper feeds."""
+        days = (self.first + timedelta(days=i) for i in range((self.last - self.first).days + 1))
+        return [day for day in days if self.outlook.room.helped(day, day)]
 
     def covers(self, moment: datetime) -> bool:
-        """Whether a moment lies in it."""
-        return self.first <= moment.date() <= self.last
+        """Whether the helper feeds at a moment of it."""
+        here = self.first <= moment.date() <= self.last
+        return here and self.outlook.room.helped_at(moment)
 
     def parcels(self) -> list[Order]:
         """What is on order for these days."""
@@ -71,7 +73,8 @@ class Absence:
         room = self.outlook.room
         start, end = self.begun or self.first, self.last + timedelta(days=1)
         rounds = rounds_between(room, room.local(start, time.min), room.local(end, time.min))
-        numbers = {feeding.at: number for number, feeding in enumerate(rounds, start=1)}
+        mine = (feeding.at for feeding in rounds if room.helped_at(feeding.at))
+        numbers = {at: number for number, at in enumerate(mine, start=1)}
         return {t.id: numbers[t.until] for t in self.helper_tasks() if isinstance(t, Soak)}
 
     def twists(self, soak: Soak) -> list[FeedLine]:
@@ -82,7 +85,8 @@ class Absence:
     def before(self) -> list[Task]:
         """What the keeper sets, harvests and buys before leaving, on that morning too."""
         room = self.outlook.room
-        leaving = room.local(self.first, room.awake[0])
+        since = max((a.since for a in room.away if a.start == self.first), default=time.min)
+        leaving = room.local(self.first, max(room.awake[0], since))
         return [
             t for t in self.plan.tasks
             if isinstance(t, _BEFORE) and leaving - _PREPARES <= t.at
@@ -100,8 +104,7 @@ def plan_absence(setting: Setting, first: date | None, last: date | None) -> Abs
     room = setting.room.with_helper(start, end)
     ahead = (end - setting.now.date()).days + 2
     outlook = make_outlook(room, now=setting.now, days=max(room.horizon_days, ahead))
-    away = setting.room.away_on(start)
-    begun = away.start if away is not None and away.helper else None
+    begun = next((a.start for a in setting.room.away if a.helper and a.spans(start, start)), None)
     return Absence(start, end, outlook, plan_of(outlook), _unknown(setting.room, start, end), begun)
 
 
@@ -109,11 +112,11 @@ def _unknown(room: Room, start: date, end: date) -> str:
     """Where the room file does not say that a helper feeds on all of these days."""
     if room.helped(start, end):
         return ""
-    if any(a.start <= end and start <= a.end for a in room.away):
+    if any(a.spans(start, end) for a in room.away):
         return (
-            "The room file says that nobody feeds on these days, and every other screen"
-            " plans so. If somebody does, put helper = true under [[away]] there; then all plan as"
-            " this sheet does."
+            "The room file or the journal says that nobody feeds on these days, and every other"
+            " screen plans so. If somebody does, put helper = true under [[away]] there; then all"
+            " plan as this sheet does."
         )
     return (
         "The room file does not know of this absence, and every other screen plans as if you were"
@@ -126,10 +129,11 @@ def _days(setting: Setting, first: date | None, last: date | None) -> tuple[date
     if first is None and last is None:
         coming = [a for a in setting.room.away if a.end >= today]
         if not coming:
-            raise UsageProblemError(
-                "no absence lies ahead in the room file: say --from 2027-01-10 --to 2027-01-14"
-            )
-        return max(coming[0].start, today), coming[0].end
+            raise UsageProblemError("no absence lies ahead: say --from 2027-01-10 --to 2027-01-14")
+        start, away = min(
+            ((max(a.start, today), a) for a in coming), key=lambda of: (of[0], not of[1].helper)
+        )
+        return start, sheet_until(away, start)
     if first is None or last is None:
         raise UsageProblemError("say both days: --from the first away and --to the last")
     if last < first:

@@ -44,6 +44,7 @@ def _dated(on: date, of: str) -> Moment:
 def _away(year: Year) -> list[Said]:
     return [
         (_dated(a.start, "away#from"), " to ", _dated(a.end, "away#to"),
+         f" ({a.text(year.room.units)})" * a.is_exact,
          ": a helper feeds" if a.helper else ": nobody is there")
         for a in year.room.away if a.end >= year.weeks[0] and a.start < year.end
     ]  # fmt: skip

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from datetime import date, datetime, time
+from collections.abc import Callable
+from datetime import datetime, time
 from typing import NamedTuple
 
 from attrs import frozen
@@ -35,8 +36,8 @@ class HatchRequest:
     Attributes:
         at: the round at which it is fed (aware).
         vessels: to choose from. holding: how a harvest is kept, and of what kind it is.
-        awake: no step outside these times of day. away: (first, last) days on which nobody sets
-            or harvests.
+        awake: no step outside these times of day. away: whether nobody is there to set or
+            harvest at a moment (aware); None where somebody always is.
         nauplii, energy_j: the need; exactly one of the two.
         now: nothing can be set before; None: no limit.
         nauplii_per_gram: the keeper's own count, which wins over the data.
@@ -62,7 +63,7 @@ class HatchRequest:
     makeup_ml: float = 200.0
     later: tuple[datetime, ...] = ()
     tools: Tools = USUAL
-    away: tuple[tuple[date, date], ...] = ()
+    away: Callable[[datetime], object] | None = None
 
     def __attrs_post_init__(self) -> None:
         if (self.nauplii is None) == (self.energy_j is None):
@@ -101,7 +102,7 @@ class HatchRequest:
     def is_awake(self, time_h: float) -> bool:
         """True when somebody is there and up at a time [h since the epoch]."""
         moment = self.local(time_h)
-        if any(first <= moment.date() <= last for first, last in self.away):
+        if self.away is not None and self.away(moment):
             return False
         return self.awake[0] <= moment.time() <= self.awake[1]
 

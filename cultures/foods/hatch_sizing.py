@@ -180,7 +180,7 @@ def _what_could(request: HatchRequest, vessel: Vessel) -> str:
         return (
             f"{wanted}: no set and harvest time falls between"
             f" {request.awake[0]:%H:%M} and {request.awake[1]:%H:%M}"
-            f"{' on days on which you are there' if request.away else ''}"
+            f"{' on days on which you are there' if request.away is not None else ''}"
         )
     latest = _when_awake(request, request.ready_h - from_h, -_STEP_H)
     set_h = _when_awake(request, earliest_h, _STEP_H)

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from attrs import frozen
 
 from cultures.errors import RangeError, UnitError, nearest
+from cultures.journal.absences import read_away
 from cultures.words.numbers import read_share, whole_number
 from cultures.words.text import check_line, plain
 
@@ -73,6 +74,7 @@ EVENTS: dict[str, EventSpec] = {
     "bought": EventSpec(("g",), needs_amount=True),
     "ordered": EventSpec(("g",), needs_amount=True),
     "used": EventSpec(("g",), needs_amount=True),
+    "away": EventSpec(other="the days"),
     "learn": EventSpec(other="'off' or 'on'"),
     "undo": EventSpec(other="what that line says"),
 }
@@ -93,7 +95,7 @@ UNIT_ALIASES = {
     "°c": "C", "nauplius": "nauplii", "worm": "worms", "fish": "fry",
 }  # fmt: skip
 #: Events whose subject or ``other`` has a form of its own.
-_STRICT = frozenset({"fed", "leftover", "undo", "learn", "planned", "wetted", "ordered"})
+_STRICT = frozenset({"fed", "leftover", "undo", "learn", "planned", "wetted", "ordered", "away"})
 
 
 class Entry(NamedTuple):
@@ -187,6 +189,8 @@ def _check_strict(entry: Entry) -> None:
         raise RangeError(f"undo needs the number of a line, not '{entry.subject}'")
     if entry.event == "learn" and entry.other not in ("off", "on"):
         raise RangeError("learn needs 'off' or 'on' in the column 'other'")
+    if entry.event == "away" and read_away(entry.other).end.year > entry.when.year + _YEARS_AHEAD:
+        raise RangeError(f"away: '{read_away(entry.other).end}': is the year right?")
     if entry.event == "planned" or (entry.event in ("wetted", "ordered") and entry.other):
         _check_day(entry)
     if entry.event == "ordered" and entry.other:

@@ -341,11 +341,11 @@ def rounds_between(room: Room, start: datetime, end: datetime) -> list[Round]:
     result: list[Round] = []
     day = start.date()
     while day <= end.date():
-        away = room.away_on(day)
         rounds = room.rounds_on(day)
         for at in rounds:
             moment = room.local(day, at)
             if start <= moment < end:
+                away = room.away_from(day, at)
                 result.append(
                     Round(len(result), moment, hours(moment), per_day=len(rounds),
                           fed=away is None or away.helper, keeper=away is None)

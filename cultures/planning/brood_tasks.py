@@ -14,7 +14,6 @@ from cultures.needs.dates import BroodDate, crowded_on, growth_dates, sale_date
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.unknowns import efforts
-from cultures.room.room import Room
 from cultures.tasks.task import Lid, MoveOn, Sell, Sort, Task
 from cultures.words.moments import month_day
 from cultures.words.text import capital
@@ -56,7 +55,7 @@ def brood_date_tasks(
         crowded, answer = _crowded_at(course, start), _answer(course)
         moved = answer is not None and answer.event == "move"
         if crowded is not None:
-            yield from _from_day(course, crowded, MoveOn, _day_there(course.room, start), there)
+            yield from _from_day(course, crowded, MoveOn, course.room.day_there(start), there)
         moving = crowded is not None
         since = max(start - _LOOK_BACK, min(start, course.first_food_day()))
         for each in growth_dates(course, since, end):
@@ -68,7 +67,7 @@ def brood_date_tasks(
             if each.what == "crowded" and each.day < start:
                 continue  # it is so no longer, or nobody is to be asked
             moving = moving or form is MoveOn
-            day = _day_there(course.room, each.day)
+            day = course.room.day_there(each.day)
             if day < start and (
                 told := course.room.unanswered.get(_id(course.brood.key, each, form))
             ):
@@ -77,7 +76,7 @@ def brood_date_tasks(
                 yield from _from_day(course, each, form, day, there)
         sale = sale_date(course)
         if sale is not None and sale.day < end:
-            day = _day_there(course.room, max(sale.day, start))
+            day = course.room.day_there(max(sale.day, start))
             yield from _from_day(course, sale, Sell, day, there)
 
 
@@ -115,13 +114,6 @@ def _from_day(
     feeding = next((f for f in there if f.at.date() >= day), None)
     if feeding is not None:
         yield _task(course, each, form, feeding)
-
-
-def _day_there(room: Room, day: date) -> date:
-    """The day itself, or the first one after it at which the keeper is there."""
-    while (away := room.away_on(day)) is not None:
-        day = away.end + timedelta(days=1)
-    return day
 
 
 def _id(brood: str, each: BroodDate, form: _Form) -> str:

@@ -528,10 +528,11 @@ def lifts_of(room: Room, now: datetime, gap: Gap, limit: str) -> Iterator[Lift]:
     if limit == "meagre" and DRY not in (gap.need.brood.foods or (DRY,)):
         yield Lift("food", "dry food", food=DRY)
     if limit == "away":
-        day = gap.feeding.at.date()
-        away = next(a for a in room.away if a.start <= day <= a.end)
+        away = room.away_at(gap.feeding.at)
+        assert away is not None
         first = max(away.start, now.date())
-        text = f"away from {first} to {away.end} with helper"
+        whole = not away.is_exact
+        text = f"{'away' if whole else 'helper'} from {first} to {away.end}{' with helper' * whole}"
         yield Lift("helper", "a helper", text)
 
 

@@ -150,11 +150,12 @@ class HatchOptions:
                 continue
             waking, sleep, rounds = hours_of_day
             # Down to whole five minutes: earlier is riper, and the clock is easier to read.
-            inside = math.floor(min(max(ideal_h, waking), sleep) * 12 + 1e-6) / 12
+            best = math.floor(min(max(ideal_h, waking), sleep) * 12 + 1e-6) / 12
             told = () if told_h is None else (told_h,)
             free = (math.ceil(c * 12 - 1e-6) / 12 for c in (low_h, *clean))
-            for at_h in (max(inside, waking), *free, *rounds, *told):
-                if max(low_h, waking) <= at_h <= min(high_h, sleep):
+            for at_h in (max(best, waking), *free, *rounds, *told):
+                inside = max(low_h, waking) <= at_h <= min(high_h, sleep)
+                if inside and self.room.away_at(self.room.at_hour(at_h)) is None:
                     found.add((at_h, at_h in rounds))
         return found
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from itertools import groupby
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.meals import hunger_words, past_saving, saving_days, starving
-from cultures.needs.need import BroodCourse
+from cultures.needs.need import BroodCourse, rounds_between
 from cultures.planning.brood_tasks import count_due
 from cultures.planning.harvests import Batch
 from cultures.planning.lone_foods import lone_foods
@@ -145,7 +145,10 @@ def _first_food_away(outlook: Outlook) -> Iterator[str]:
         course = BroodCourse.of(room, brood)
         day = course.first_food_day()
         away = room.away_on(day)
-        if away is None or away.helper or not now.date() <= day <= outlook.until.date():
+        rounds = rounds_between(room, room.local(day, time.min), room.local(day, time.max))
+        if away is None or any(r.fed for r in rounds):
+            continue
+        if not now.date() <= day <= outlook.until.date():
             continue
         days = max(1, round(course.lives_unfed_days()))
         yield (

@@ -136,7 +136,7 @@ def rounds_there(outlook: Outlook) -> list[Round]:
     if not leaves or any(r.at.date() == today for r in there):
         return there
     begun = rounds_between(room, room.local(today, time(0)), room.local(today, time(23, 59)))
-    return [*begun[-1:], *there]
+    return [*[r for r in begun if r.keeper][-1:], *there]
 
 
 def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlook:

@@ -415,8 +415,11 @@ class _Steps:
         for back in range(_LONGEST.days):
             day = at.date() - timedelta(days=back)
             waking, sleep = (self.room.local(day, clock) for clock in self.room.awake)
-            if self.room.away_on(day) is None and waking <= at:
-                return min(at, sleep)
+            rounds = (self.room.local(day, clock) for clock in reversed(self.room.rounds_on(day)))
+            latest = min(at, sleep)
+            for moment in (latest, *(r for r in rounds if r < latest)):
+                if waking <= moment and self.room.away_at(moment) is None:
+                    return moment
         return None
 
     def _jar(self) -> Step:

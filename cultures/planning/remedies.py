@@ -601,8 +601,8 @@ def _help_moments(room: Room, gaps: Sequence[Gap]) -> list[datetime]:
 
 
 def _unhelped(room: Room, gaps: Iterable[Gap]) -> list[Away]:
-    days = {gap.feeding.at.date() for gap in gaps if not gap.feeding.fed}
-    found = (room.away_on(day) for day in sorted(days))
+    unfed = {gap.feeding.at for gap in gaps if not gap.feeding.fed}
+    found = (room.away_at(at) for at in sorted(unfed))
     return [*{id(a): a for a in found if a is not None and not a.helper}.values()]
 
 

@@ -242,12 +242,12 @@ class Limits:
         """A remedy by a time at which the keeper is there to act: on days away the last one before
         them, a round or, once that is over, the end of the day.
         """
-        if self.room.away_on(remedy.by.date()) is None:
+        if self.room.away_at(remedy.by) is None:
             return remedy
         there = [r.at for r in self.plan.feedings if r.keeper and self.now <= r.at <= remedy.by]
         if there:
             return evolve(remedy, by=there[-1])
-        if self.room.away_on(self.now.date()) is not None:
+        if self.room.away_at(self.now) is not None:
             return remedy
         evening = self.room.local(self.now.date(), self.room.awake[1])
         return evolve(remedy, by=min(remedy.by, max(self.now, evening)))

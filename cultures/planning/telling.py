@@ -255,7 +255,7 @@ def _on_paper(told: ToldTask, found: Present) -> bool:
     return (
         isinstance(told.task, HELPERS_WORK)
         and any(p.by == HELPERS_SHEET and p.first <= day <= p.last for p in found.record.printed)
-        and found.room.helped(day, day)
+        and found.room.helped_at(told.due_at)
     )
 
 

@@ -10,6 +10,7 @@ The grammar, one supposition a text, words in this order::
     buy KIND [on DAY]                         a starter, put on new medium; no ripe culture
     vessel LITRES [at DEGREES]                one more vessel
     away from DAY to DAY [with helper]
+    helper from DAY to DAY
 
 Names are as in the room file, in quotes or not. Days are 2027-01-08 or "8 Jan 2027".
 Quantities may have units, in quotes: "66 F", "2 qt".
@@ -512,6 +513,21 @@ def _away(w: _Words) -> Room:
     return evolve(w.room, away=(Away(start, end, helper), *w.room.away))
 
 
+def _helper(w: _Words) -> Room:
+    start, end = w.span()
+    mine = [
+        evolve(
+            a, helper=True, start=max(a.start, start), end=min(a.end, end),
+            since=a.since if a.start >= start else time.min,
+            until=a.until if a.end <= end else time.max,
+        )
+        for a in w.room.away if a.spans(start, end)
+    ]  # fmt: skip
+    if not mine:
+        raise w.wrong("you are not away on any of these days; is it 'away from DAY to DAY'?")
+    return evolve(w.room, away=(*mine, *w.room.away))
+
+
 #: By its first word how a supposition is read, and how it is to be written.
 _VERBS: dict[str, tuple[Callable[[_Words], Room], str]] = {
     "spawn": (_spawn, "spawn CLASS COUNT [in TANK] on DAY"),
@@ -521,4 +537,5 @@ _VERBS: dict[str, tuple[Callable[[_Words], Room], str]] = {
     "buy": (_buy, "buy GRAMS cysts, or: buy KIND [on DAY]"),
     "vessel": (_vessel, "vessel LITRES [at DEGREES]"),
     "away": (_away, "away from DAY to DAY [with helper]"),
+    "helper": (_helper, "helper from DAY to DAY"),
 }

@@ -341,6 +341,8 @@ def _load(food: str, monday: date, needs: _Asked, giving: Giving) -> Load:
 
 
 def away_in(room: Room, start: date, end: date) -> Literal["", "helper", "away"]:
-    """Whether nobody, or a helper only, is there on some day of [start, end)."""
-    helpers = [away.helper for away in room.away if away.start < end and away.end >= start]
+    """Whether nobody, or a helper only, is there at some round of [start, end)."""
+    days = (start + timedelta(days=n) for n in range((end - start).days))
+    found = (room.away_from(day, at) for day in days for at in room.rounds_on(day))
+    helpers = {away.helper for away in found if away is not None}
     return "" if not helpers else "helper" if all(helpers) else "away"

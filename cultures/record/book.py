@@ -30,7 +30,14 @@ from cultures.record.fates import fates
 from cultures.record.file_edits import of_edits
 from cultures.record.history import remember
 from cultures.record.left_file import with_earlier
-from cultures.record.present import Present, as_entry, present, steps_of, taken_as_done
+from cultures.record.present import (
+    Present,
+    as_entry,
+    present,
+    steps_of,
+    taken_as_done,
+    with_absences,
+)
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names
@@ -182,7 +189,7 @@ class Book:
         """
         if self.present(self.now).feedings(when):
             return None
-        near = rounds_between(self.room, when - _DAY, when + _DAY)
+        near = rounds_between(self.state(self.now), when - _DAY, when + _DAY)
         found = min(near, key=lambda r: abs(r.at_h - hours(when)), default=None)
         return found if found is not None and found.fed and found.at <= self.now else None
 
@@ -387,7 +394,7 @@ class Book:
         standing = self._standing_beside(entries)
         merged = sorted([*standing, *new], key=lambda e: e.when)
         known = fates(before.record, merged, self.now)
-        over = taken_as_done(before.record, known, self.room)
+        over = taken_as_done(before.record, known, with_absences(self.room, merged))
         steps = steps_of(merged, known, over, self.now)
         doubts = replay(self.room, steps, self.now, before.learned.own_values).doubts
         again = _noted_before(new, standing)

@@ -56,7 +56,7 @@ def untouched(
     unseen = {
         t.round_at for t in in_hand
         if isinstance(t.task, Feed) and t.by == CALENDAR
-        and room.away_on(t.task.at.date()) is None
+        and room.away_at(t.task.at) is None
     }  # fmt: skip
     mine = [t for t in in_hand if t.round_at and (t.round_at > now or t.round_at in unseen)]
     noted = {

@@ -15,6 +15,7 @@ from pathlib import Path
 from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
+from cultures.journal.absences import read_away
 from cultures.journal.entries import Entry, journal_path, read_journal
 from cultures.journal.events import LEAVING
 from cultures.learning.learn import Learned, learn
@@ -46,6 +47,7 @@ from cultures.tasks.task import (
     Work,
     rank_of,
 )
+from cultures.tasks.told import EARLY as EARLY
 from cultures.tasks.told import LATE, SOAKED, FeedLine, ToldTask, Way
 from cultures.words.moments import spoken_day
 from cultures.words.tasks import thinner
@@ -57,8 +59,6 @@ _BEGINS_ROUND = (HarvestWorms, Feed)
 #: What is told again until it is done.
 _OF_BROODS = (Count, Sort, Lid, MoveOn)
 _RETOLD = (Buy, Arrival, *_OF_BROODS)
-#: A told task may be ticked off so long before its time.
-EARLY = timedelta(minutes=45)
 #: Of what is over is asked for so long.
 ASKED_FOR = timedelta(days=14)
 #: Entries among which those of a round in hand are.
@@ -237,6 +237,7 @@ def present(
     record, known = _without_mistakes(read, fates(read, standing, now), standing, now)
     mistakes = read.tasks.keys() - record.tasks.keys()
     stated = room
+    room = with_absences(room, standing)
     room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
     over = taken_as_done(record, known, room)
 
@@ -308,6 +309,12 @@ def present(
         found, now, record, known, tuple(standing), learned, tuple(presumed), tuple(in_hand),
         not_done, frozenset(reopened), stated,
     )  # fmt: skip
+
+
+def with_absences(room: Room, entries: Sequence[Entry]) -> Room:
+    """The same with what entries say of days away, which goes before the file; the last first."""
+    noted = [read_away(e.other) for e in reversed(entries) if e.event == "away"]
+    return evolve(room, away=(*noted, *room.away))
 
 
 def _by_their_tanks(record: Record, entries: Iterable[Entry], room: Room) -> Record:
@@ -461,7 +468,7 @@ def _somebody_there(room: Room, told: ToldTask) -> bool:
 
     A hatch is drawn off before leaving, where that was told and not taken back.
     """
-    away = room.away_on(told.task.at.date())
+    away = room.away_at(told.due_at)
     if away is None or (away.helper and isinstance(told.task, HELPERS_WORK)):
         return True
     return isinstance(told.task, HarvestHatch) and room.leaves(told.task.at)
@@ -548,7 +555,7 @@ def _dry_way(record: Record, room: Room, now: datetime) -> tuple[Way | None, int
     come = [
         (told.task.at, line.way, thinner(line)) for told in record.tasks.values()
         if isinstance(told.task, Feed) and told.task.at <= now
-        and room.away_on(told.task.at.date()) is None
+        and room.away_at(told.task.at) is None
         for line in told.lines if line.way is not None and line.amount > 0
     ]  # fmt: skip
     soaked = [(at, thin) for at, way, thin in come if way == SOAKED]

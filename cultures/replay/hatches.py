@@ -22,7 +22,7 @@ from cultures.replay.stocks import CYSTS, SALT
 from cultures.room.jars import CRUMB, holding_of, vessel_model, whole_jar_ml
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.task import Feed, HarvestHatch, SetHatch
-from cultures.tasks.told import Draw, FeedLine, ToldTask, few_shared
+from cultures.tasks.told import EARLY, Draw, FeedLine, ToldTask, few_shared
 from cultures.words.moments import hours, spoken_when
 
 #: A count tells what a hatch will give once so much of it should have hatched (assumption).
@@ -48,12 +48,16 @@ _FEWER = 0.25
 
 
 class _Drawn(NamedTuple):
-    """A vessel that was drawn off: when, by which line, of which hatch, and whether counted."""
+    """A vessel that was drawn off: when, by which line, of which hatch, and whether counted.
+
+    ``jar_at``: by which its jar is called.
+    """
 
     at: datetime
     line: int
     hatch: RunningHatch
     counted: bool
+    jar_at: datetime
 
 
 class _Taken(NamedTuple):
@@ -232,9 +236,13 @@ class Hatches:
         del self.standing[entry.subject]
         if counted is not None:
             self._observe(entry, hatch, deed.at_h)
-        self.drawn[entry.subject] = _Drawn(deed.at, entry.line, hatch, counted is not None)
-        jar_ml = told.jar_ml if isinstance(told, HarvestHatch) else None
-        self._hold(evolve(self._harvest_of(hatch, deed.at, counted), jar_ml=jar_ml))
+        jar_at, jar_ml = deed.at, None
+        if isinstance(told, HarvestHatch):
+            jar_ml = told.jar_ml
+            # Its label is written by then, as it was told.
+            jar_at = told.at if timedelta() < told.at - deed.at <= EARLY else deed.at
+        self.drawn[entry.subject] = _Drawn(deed.at, entry.line, hatch, counted is not None, jar_at)
+        self._hold(evolve(self._harvest_of(hatch, jar_at, counted), jar_ml=jar_ml))
         return True
 
     def _stands(self, vessel: str, at: datetime) -> RunningHatch | None:
@@ -295,14 +303,14 @@ class Hatches:
             self.shared.tell(
                 entry,
                 f"what was set in {entry.subject} on {spoken_when(hatch.set_at, day)} cannot have"
-                f" hatched by then; taken for the jar of {spoken_when(drawn.at, day)}. If the"
+                f" hatched by then; taken for the jar of {spoken_when(drawn.jar_at, day)}. If the"
                 f" hatch is lost: journal failed '{entry.subject}'.",
             )
         self._observe(entry, drawn.hatch, hours(drawn.at))
-        whole = self._harvest_of(drawn.hatch, drawn.at, counted)
+        whole = self._harvest_of(drawn.hatch, drawn.jar_at, counted)
         self.held = [
             evolve(h, nauplii=whole.nauplii * h.share, energy_j=whole.energy_j * h.share)
-            if (h.vessel, h.harvested_at) == (entry.subject, drawn.at)
+            if (h.vessel, h.harvested_at) == (entry.subject, drawn.jar_at)
             else h
             for h in self.held
         ]
@@ -383,7 +391,7 @@ class Hatches:
     def _was_counted(self, draw: Draw, deed: Deed) -> bool:
         """Whether the harvest of a jar was counted before a round was noted that draws from it."""
         last = self.drawn.get(draw.vessel)
-        if last is None or not last.counted or last.at != draw.harvested:
+        if last is None or not last.counted or last.jar_at != draw.harvested:
             return False
         return deed.presumed or last.line < deed.entry.line
 
@@ -397,7 +405,7 @@ class Hatches:
         """So many nauplii out of the jars that are there, the oldest first."""
         for number, held in enumerate(self.held):
             alive = held.nauplii * self.holding.alive(hours(held.harvested_at), deed.at_h)
-            fit = held.harvested_at <= deed.at and self._keeps(held, deed.at_h)
+            fit = held.harvested_at - EARLY <= deed.at and self._keeps(held, deed.at_h)
             if not fit or alive < 1.0 or wanted < 1.0:
                 continue
             part = held.share * min(1.0, wanted / alive)
@@ -415,7 +423,7 @@ class Hatches:
         """
         jars = [
             (abs(h.harvested_at - draw.harvested), i) for i, h in enumerate(self.held)
-            if h.vessel == draw.vessel and h.harvested_at <= at and h.share > 0
+            if h.vessel == draw.vessel and h.harvested_at - EARLY <= at and h.share > 0
             and abs(h.harvested_at - draw.harvested) < _SAME_HARVEST and self._keeps(h, at_h)
         ]  # fmt: skip
         if not jars:
@@ -455,7 +463,7 @@ class Hatches:
         hatch = self._stands(vessel, deed.at)
         if hatch is not None:
             del self.standing[vessel]
-            self.drawn[vessel] = _Drawn(deed.at, deed.entry.line, hatch, True)
+            self.drawn[vessel] = _Drawn(deed.at, deed.entry.line, hatch, True, deed.at)
             self.shared.set_aside(deed.entry, _GAVE_NOTHING)
         else:
             last = max((h.harvested_at for h in self.held if h.vessel == vessel), default=None)

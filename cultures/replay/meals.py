@@ -244,17 +244,17 @@ class Meals:
         Args:
             visits: when somebody fed; that is a meal at the round nearest to it [h].
         """
-        found: list[float] = []
+        found: dict[float, None] = {}
         for away in self.room.away:
             if not away.helper:
                 back = away.end + timedelta(days=1)
                 start = self.room.local(away.start, self.room.rounds_on(away.start)[0])
                 end = self.room.local(back, self.room.rounds_on(back)[0])
                 rounds = rounds_between(self.room, start, end)
-                found += [r.at_h for r in rounds if since_h <= r.at_h < until_h and not r.fed]
+                found |= {r.at_h: None for r in rounds if since_h <= r.at_h < until_h and not r.fed}
         fed = {
             min(found, key=lambda at_h: abs(at_h - visit_h)) for visit_h in visits
-            if self.room.away_on(self.room.at_hour(visit_h).date()) is not None
+            if self.room.away_at(self.room.at_hour(visit_h)) is not None
             and any(abs(at_h - visit_h) <= _VISIT_H for at_h in found)
         }  # fmt: skip
         return [Meal(at_h, 1.0 if at_h in fed else 0.0) for at_h in found]

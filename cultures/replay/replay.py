@@ -178,6 +178,7 @@ class _Replay:
             "skip": self._skip, "note": self._note, "leftover": self._leftover,
             **dict.fromkeys(("lid", "sorted"), self._seen_to),
             "learn": self._learn,
+            "away": lambda _: True,  # of which the room was told before all others
         }  # fmt: skip
 
     def do(self, step: Step) -> None:

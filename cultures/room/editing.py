@@ -13,7 +13,7 @@ from typing import Any
 
 from cultures.errors import RangeError, UnitError, UnknownNameError, nearest
 from cultures.room.keys import KEYS, RESERVED, SINGLE, Called
-from cultures.room.table import Key
+from cultures.room.table import Key, date_of
 from cultures.room.toml_edits import with_keys, with_table, without_table
 from cultures.room.typed import key_meant, literal, quoted, with_unit
 from cultures.words.text import plain
@@ -123,8 +123,8 @@ def _absence_on(text: str, named: str, now: datetime) -> int:
         raise RangeError(f"'{named}' is no day of an absence; say one, like 2027-01-31") from None
     absences = _tables(text, "away")
     for index, row in enumerate(absences):
-        first, last = row.get("from"), row.get("to")
-        if type(first) is type(last) is date and first <= day <= last:
+        first, last = date_of(row.get("from")), date_of(row.get("to"))
+        if first is not None and last is not None and first <= day <= last:
             return index
     spans = [f"{row.get('from')} to {row.get('to')}" for row in absences]
     known = f"absences: {', '.join(spans)}" if spans else "the file has no absence"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime, time
 from functools import partial
 from pathlib import Path
@@ -54,6 +54,7 @@ _T = TypeVar("_T")
 #: Keys of ``[room]`` that a room takes as they are.
 _PLAIN = ("name", "horizon_days", "fridge_c", "effort_g", "move_g", "makeup_ml", "spare_cultures",
           "shelf", "units", "hatch_margin", "variety")  # fmt: skip
+_FRIDAY = 4
 #: What the TOML parser says, and what would be right.
 _TOML_WORDS = (
     ("Illegal character '\\n'", "a closing quote is missing"),
@@ -175,13 +176,13 @@ def _room(file: File) -> Room | None:
     vessels = _each(file, "vessel", lambda t: _vessel(t, hatch_kind))
     sell_at = head["sell_at"]
     broods = _each(file, "brood", lambda t: _brood(t, classes, tanks, sell_at))
-    away = _each(file, "away", _away)
     hatches = _each(file, "hatch", lambda t: _hatch(t, zone, vessels))
     _check_unique(file)
     awake = _awake(head)
     rounds, weekend_rounds = (
         _feeding_times(head, key, awake) for key in ("rounds", "weekend_rounds")
     )
+    away = _each(file, "away", lambda t: _away(t, zone, (rounds, weekend_rounds)))
     plain = {key: head[key] for key in _PLAIN}
     as_of = head["as_of"] or _latest_date(file)
     weekdays = head["split_days"] or ()
@@ -210,7 +211,8 @@ def _room(file: File) -> Room | None:
         cultures=tuple(c for c in cultures if not c.planned),
         coming=tuple(c for c in cultures if c.planned),
         vessels=tuple(vessels), cysts=cysts, hatch_kind=hatch_kind, kinds=kinds,
-        fry_classes=classes, away=tuple(away), hatches=tuple(hatches),
+        fry_classes=classes, away=tuple(sorted(away, key=lambda a: not a.in_part)),
+        hatches=tuple(hatches),
         stock_g=stock_g, fetch_days=fetch_days, alarms_min=alarms_min, sell_at=sell_at,
         tools=own_tools,
     )  # fmt: skip
@@ -520,13 +522,39 @@ def _anchor(t: Table) -> str | None:
     return found[0] if found else None
 
 
-def _away(t: Table) -> Away | None:
-    start, end, helper = t["from"], t["to"], t["helper"]
-    if start is None or end is None or helper is None:
+def _away(
+    t: Table, zone: ZoneInfo | None, fed: tuple[tuple[time, ...], tuple[time, ...]]
+) -> Away | None:
+    """An absence; ``fed``: the feeding times of the week, and those of weekends if others."""
+    start, end, helper, rounds, days = (
+        t[key] for key in ("from", "to", "helper", "rounds", "days")
+    )
+    ends = {"from": start, "to": end}
+    for key, said in ends.items():
+        if isinstance(said, datetime) and zone is not None:
+            ends[key] = _in_zone(t, key, said, zone)
+    if not t.ok:
         return None
-    if end < start:
-        t.fail("to", f"{end} is before from ({start})")
-    return Away(start, end, helper)
+    (first, since), (last, until) = (
+        (said.date(), said.time()) if isinstance(said, datetime) else (said, clock)
+        for said, clock in zip(ends.values(), (time.min, time.max), strict=True)
+    )
+    if (last, until) < (first, since):
+        t.fail("to", f"{_as_written(end)} is before from ({_as_written(start)})")
+        return None
+    weekdays = tuple(sorted(map(WEEKDAYS.index, days)))
+    found = Away(first, last, helper, rounds, weekdays, since, until)
+    rounds_on = partial(_rounds_on, *fed)
+    t.check("rounds" if rounds else "from", found.slip(rounds_on) if fed[0] else None)
+    return found
+
+
+def _rounds_on(rounds: Sequence[time], weekend: Sequence[time], day: date) -> Sequence[time]:
+    return weekend if weekend and day.weekday() > _FRIDAY else rounds
+
+
+def _as_written(said: date | datetime) -> str:
+    return f"{said:%Y-%m-%d %H:%M}" if isinstance(said, datetime) else f"{said}"
 
 
 def _latest_date(file: File) -> date:

@@ -179,30 +179,28 @@ class Flag(Key):
 
 @frozen
 class Day(Key):
-    """A date; it may not lie after today, unless ``ahead``, nor have a time of day if ``whole``."""
+    """A date; it may not lie after today, unless ``ahead``. ``timed``: with a time of day it is
+    that moment.
+    """
 
     ahead: bool = False
-    whole: bool = False
+    timed: bool = False
 
     def wanted(self) -> str:
         return "; write a date like 2027-01-31"
 
     def read(self, at: Written) -> date:
-        found, today = date_of(at.value), at.file.today
+        moment, today = moment_of(at.value) if self.timed else None, at.file.today
+        found = moment.date() if moment is not None else date_of(at.value)
         if found is None:
             raise UnitError("must be a date like 2027-01-31, year first")
-        if self.whole and isinstance(at.value, datetime):
-            raise UnitError(
-                f"must be a whole day like {found}, without a time; a round that nobody feeds is"
-                " noted once it is over (livefood journal skip round)"
-            )
         if not self.ahead and found > today:
             raise UnitError(f"{found} lies in the future (today is {today})")
         if found > today + _FAR_FUTURE:
             raise UnitError(f"{found} is more than two years ahead; is the year right?")
         if found.year < FIRST_YEAR:
             raise UnitError(f"{found} is too long ago; is the year right?")
-        return found
+        return moment or found
 
 
 @frozen
@@ -419,8 +417,12 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         ),
     },
     "away": {
-        "from": Day(ahead=True, whole=True), "to": Day(ahead=True, whole=True),
+        "from": Day(ahead=True, timed=True), "to": Day(ahead=True, timed=True),
         "helper": Flag(default=False),
+        "rounds": Times(1, most("rounds"),
+                        f'list 1 to {most("rounds")} feeding times of the room, like ["18:30"]',
+                        default=()),
+        "days": Several(WEEKDAYS, default=()),
     },
     "alarms": dict.fromkeys(_ALARMS, Number(0, 7 * 24 * 60, whole=True)),
     "kind": {},

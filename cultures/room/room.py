@@ -19,6 +19,7 @@ from cultures.foods.worms import WormModel, first_harvest_age
 from cultures.fry.bioenergetics import WELL_FED, Fed
 from cultures.fry.classes import FryClass, shipped_class
 from cultures.fry.feeding import dry_food
+from cultures.journal.absences import Away as Away
 from cultures.room.orders import Order, RisingStock
 from cultures.tasks.told import LATE
 from cultures.words.moments import hours
@@ -38,15 +39,8 @@ _FETCH_DAYS, _STARTER_DAYS = 2, 1
 #: A hatch set at another time than was told is drawn off within so long after it (assumption).
 _DAY_AFTER = timedelta(hours=36)
 _SATURDAY = 5
-
-
-@frozen
-class Away:
-    """Days on which the keeper is away; both ends count as away."""
-
-    start: date
-    end: date
-    helper: bool = False
+#: The steps of a round begin no sooner before it.
+_STEPS = timedelta(hours=1)
 
 
 @frozen
@@ -499,14 +493,45 @@ class Room:
         suits = (t for t in free if fry_class.warn_temperature(t.temperature_c) is None)
         return next(suits, None)
 
+    def away_from(self, day: date, at: time) -> Away | None:
+        """The absence that covers a round, or None: of several the first."""
+        return next((a for a in self.away if a.covers(day, at)), None)
+
     def away_on(self, day: date) -> Away | None:
-        """The absence that covers a day, or None."""
-        return next((a for a in self.away if a.start <= day <= a.end), None)
+        """The absence of a day at no round of which the keeper is there, or None."""
+        found = [self.away_from(day, at) for at in self.rounds_on(day)]
+        return found[0] if all(found) else None
+
+    def away_at(self, at: datetime) -> Away | None:
+        """The absence in which a moment lies, or None.
+
+        Between two rounds of a day the keeper is there who is there at both; so shortly before a
+        round that its steps have begun, who is there at that one.
+        """
+        day, clock = at.date(), at.time()
+        if not any(a.spans(day, day) for a in self.away):
+            return None
+        rounds = self.rounds_on(day)
+        near = [*[r for r in rounds if r <= clock][-1:], *[r for r in rounds if r >= clock][:1]]
+        if at.replace(tzinfo=None) >= datetime.combine(day, near[-1]) - _STEPS:
+            near = near[-1:]
+        return next(filter(None, (self.away_from(day, r) for r in near)), None)
+
+    def helped_at(self, at: datetime) -> bool:
+        """Whether a helper is there in the keeper's place at a moment."""
+        away = self.away_at(at)
+        return away is not None and away.helper
+
+    def day_there(self, day: date) -> date:
+        """The day itself, or the first one after it on which the keeper is there at some round."""
+        while self.away_on(day) is not None:
+            day += timedelta(days=1)
+        return day
 
     def leaves(self, at: datetime) -> bool:
         """Whether the keeper leaves a helper the room on a day, and not before its first round."""
-        away = self.away_on(at.date())
-        if away is None or not away.helper or away.start != at.date():
+        away = self.away_at(at)
+        if away is None or not away.helper or away.in_part or away.start != at.date():
             return False
         return at <= self.local(at.date(), self.rounds_on(at.date())[0])
 
@@ -516,15 +541,27 @@ class Room:
         return self.weekend_rounds if weekend else self.rounds
 
     def helped(self, first: date, last: date) -> bool:
-        """Whether a helper feeds on all days from one to another, by the absences."""
+        """Whether a helper feeds at all rounds from one day to another, by the absences; where
+        these name rounds or days, at some.
+        """
         days = (first + timedelta(days=n) for n in range((last - first).days + 1))
-        return all(away is not None and away.helper for away in map(self.away_on, days))
+        found = (self.away_from(day, at) for day in days for at in self.rounds_on(day))
+        enough = any if any(a.is_exact and a.spans(first, last) for a in self.away) else all
+        return enough(away is not None and away.helper for away in found)
 
     def with_helper(self, first: date, last: date) -> Room:
-        """The same with a helper on these days, and no other absence that touches them."""
-        others = tuple(a for a in self.away if a.end < first or a.start > last)
-        away = sorted((*others, Away(first, last, helper=True)), key=lambda a: a.start)
-        return evolve(self, away=tuple(away))
+        """The same with a helper on these days, and no other absence that touches them; where
+        some name rounds or days, with one at those.
+        """
+        mine = tuple(a for a in self.away if a.spans(first, last))
+        if any(a.is_exact for a in mine):
+            if self.helped(first, last):
+                return self
+            return evolve(
+                self, away=tuple(evolve(a, helper=a.helper or a in mine) for a in self.away)
+            )
+        away = (*(a for a in self.away if a not in mine), Away(first, last, helper=True))
+        return evolve(self, away=tuple(sorted(away, key=lambda a: a.start)))
 
     def local(self, day: date, at: time) -> datetime:
         """A wall-clock time of the room as an aware datetime.

@@ -14,6 +14,8 @@ from cultures.tasks.task import HarvestHatch, Listed, Task, rank_of
 
 #: A round, and any other task, is still in hand for so long after its time.
 LATE = timedelta(hours=2)
+#: It may be ticked off so long before its time.
+EARLY = timedelta(minutes=45)
 #: How dry food of a round is measured.
 Way = Literal["soaked", "weighed"]
 #: Who tells what nobody need have looked at: an entry rings, and its doses stand in its text.

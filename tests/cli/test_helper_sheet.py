@@ -79,7 +79,7 @@ def test_what_takes_many_fillings_is_taken_with_a_jug(
 
 
 @pytest.mark.parametrize(("away", "says"), [
-    (_AWAY, ""), (_AWAY.replace("helper = true\n", ""), "says that nobody feeds"),
+    (_AWAY, ""), (_AWAY.replace("helper = true\n", ""), "or the journal says that nobody feeds"),
     ("", "does not know of this"),
 ])  # fmt: skip
 def test_a_sheet_for_a_helper_whom_the_room_does_not_know_of_says_so(

@@ -391,7 +391,7 @@ def test_a_file_that_is_no_sheet_is_not_replaced(tmp_path: Path) -> None:
     ("options", "message"),
     [
         (["--from", "2027-01-10"], "--from and --to go with --helper"),
-        (["--helper"], "no absence lies ahead in the room file"),
+        (["--helper"], "no absence lies ahead: say"),
         (["--helper", "--from", "2027-01-10"], "say both days"),
         (["--helper", "--from", "2027-01-10", "--to", "2027-01-09"], "lies before --from"),
         (["--helper", "--from", "2027-01-04", "--to", "2027-01-09"], "lies in the past"),

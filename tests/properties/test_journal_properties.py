@@ -77,6 +77,13 @@ def _row(event: str) -> st.SearchStrategy[Entry]:
             stocks, st.sampled_from(["", "2027-01-11", "2027-01-14"]), amounts(1, 100), "g",
         ),
         "used": (stocks, st.just(""), amounts(1, 100), "g"),
+        "away": (
+            st.just("room"),
+            st.sampled_from(
+                ["2027-01-08T18:30 to 2027-01-10", "2027-01-09 to 2027-01-12 with helper"]
+            ),
+            none, "",
+        ),
         "learn": (st.just("yield"), st.sampled_from(["on", "off"]), none, ""),
     }  # fmt: skip
     subject, other, amount, unit = table[event]

@@ -25,8 +25,13 @@ from cultures.journal.file import HEADER
 _AT = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
 #: Events that say nothing without their number, their ``other`` or their words (docs/journal.md).
 _COUNTED = {"set", "hatched", "count", "length", "temperature", "bought", "ordered", "used"}
-_NAMED = {"split", "start", "skip", "leftover", "planned", "move", "learn", "undo"}
-_OTHER = {"leftover": "some", "planned": "A4 egg_scatterer on 2027-02-01", "learn": "off"}
+_NAMED = {"split", "start", "skip", "leftover", "planned", "move", "learn", "undo", "away"}
+_OTHER = {
+    "leftover": "some",
+    "planned": "A4 egg_scatterer on 2027-02-01",
+    "learn": "off",
+    "away": "2027-02-05T18:30 to 2027-02-07",
+}
 
 
 def _entry(event: str, amount: float | None = None, unit: str = "", **more: str) -> Entry:

@@ -216,6 +216,22 @@ def test_a_jar_is_the_one_that_its_harvest_was_told() -> None:
     assert held.jar_ml == 500.0
 
 
+@pytest.mark.parametrize(
+    ("early_min", "called"), [(0, 30), (10, 30), (45, 30), (46, -16), (-5, 35)]
+)  # fmt: skip
+def test_a_jar_that_is_ticked_early_is_called_as_it_was_told(early_min: int, called: int) -> None:
+    """Its label is written; one that is drawn off longer before was not told, and takes its own."""
+    told = told_task("harvest_hatch", _at(7, 7, 30), "bottle", {"nauplii": 1e5, "jar_ml": 500.0},
+                     key="harvest_hatch/10/1")  # fmt: skip
+    drawn = _at(7, 7, 30) - timedelta(minutes=early_min)
+    got = _carried(
+        _at(7, 9), Entry(_at(6, 7), "set", "bottle", "", 2.0, "g"),
+        Step(Entry(drawn, "harvest", "bottle"), told),
+    )  # fmt: skip
+    (held,) = got.room.held
+    assert held.harvested_at == _at(7, 7) + timedelta(minutes=called)
+
+
 def test_a_hatch_is_as_old_as_the_hours_that_it_was_warm_make_it() -> None:
     """Ten hours warm, five cold and eight warm count for less than 23 warm ones, and for more than
     18: as many as the cold ones are worth, by the rates of development. The cold ones alone, set

@@ -139,7 +139,6 @@ def test_a_word_of_the_trade_leads_to_the_word_of_the_file(old: str, new: str, s
         ("started = 2026-12-20", 'started = "soon"', 21, "must be a date like 2027-01-31"),
         ("spawned = 2027-01-01", "spawned = 2027-06-01", 16, "lies in the future"),
         ("from = 2027-01-10", "from = 2037-01-10", 40, "more than two years ahead"),
-        ("from = 2027-01-10", "from = 2027-01-10T06:00:00", 40, "must be a whole day"),
         ("litres = 1\n", "litres = 0\n", 28, "0 L is not possible"),
         ("litres = 1\n", "litres = true\n", 28, "True is not a quantity"),
         ("litres = 1\n", "litres = nan\n", 28, "not a number that can be used"),

@@ -22,7 +22,7 @@ from cultures.needs.need import BroodCourse
 from cultures.planning import brood_tasks as brood_module
 from cultures.planning import build as build_module
 from cultures.planning import hoped_short
-from cultures.planning.brood_tasks import _crowded_at, _day_there, _id, _task, brood_date_tasks
+from cultures.planning.brood_tasks import _crowded_at, _id, _task, brood_date_tasks
 from cultures.planning.build import _attended, _counts, _first_foods, _switches, _wettings
 from cultures.planning.changes import usual_culture
 from cultures.planning.food_tasks import (
@@ -300,7 +300,7 @@ def test_a_sale_is_told_also_where_its_day_is_over(
         tasks, _ = _dated(place, monkeypatch, sale=_date("can_go", day))
         assert [(type(t), t.at.day) for t in tasks] == [(Sell, told)]
     assert _dated(room, monkeypatch, sale=_date("can_go", 25))[0] == []
-    assert _day_there(here, _day(7)) == _day(7)
+    assert here.day_there(_day(7)) == _day(7)
 
 
 def test_a_date_that_may_lie_apart_says_so_and_how_it_is_noted(room: Room) -> None:
