@@ -214,8 +214,8 @@ def test_what_makes_no_absence_is_refused_and_not_noted(
 
 
 def test_what_somebody_fed_on_a_late_evening_is_noted(room: Path) -> None:
-    """Since Tuesday evening one round of three was fed; once it is said that somebody fed then, only
-    that of Wednesday evening is missing.
+    """Since Tuesday evening one round of three was fed; once it is said that somebody fed then,
+    only that of Wednesday evening is missing.
     """
     _with(room, _LATE)
     at(room, _TUESDAY, "today")
