@@ -180,7 +180,7 @@ class _Run:
                 assert_never(task)
 
     def _check_presence(self, task: Task) -> None:
-        away = self.room.away_on(task.at.date())
+        away = self.room.away_at(task.at)
         if away is not None and not (away.helper and isinstance(task, _WITH_A_HELPER)):
             self.fail(task, "nobody is there to do it")
         low, high = (self.room.local(task.at.date(), at) for at in self.room.awake)

@@ -317,7 +317,7 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
         if what:
             raise UsageProblemError(
                 f"nothing was told for {noting.subject}"
-                f" {'on a day on which nobody is there' if alone else 'at that round'}, so only"
+                f" {'at a round at which nobody is there' if alone else 'at that round'}, so only"
                 f" that it was fed is noted: 'journal fed {noting.subject}', with --note for what"
                 " it got"
             )

@@ -306,8 +306,8 @@ def year_json(year: Year) -> dict[str, Any]:
             "weeks": [{"week": monday.isoformat(), "need_j": tidy(need_j)}
                       for monday, need_j in zip(year.weeks, year.dry_j, strict=True)],
         },
-        "away": [{"from": a.start.isoformat(), "to": a.end.isoformat(), "helper": a.helper}
-                 for a in year.room.away if a.end >= year.weeks[0] and a.start < year.end],
+        "away": [a.to_json() for a in year.room.away
+                 if a.end >= year.weeks[0] and a.start < year.end],
         "too_much": [
             {
                 "food": food.food, "from": run[0].week.isoformat(),

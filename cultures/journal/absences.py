@@ -107,11 +107,21 @@ class Away:
         return (self.start, since), (self.end, self.until if self.until < time.max else None)
 
     @property
+    def _written(self) -> list[str]:
+        return [f"{day}" if at is None else f"{day}T{at:%H:%M}" for day, at in self._ends]
+
+    def to_json(self) -> dict[str, object]:
+        """As other programs read it: with its rounds and weekdays, where it names some."""
+        first, last = self._written
+        some = {"rounds": [f"{at:%H:%M}" for at in self.rounds],
+                "days": [_WEEKDAYS[n].lower() for n in self.weekdays]}  # fmt: skip
+        named = {key: words for key, words in some.items() if words}
+        return {"from": first, "to": last, "helper": self.helper, **named}
+
+    @property
     def noted(self) -> str:
         """As the journal writes it, which knows no weekdays; :func:`read_away` reads it."""
-        ends = " to ".join(
-            f"{day}" if at is None else f"{day}T{at:%H:%M}" for day, at in self._ends
-        )
+        ends = " to ".join(self._written)
         rounds = ", ".join(f"{at:%H:%M}" for at in self.rounds)
         return f"{ends}{rounds and f' at {rounds}'}{' with helper' * self.helper}"
 

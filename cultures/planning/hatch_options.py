@@ -155,7 +155,7 @@ class HatchOptions:
             free = (math.ceil(c * 12 - 1e-6) / 12 for c in (low_h, *clean))
             for at_h in (max(best, waking), *free, *rounds, *told):
                 inside = max(low_h, waking) <= at_h <= min(high_h, sleep)
-                if inside and self.room.away_at(self.room.at_hour(at_h)) is None:
+                if inside and not (self.room.away and self.room.away_at(self.room.at_hour(at_h))):
                     found.add((at_h, at_h in rounds))
         return found
 

@@ -211,3 +211,25 @@ def test_what_makes_no_absence_is_refused_and_not_noted(
 ) -> None:
     assert said in _said(room, _MONDAY, "journal", "away", *words, code=2)
     assert not room.with_name("journal.csv").exists()
+
+
+def test_what_somebody_fed_on_a_late_evening_is_noted(room: Path) -> None:
+    """Since Tuesday evening one round of three was fed; once it is said that somebody fed then,
+    only that of Wednesday evening is missing.
+    """
+    _with(room, _LATE)
+    at(room, _TUESDAY, "today")
+
+    def behind() -> str:
+        said = _said(room, "2027-03-04T07:00", "need", "--brood", "barbs")
+        return said[said.index("fed ") :].partition(" of its need")[0]
+
+    assert behind() == "fed 33%"
+    at(room, "2027-03-03T07:00", "journal", "fed", "A1", "--at", "yesterday 18:40")
+    assert "Tue 2 Mar 18:40 fed A1" in _said(room, "2027-03-03T07:00", "journal", "show")
+    assert behind() == "fed 0%"  # over the last day
+    at(room, "2027-03-03T07:40", "journal", "fed", "A1")  # of the morning round, as told
+    refused = _said(
+        room, "2027-03-03T20:00", "journal", "fed", "A1", "dry", "0.1 g", "--at", "18:40", code=2
+    )
+    assert "at a round at which nobody is there" in refused

@@ -89,6 +89,7 @@ journal sorted A1
 journal temperature A1 25
 journal bought dry 50g
 journal ordered salt 1kg
+journal away 2027-01-15 18:30 to 2027-01-17 --round 18:30 --helper
 journal used dry 20g
 journal note MW-1 "smells a little sharp today, and the lid was wet on the inside"
 journal failed MW-1

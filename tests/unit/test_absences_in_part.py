@@ -186,6 +186,18 @@ def test_what_is_noted_reads_as_it_was_said() -> None:
     assert Away(_day(5), _day(7), since=_EVENING).noted == "2027-02-05T18:30 to 2027-02-07"
 
 
+def test_other_programs_read_which_rounds_it_names() -> None:
+    (late,) = _read(_LATE).away
+    assert late.to_json() == {
+        "from": "2027-02-01", "to": "2027-02-05", "helper": False, "rounds": ["18:30"],
+        "days": ["tue", "wed", "thu"],
+    }  # fmt: skip
+    (whole,) = _read(_WEEK).away
+    assert whole.to_json() == {"from": "2027-02-01", "to": "2027-02-05", "helper": False}
+    (weekend,) = _read(_WEEKEND).away
+    assert weekend.to_json()["from"] == "2027-02-05T18:30"
+
+
 @pytest.mark.parametrize(
     "other",
     ["", "soon", "2027-02-30 to 2027-03-01", "2027-02-05 to 2027-02-04", "2027-02-05",
