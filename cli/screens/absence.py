@@ -85,6 +85,6 @@ def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
         max(s.at, leaving) for s in plan.shortfalls
         if s.limit == OUT and s.at.date() <= away.end and s.until >= leaving
     ]  # fmt: skip
-    until = sheet_until(helper, helper.start)
+    until = sheet_until(helper, max(helper.start, away.start))
     envelopes = sum(at.date() <= until and helper.covers(at.date(), at.time()) for at in soaks)
     return Absence(away, tasks, helper, envelopes, min(outs, default=None))
