@@ -133,8 +133,15 @@ class Job:
         written = None if notes is None else Written(kinds, self._again(), _beside(setting, notes))
         days = (now.date(), _day_before(until)) if written is not None else None
 
+        in_hand = {t.task.id for t in setting.present.in_hand}
+        # A round whose first step is past was told by this, and is in hand by now.
+        begun = [
+            present.record.tasks[t.task.id] for t in present.in_hand if t.task.id not in in_hand
+        ]
+
         def told() -> None:
-            tell(setting, outlook, ahead, CALENDAR, covers, printed=days, written=written)
+            tell(setting, outlook, ahead, CALENDAR, covers, printed=days, written=written,
+                 begun=begun)  # fmt: skip
 
         kept = [e for e in entries if end is None or e.start < end]
         return Made(kept, told, end, present.undone)

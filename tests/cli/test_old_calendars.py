@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pytest
+
 from cultures.record.store import RECORD_NAME
 from tests.cli.invented import at, room_file
 from tests.cli.rooms import small
@@ -145,3 +147,22 @@ def test_what_changes_later_than_in_a_week_is_not_said_yet(tmp_path: Path) -> No
     at(room, "2027-01-06T09:00", "journal", "bought", "cysts", "100")
     assert "no longer holds" not in _said(room, "2027-01-06T12:00")
     assert f"{_STALE}the round of Tue 07:30, " in _said(room, "2027-01-13T06:00")
+
+
+@pytest.mark.parametrize("clock", ["06:59", "07:00", "07:20"])
+def test_a_round_whose_first_step_is_past_is_told_by_a_calendar_too(
+    tmp_path: Path, clock: str
+) -> None:
+    """It stands on it: a bottle is drawn off at seven for the round of half past."""
+    room, out = room_file(tmp_path), tmp_path / "jobs.ics"
+    _write(room, f"2027-01-05T{clock}")
+    assert "DTSTART:20270105T073000Z" in out.read_text("utf-8")
+    record = room.with_name(RECORD_NAME)
+    told = [t["id"] for line in record.read_text("utf-8").splitlines()
+            for t in json.loads(line)["told"]]  # fmt: skip
+    assert {"harvest_hatch/2027-01-05T07:30/1", "feed/2027-01-05T07:30"} <= {*told}
+    assert len(told) == len({*told})
+    before = record.read_bytes()
+    _write(room, f"2027-01-05T{clock}")
+    assert record.read_bytes() == before
+    assert "feed the 07:30 round" in _said(room, "2027-01-05T12:00").partition("TAKEN AS DONE")[2]
