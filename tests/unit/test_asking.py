@@ -169,3 +169,43 @@ def test_a_brood_that_came_today_was_not_counted_for_the_others() -> None:
         tasks = build_tasks(_outlook(evolve(room, broods=(*mine, *old))))
         counts = [t for t in tasks if isinstance(t, Count) and t.at.date() == _TODAY]
         assert len(counts) == asked
+
+
+def _looked(room: Room, now: datetime) -> tuple[Room, list[str]]:
+    """The counts that a look asks for on its day, and a room to which they were told.
+
+    What was told for that day and is not asked for any more is told no longer.
+    """
+    day = now.date()
+    tasks = build_tasks(make_outlook(room, now=now, days=28))
+    mine = {t.id: t.at for t in tasks if isinstance(t, Count) and t.at.date() == day}
+    kept = {key: at for key, at in room.unanswered.items() if at <= now or at.date() > day}
+    return evolve(room, unanswered={**kept, **mine}), sorted(mine)
+
+
+@pytest.mark.parametrize("broods", [9, 40])
+def test_who_looks_again_is_asked_to_count_the_same_broods_until_they_are_counted(
+    broods: int,
+) -> None:
+    """All are due longer than the told ones were told, and the told ones stand all the same."""
+    room, seen = _room(broods), []
+    for days in (0, 0, 0, 1, 1, 2):
+        now = datetime(2027, 1, 5, 6, 30, tzinfo=room.timezone) + days * _DAY
+        room, asked = _looked(room, now)
+        seen.append(asked)
+    assert seen == [seen[0]] * 6
+    assert 0 < len(seen[0]) <= 4
+
+
+def test_of_more_than_a_day_has_that_a_calendar_told_the_same_few_are_asked_for_again() -> None:
+    """Four a day were told for four days, and nobody counted: each day has the same four, and not
+    those that were not told again on the day before.
+    """
+    told = {f"count/b{n}/2026-12-01": _told(n // 4 - 4) for n in range(16)}
+    room, seen = _room(16, unanswered=told), []
+    for days in (0, 0, 1, 1):
+        now = datetime(2027, 1, 5, 6, 30, tzinfo=room.timezone) + days * _DAY
+        room, asked = _looked(room, now)
+        seen.append(asked)
+    assert seen == [seen[0]] * 4
+    assert len(seen[0]) == 4
