@@ -22,8 +22,10 @@ from cultures.words.tasks import wet_ml
 
 #: A count by eye or by drops is seldom further off than this (assumption).
 MISCOUNT = 1.5
-#: Seldom do fewer than this part of the fry live without somebody seeing the dead (assumption).
-UNSEEN = 0.25
+#: Seldom do fewer than this part of the fry live without somebody seeing the dead: of a few fry and
+#: of eggs that were guessed, and of many that were counted (common practice, no source). A brood
+#: that is taken for half of what it is gets half of its food.
+UNSEEN, UNSEEN_OF_MANY = 0.25, 0.5
 #: So many fry are not all gone between two looks without a word of it (assumption).
 _MANY_LEFT = 10
 #: What is noted of a food is rounded.
@@ -56,7 +58,6 @@ def brood_doubt(
     if entry.amount is None or day < brood.counted_on:
         return None
     fry = f"{entry.amount:,.0f} fry"
-    known = f"{brood.count:,.0f} were counted on {spoken_day(brood.counted_on, at)}"
     there = brood.alive(day)
     verb = _LEAVES.get(entry.event)
     # The count has been lowered by what was sold or lost since, and is no count any more.
@@ -65,7 +66,7 @@ def brood_doubt(
         return f"{fry} of {brood.name} cannot be {verb}: {left}"
     if entry.event in ("count", "free_swimming") and entry.amount > MISCOUNT * brood.count + 0.5:
         return (
-            f"{fry} of {brood.name} cannot be there: {known}, and fry do not multiply; up to"
+            f"{fry} of {brood.name} cannot be there: {left}, and fry do not multiply; up to"
             f" {MISCOUNT * brood.count:,.0f} are taken as a miscount, and a new spawn is a brood"
             " of its own"
         )
@@ -74,13 +75,14 @@ def brood_doubt(
             f"{fry} of {brood.name} would be the end of it: {left}; if they died or are gone:"
             f" journal lost '{brood.name}' --all"
         )
-    few = entry.event == "count" and entry.amount < UNSEEN * there
+    many = fed_since is None and there - entry.amount >= _MANY_LEFT
+    few = entry.event == "count" and entry.amount < (UNSEEN_OF_MANY if many else UNSEEN) * there
     if few and not eggs and not dying:
-        lives = f"about {there:,.0f} are reckoned to live"
         why = (
-            f"{known}, {lives}, and no loss has been noted since"
+            f"{left}, and no loss has been noted since"
             if fed_since is None
-            else f"{lives}, fed since {spoken_day(fed_since, at)}, and no loss has been noted"
+            else f"about {there:,.0f} are reckoned to live, fed since {spoken_day(fed_since, at)},"
+            " and no loss has been noted"
         )
         return f"{fry} of {brood.name} can hardly be all that are left: {why}"
     return None
