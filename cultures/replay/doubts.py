@@ -6,12 +6,13 @@ say), so these are doubts, not errors: each says what is there.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, datetime
 
 from cultures.foods.food import DRY
 from cultures.foods.kinds import HatchKind
 from cultures.journal.events import Entry, counts_none
-from cultures.replay.stocks import MISWEIGHED_G
+from cultures.replay.stocks import CYSTS, MISWEIGHED_G
 from cultures.replay.worms import Life
 from cultures.room.room import Brood, Cysts, RunningHatch
 from cultures.tasks.task import Feed
@@ -30,6 +31,10 @@ UNSEEN, UNSEEN_OF_MANY = 0.25, 0.5
 _MANY_LEFT = 10
 #: What is noted of a food is rounded.
 _ROUNDED = 0.001
+#: So much is sold in one pack of what keepers buy; more than that, and than so many times what is
+#: there or was wanted, is a slip of the pen or a number of something else (common practice, no
+#: source) [g].
+_PACK_G, _LARGE_PACK_G, _TIMES = {CYSTS: 500.0, DRY: 1000.0}, 25_000.0, 10.0
 #: Entries that say that fish left, and the word for it.
 _LEAVES = {"sold": "sold", "died": "dead", "lost": "lost", "move": "moved"}
 #: Events that are not said of eggs as they are called.
@@ -141,6 +146,20 @@ def stock_doubt(entry: Entry, left_g: float | None) -> str | None:
     if left_g is None or used_g <= left_g + MISWEIGHED_G:
         return None
     return f"by all that is known there are {number(left_g)} g of {what}, not {number(used_g)} g"
+
+
+def purchase_doubt(entry: Entry, known_g: Iterable[float]) -> str | None:
+    """Why so much of a stock looks like something else, or None.
+
+    Args:
+        known_g: amounts of it that are known: what is left, was told to be bought, is on order [g].
+    """
+    grams, most_g = entry.amount or 0.0, max(known_g, default=0.0)
+    if grams <= max(_PACK_G.get(entry.subject, _LARGE_PACK_G), _TIMES * most_g):
+        return None
+    what = entry.subject.replace("_", " ")
+    there = f", where {number(most_g)} g is the most that was there or wanted" if most_g else ""
+    return f"{number(grams)} g of {what} at once{there}"
 
 
 def worms_doubt(entry: Entry, life: Life, taken_mg: float, each_mg: float) -> str | None:

@@ -81,6 +81,8 @@ def told_tasks(room: Path) -> list[dict[str, Any]]:
         (["bought", "brine_shrimp", "10", "g"], "bought,cysts,,10,g,"),
         (["bought", "Brine shrimp 10 g"], "bought,cysts,,10,g,"),
         (["bought", "microworm", "starter", "20 g"], "bought,microworm,,20,g,"),
+        (["bought", "microworm starter", "20 g"], "bought,microworm,,20,g,"),
+        (["bought", "cysts", "1600", "--sure"], "bought,cysts,,1600,g,"),
         (["bought", "vinegar eel medium", "2 kg"], "bought,vinegar_eel_medium,,2000,g,"),
         (["lost", "acara 5", "500", "--sure"], "lost,acara 5,,500,fry,"),
         (["count", "acara 5", "900", "--sure"], "count,acara 5,,900,fry,"),
@@ -133,7 +135,10 @@ def test_every_event_has_a_command_with_help_and_an_example() -> None:
         (["lost", "acara 5", "500"], "about 102 are left of those counted on Fri 25 Dec"),
         (["move", "acara 5", "B3", "400"], "400 fry of acara 5 cannot be moved"),
         (["count", "acara 5", "900"], "fry do not multiply; up to 165 are taken as a miscount"),
-        (["count", "acara 5", "10"], "about 102 are reckoned to live, and no loss has been noted"),
+        (["count", "acara 5", "10"], "about 102 are left of those counted on Fri 25 Dec, and no"),
+        (["bought", "cysts", "1600"], "1,600 g of cysts at once, where "),
+        (["bought", "nauplii", "1600"], "'livefood journal fed TANK' notes that meal"),
+        (["bought", "brine shrimp starter", "160"], "hatched from cysts, 'cysts 50 g'"),
         (["count", "acara 5", "0"], "if it is so all the same, add --sure"),
         (["free_swimming", "acara 5", "900"], "a new spawn is a brood of its own"),
         (["harvest", "MW-1", "600", "swipes"], "12 g of worms cannot be taken from MW-1: about"),
@@ -318,7 +323,7 @@ def test_no_tank_gets_more_of_a_food_than_its_whole_cup(room: Path) -> None:
 def test_a_count_does_not_change_what_was_told_before_it(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today", "--all-day")
     told = {t["id"]: t["amounts"] for t in told_tasks(room)}
-    at(room, "2027-01-05T12:00", "journal", "count", "acara 5", "30")
+    at(room, "2027-01-05T12:00", "journal", "count", "acara 5", "30", "--sure")
     morning = json.loads(at(room, "2027-01-05T12:01", "journal", "due", "--json").output)
     assert len(morning) == 4
     at(room, "2027-01-05T17:00", "today")

@@ -343,6 +343,9 @@ def test_a_stock_is_bought_used_and_weighed_on_the_notes_page(page: Page, tmp_pa
     shown = page.get("notes")
     assert '<option value="microworm_medium">microworm medium</option>' in shown
     assert '<option value="grindal_worm">grindal worm starter</option>' in shown
+    assert "brine shrimp starter" not in shown
+    page.post(kind="event", event="bought", subject="cysts", amount="1600", code=409)
+    assert page.journal() == []
     said = [
         ("bought", "cysts", "50 g"), ("used", "salt", "200 g"), ("count", "cysts", "31 g"),
         ("bought", "banana_worm", "10 g"),
