@@ -6,6 +6,7 @@ import re
 import shlex
 from collections.abc import Sequence
 from datetime import date, time
+from itertools import takewhile
 
 import click
 
@@ -28,20 +29,32 @@ from cultures.words.units import parse_quantity
 _AMOUNT = click.argument("amount", nargs=-1)
 #: Words beside the kind of a culture that is bought, and what is bought hatched.
 _STARTER, _NAUPLII = ("starter", "culture"), "nauplii"
+#: What has a temperature of its own.
+_WARM = ("room", "tank", "culture", "vessel")
 #: What a note may be about.
 _NOTED = ("room", "tank", "brood", "culture", "vessel", "stock")
 
 
-@event("temperature", ["room", "tank", "culture", "vessel"],
-       click.argument("degrees", nargs=-1, required=True), sure_option)  # fmt: skip
-def temperature(noting: Noting, degrees: tuple[str, ...]) -> Entry:
-    """The room, a tank, culture or vessel stands at this temperature from now on.
+@event("temperature", [*_WARM], click.argument("degrees", nargs=-1, required=True), sure_option)
+def temperature(noting: Noting, degrees: tuple[str, ...]) -> list[Entry]:
+    """The room, a tank, culture or vessel stands at this temperature from now on; or several of
+    them, which are named one after the other.
 
-    Example: livefood journal temperature room 21.5
+    \b
+    Examples:
+      livefood journal temperature room 21.5
+      livefood journal temperature B1 B2 25
     """
-    value = parse_quantity(typed(degrees), "temperature", "c")
-    _check_temperature(noting.room, noting.subject, value)
-    return noting.entry("", round(value, 2), "C")
+    known = names_of(noting.room, *_WARM)
+    others = list(takewhile(lambda word: word in known, degrees[:-1]))
+    rest = degrees[len(others) :]
+    if rest[1:] and rest[0][:1].isalpha():
+        noting.book.known(rest[0], _WARM, noting.room)
+    value = parse_quantity(typed(rest), "temperature", "c")
+    named = list(dict.fromkeys([noting.subject, *others]))
+    for name in named:
+        _check_temperature(noting.room, name, value)
+    return [noting.entry("", round(value, 2), "C", subject=name) for name in named]
 
 
 def _check_temperature(room: Room, subject: str, degrees: float) -> None:
