@@ -193,19 +193,28 @@ def asked_at(
         due: ids, each with the day from which on it is asked for; of what was told for one day, or
             for days that are over, what comes first here goes first. done: how many were done
             today.
-        spread: as many a day of those that were not told yet; None for ``most``.
+        spread: as many a day of those that were not asked for on a day before; None for ``most``.
     """
     told, today, found = outlook.room.unanswered, outlook.now.date(), dict[str, Round]()
     rounds = [*_rounds(outlook, [told[key] for key, _ in due if key in told])]
-    taken = Counter({today: done})
+    taken, fresh = Counter({today: done}), Counter({today: done})
     for key, day in sorted(due, key=lambda one: _place(one[0] in told, one[1], today)):
-        a_day = most if spread is None or key in told else spread
+        most_new = most if spread is None or key in told else spread
         for feeding in rounds:
-            if feeding.at.date() >= day and taken[feeding.at.date()] < a_day:
-                taken[feeding.at.date()] += 1
+            at = feeding.at.date()
+            if at >= day and taken[at] < most and fresh[at] < most_new:
+                taken[at] += 1
+                fresh[at] += not _is_carried_over(outlook, key)
                 found[key] = feeding
                 break
     return found
+
+
+def _is_carried_over(outlook: Outlook, key: str) -> bool:
+    """Whether something was asked for on a day before, by its id."""
+    room = outlook.room
+    since = room.put_off.get(key, room.unanswered.get(key))
+    return since is not None and since.date() < outlook.now.date()
 
 
 def _place(told: bool, day: date, today: date) -> tuple[bool, date]:

@@ -296,6 +296,7 @@ def present(
         dry_thin=dry_thin,
         settled=_settled(record, known, in_hand, reopened, now) | mistakes,
         unanswered=_unanswered(record, known, now),
+        put_off={key: t.came_at for key, t in record.tasks.items() if t.came_at is not None},
         to_buy=purchases,
         to_buy_since={item: since for item, (_, since) in to_buy.items()},
         advised=open_advice(record, standing, state.room),
