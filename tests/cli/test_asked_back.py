@@ -142,6 +142,17 @@ def test_a_heat_that_is_true_is_noted_and_what_dies_of_it_comes_first(room: Path
     _said(room, "2027-01-05T07:04", "temperature", "MW-1", "24")
 
 
+def test_a_long_line_that_is_noted_begins_where_a_short_one_does(
+    room: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "50")
+    words = ("journal", "temperature", "B1", "25", "--note", "the heater stood at twenty-three")
+    said = at(room, "2027-01-05T07:00", *words).output.splitlines()
+    assert said[0].startswith("Noted, line 2: Tue 5 Jan 07:00  temperature B1")
+    assert said[1].startswith("  ")
+    assert "twenty-three" in " ".join(said[:3])
+
+
 def test_one_temperature_of_several_things_is_an_entry_of_each(room: Path) -> None:
     clock = "2027-01-05T07:00"
     _said(room, clock, "temperature", "B1", "C4", "bottle", "1", "B1", "77", "F")
