@@ -8,7 +8,7 @@ from datetime import date, datetime
 from cli.options import Setting
 from cli.screens.paint import echo
 from cli.screens.shortfalls import advice_told
-from cli.screens.today import is_shown, shown_until
+from cli.screens.today import is_shown, new_notes, shown_until
 from cultures.errors import FileProblemError
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
@@ -50,13 +50,16 @@ def tell_rounds(
     asked: Iterable[ToldTask] = (), has: Callable[[Task], bool] | None = None,
 ) -> None:  # fmt: skip
     """Tells what the screen of some rounds shows, what helps against what falls short, what that
-    and foods that nearly stop ask to be bought, and for which rounds ahead there is nothing.
+    and foods that are said nearly to stop ask to be bought, and for which rounds ahead there is
+    nothing.
 
     Args:
         has: which tasks stand on the screen, of those that `today` shows; None for all.
     """
     until, advice = shown_until(outlook, rounds), advice_told(plan, outlook.round_j())
-    items = {stop.item for stop in plan.stops} | {a.of for a in advice if a.act is Act.BUY}
+    said = {*new_notes(plan, outlook)}
+    items = {stop.item for stop in plan.stops if stop.note in said}
+    items |= {a.of for a in advice if a.act is Act.BUY}
 
     def shown(task: Task) -> bool:
         if isinstance(task, Buy) and task.item in items:

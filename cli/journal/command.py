@@ -139,7 +139,7 @@ def done(
         if dry_run or not (due or names):
             echo(due_text(due, book))
             return
-        left_out = choose(due, but, book) if but else []
+        left_out = choose(due, but, book, but=True) if but else []
         chosen = [t for t in choose(due, names, book) if t not in left_out]
         if not names:  # what is still to come is ticked off only by its name
             begun = {t.task.id for t in book.present(book.now, pending=True).in_hand}

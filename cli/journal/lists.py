@@ -91,6 +91,7 @@ def due_json(due: Sequence[ToldTask], book: Book) -> list[dict[str, Any]]:
 def choose(
     due: Sequence[ToldTask], names: Sequence[str], book: Book, *,
     ahead: Sequence[ToldTask] = (), latest: bool = False, until: datetime | None = None,
+    but: bool = False,
 ) -> list[ToldTask]:  # fmt: skip
     """The told tasks that are meant by numbers, ids or subjects; all when none is named.
 
@@ -98,6 +99,7 @@ def choose(
         due: as they are numbered on the list. ahead: more, that are meant by id or subject alone.
         latest: of several tasks of one subject only those that began last, or come next.
         until: by subject only what an entry of this moment, or of one before, may be about.
+        but: these are to be left out of what is ticked off.
 
     Raises:
         RangeError: nothing of that name is due.
@@ -119,13 +121,16 @@ def choose(
                 meant = which(t.due_at for t in found)
                 found = [t for t in found if t.due_at == meant]
         if not found:
-            raise RangeError(_not_due(name, due, book, until))
+            raise RangeError(_not_due(name, due, book, until, but=but))
         wanted.update(t.task.id for t in found)
     return [t for t in known if t.task.id in wanted]
 
 
-def _not_due(name: str, due: Sequence[ToldTask], book: Book, until: datetime | None = None) -> str:
-    """Why nothing of a name is to be ticked off, and what can be done."""
+def _not_due(
+    name: str, due: Sequence[ToldTask], book: Book, until: datetime | None = None, *,
+    but: bool = False,
+) -> str:  # fmt: skip
+    """Why nothing of a name is to be ticked off, or left out of that, and what can be done."""
     found = book.present(book.now, pending=True)
     noted = [
         answer for key, answer in found.fates.answer.items()
@@ -142,11 +147,7 @@ def _not_due(name: str, due: Sequence[ToldTask], book: Book, until: datetime | N
     room = book.state(book.now)
     if name in names_of(room, "brood", "tank"):
         tank = next((b.tank for b in room.every_brood if b.name == name), name)
-        return (
-            f"nothing is ticked off by the name '{name}': a lid or sorting needs no note; what"
-            " changed is noted with 'journal count', 'move', 'lost' or 'wetted'; that it was not"
-            f" fed, by its tank: livefood journal skip {shlex.quote(tank)}"
-        )
+        return _not_by_tank(name, shlex.quote(tank), but=but)
     if name in names_of(room, "stock"):
         return f"what was bought is noted with its amount: livefood journal bought {name} 50 g"
     numbers = "only 1 is" if len(due) == 1 else f"1 to {len(due)} are"
@@ -156,6 +157,25 @@ def _not_due(name: str, due: Sequence[ToldTask], book: Book, until: datetime | N
     hint = f"; did you mean '{meant}'?" if meant else ""
     told = "" if until is None else f" told for {when(until, book.room.units)} or before"
     return f"no task '{name}'{told} is due; {listed}{hint}"
+
+
+def _not_by_tank(name: str, tank: str, *, but: bool) -> str:
+    """How to say what a tank or brood got, or what was done with it.
+
+    Args:
+        tank: as it is typed. but: it was to be left out of what is ticked off.
+    """
+    if but:
+        return (
+            f"a round is ticked off as a whole, and what is noted of a tank before holds for it"
+            f" alone: first 'livefood journal fed {tank} FOOD AMOUNT' for what {name} got, or"
+            f" 'livefood journal skip {tank}' where that is nothing, then 'livefood journal done'"
+        )
+    return (
+        f"nothing is ticked off by the name '{name}': what was done with its fish is noted with"
+        " 'journal count', 'move', 'sorted', 'lid', 'lost' or 'wetted'; that it was not fed, by its"
+        f" tank: livefood journal skip {tank}"
+    )
 
 
 def called_of(told: ToldTask) -> set[str]:

@@ -135,8 +135,8 @@ def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
         )
     shown = () if quiet else written
     for entry in shown:
-        said = f"Noted, line {entry.line}: {line_of(entry, book.room)}"
-        echo(wrapped(said, 2) if len(said) > screen_width() else said)
+        head, said = f"Noted, line {entry.line}: ", line_of(entry, book.room)
+        echo(wrapped(said, 2, head) if len(head + said) > screen_width() else head + said)
     if bad := book.journal.standing_bad():
         raise BadFileError([line.problem for line in bad])
     after = book.present(book.now, pending=True)

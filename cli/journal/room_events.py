@@ -6,6 +6,7 @@ import re
 import shlex
 from collections.abc import Sequence
 from datetime import date, time
+from itertools import takewhile
 
 import click
 
@@ -26,20 +27,34 @@ from cultures.words.tools import CYSTS
 from cultures.words.units import parse_quantity
 
 _AMOUNT = click.argument("amount", nargs=-1)
+#: Words beside the kind of a culture that is bought, and what is bought hatched.
+_STARTER, _NAUPLII = ("starter", "culture"), "nauplii"
+#: What has a temperature of its own.
+_WARM = ("room", "tank", "culture", "vessel")
 #: What a note may be about.
 _NOTED = ("room", "tank", "brood", "culture", "vessel", "stock")
 
 
-@event("temperature", ["room", "tank", "culture", "vessel"],
-       click.argument("degrees", nargs=-1, required=True), sure_option)  # fmt: skip
-def temperature(noting: Noting, degrees: tuple[str, ...]) -> Entry:
-    """The room, a tank, culture or vessel stands at this temperature from now on.
+@event("temperature", [*_WARM], click.argument("degrees", nargs=-1, required=True), sure_option)
+def temperature(noting: Noting, degrees: tuple[str, ...]) -> list[Entry]:
+    """The room, a tank, culture or vessel stands at this temperature from now on; or several of
+    them, which are named one after the other.
 
-    Example: livefood journal temperature room 21.5
+    \b
+    Examples:
+      livefood journal temperature room 21.5
+      livefood journal temperature B1 B2 25
     """
-    value = parse_quantity(typed(degrees), "temperature", "c")
-    _check_temperature(noting.room, noting.subject, value)
-    return noting.entry("", round(value, 2), "C")
+    known = names_of(noting.room, *_WARM)
+    others = list(takewhile(lambda word: word in known, degrees[:-1]))
+    rest = degrees[len(others) :]
+    if rest[1:] and rest[0][:1].isalpha():
+        noting.book.known(rest[0], _WARM, noting.room)
+    value = parse_quantity(typed(rest), "temperature", "c")
+    named = list(dict.fromkeys([noting.subject, *others]))
+    for name in named:
+        _check_temperature(noting.room, name, value)
+    return [noting.entry("", round(value, 2), "C", subject=name) for name in named]
 
 
 def _check_temperature(room: Room, subject: str, degrees: float) -> None:
@@ -54,15 +69,22 @@ def _check_temperature(room: Room, subject: str, degrees: float) -> None:
             raise UnitError(in_units(f"{subject} at {degrees:.4g} °C: {message}", room.units))
 
 
-@event("bought", [], click.argument("what", metavar="STOCK|KIND"), _AMOUNT)
+@event("bought", [], click.argument("what", metavar="STOCK|KIND"), _AMOUNT, sure_option)
 def bought(noting: Noting, what: str, amount: tuple[str, ...]) -> Entry:
     """Cysts, salt, dry food, medium (or one kind's: microworm_medium) or a starter of a KIND.
 
     Example: livefood journal bought cysts 50 g
     """
-    words = [word for word in (what, *amount) if word.lower() not in ("starter", "culture")]
+    said = " ".join((what, *amount)).split()
+    words = [word for word in said if word.lower() not in _STARTER]
     known = [*names_of(noting.room, "stock"), *noting.room.kinds]
-    return _stock(noting, known, words or [what])
+    entry = _stock(noting, known, words or [what])
+    if entry.subject == CYSTS and len(words) < len(said):
+        kind = noting.room.hatch_kind.label
+        raise UsageProblemError(
+            f"nothing is started from a {kind} starter: they are hatched from cysts, 'cysts 50 g'"
+        )
+    return entry
 
 
 @event(
@@ -186,10 +208,16 @@ def _stock(
     """
     said = f" {_spoken(' '.join(words))} "
     found = [name for name in known if f" {_spoken(name)} " in said]
+    if not found and f" {_NAUPLII} " in said:
+        raise UsageProblemError(
+            "hatched nauplii are no stock: once a tank got them, 'livefood journal fed TANK' notes"
+            " that meal, and how many with --note; with --at TIME too where nothing was told for it"
+        )
     if not found:
+        named = [name for name in known[1:] if name != noting.room.hatch_kind.name]
         raise UsageProblemError(
             f"'{words[0]}' is not a stock: write what and how much, like 'cysts 50 g'"
-            f" (or {', '.join(known[1:])})"
+            f" (or {', '.join(named)})"
         )
     name = max(found, key=len)
     text = said.replace(f" {_spoken(name)} ", " ", 1).strip()

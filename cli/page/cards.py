@@ -104,6 +104,10 @@ class TankCard:
     first: Sequence[str] = ()
 
 
+#: How what was noted of a feeding begins where tanks were left out.
+_BUT_NOT = "done, but not in "
+
+
 @frozen
 class RoundView:
     """A round as cards.
@@ -130,6 +134,12 @@ class RoundView:
         steps = sum(1 for c in self.steps if c.key and not c.said)
         fed = self.feed is None or bool(self.feed.said)
         return steps + (0 if fed else sum(1 for t in self.tanks if not t.said))
+
+    @property
+    def fed(self) -> str:
+        """What was noted of its tanks as a whole, as a tank of which nothing else was says it."""
+        said = self.feed.said if self.feed is not None else ""
+        return "done" if said.startswith(_BUT_NOT) else said
 
 
 def round_view(
@@ -372,7 +382,7 @@ def _said(entry: Entry | None, look: Look, task: Task) -> str:
     if isinstance(task, Feed):
         tanks = room.fed_tanks.get(task.id, {})
         unfed = [tank for tank, said in tanks.items() if any(e.event == "skip" for e in said)]
-        return f"done, but not in {listed(unfed)}" if unfed else "done"
+        return f"{_BUT_NOT}{listed(unfed)}" if unfed else "done"
     if entry.amount is None:
         return "done"
     amount = amount_text(entry, room)

@@ -80,10 +80,16 @@ class Look:
         return [t for t in self.to_set() if t not in before and t.at > last]
 
     def answered_today(self) -> list[Task]:
-        """What of today was set going, or seen to, and is noted, by time."""
-        answered, today = self.outlook.room.answered, self.setting.now.date()
+        """What of today was set going, or seen to, and was noted for today, by time; a count of
+        which a calendar told for today and that was made on an earlier day is not.
+        """
+        room, today = self.outlook.room, self.setting.now.date()
         told = [t.task for t in self.setting.present.record.tasks.values()]
-        mine = [t for t in told if t.at.date() == today and t.id in answered]
+        noted = {
+            key for key, entry in room.answered.items()
+            if entry.when.astimezone(room.timezone).date() == today
+        }  # fmt: skip
+        mine = [t for t in told if t.at.date() == today and t.id in noted]
         return sorted((t for t in mine if not isinstance(t, OF_ROUND)), key=lambda t: t.at)
 
 

@@ -35,6 +35,7 @@ from cli.screens.shortfalls import (
     remedy_words,
 )
 from cli.screens.today import brief, from_now, leaving_lines, new_notes, pressing, shown_tasks
+from cultures.foods.kinds import WormKind
 from cultures.fry.classes import class_names, shipped_class
 from cultures.fry.species import read_species, species_keys
 from cultures.journal.entries import Entry, journal_path, read_journal
@@ -260,7 +261,8 @@ def notes_view(look: Look) -> dict[str, Any]:
 
 def _stocks(room: Room) -> dict[str, list[tuple[str, str]]]:
     """What can be bought, by its name in the journal and as it is said."""
-    kinds = sorted(room.kinds.values(), key=lambda kind: kind.label)
+    worms = (kind for kind in room.kinds.values() if isinstance(kind, WormKind))
+    kinds = sorted(worms, key=lambda kind: kind.label)
     return {
         "Stocks": [(name, name.replace("_", " ")) for name in stock_names(room)],
         "Starters": [(kind.name, f"{kind.label} starter") for kind in kinds],

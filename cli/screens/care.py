@@ -12,7 +12,7 @@ from cultures.planning.outlook import Outlook
 from cultures.record.fates import Fate
 from cultures.record.present import Present
 from cultures.room.room import Room
-from cultures.tasks.task import HarvestHatch, HarvestWorms, Start, Task
+from cultures.tasks.task import HarvestHatch, HarvestWorms, Reminder, Start, Task
 
 #: What was not done for so long is told in full again.
 _FORGOTTEN = timedelta(days=31)
@@ -20,7 +20,6 @@ _FORGOTTEN = timedelta(days=31)
 REMARKED, _FRESH = timedelta(days=14), timedelta(days=2)
 #: Stands behind a step that has cautions.
 MARK = f"{TIED}!"
-_DONE = (Fate.DONE, Fate.PRESUMED)
 
 
 def is_fresh(room: Room, at: datetime, now: datetime) -> bool:
@@ -80,9 +79,15 @@ def practice(outlook: Outlook, present: Present, *, everything: bool = False) ->
     done |= {
         (told.task.what, told.kind)
         for key, told in present.record.tasks.items()
-        if told.task.at >= since and present.fates.of[key] in _DONE
+        if told.task.at >= since and _is_done(told.task, present.fates.of[key])
     }
     return Practice(kinds, frozenset(done), everything, remarked, fresh)
+
+
+def _is_done(task: Task, fate: Fate) -> bool:
+    """Whether a told task was done; what is asked for until it is noted is not by being over."""
+    asked = isinstance(task, Reminder) and bool(task.answered_by)
+    return fate is Fate.DONE or (fate is Fate.PRESUMED and not asked)
 
 
 def _events(task: Task) -> tuple[str, ...]:

@@ -186,27 +186,40 @@ def asked_at(
 
     Each at the first round of its day, or of the next one that has room for it. Today is over for
     all once some were told for a round of it that is over, but not on the eve of days away. What
-    was told goes before, what is due longest first.
+    was told goes before, what is due longest first: so who looks again, or on the next day, is
+    asked for the same until it is noted.
 
     Args:
-        due: ids, each with the day from which on it is due. done: how many were done today.
-        spread: as many a day of those that were not told yet; None for ``most``.
+        due: ids, each with the day from which on it is asked for; of what was told for one day, or
+            for days that are over, what comes first here goes first. done: how many were done
+            today.
+        spread: as many a day of those that were not asked for on a day before; None for ``most``.
     """
     told, today, found = outlook.room.unanswered, outlook.now.date(), dict[str, Round]()
     rounds = [*_rounds(outlook, [told[key] for key, _ in due if key in told])]
-    taken = Counter({today: done})
-    for key, day in sorted(due, key=lambda one: _place(told.get(one[0]), one[1])):
-        a_day = most if spread is None or key in told else spread
+    taken, fresh = Counter({today: done}), Counter({today: done})
+    for key, day in sorted(due, key=lambda one: _place(one[0] in told, one[1], today)):
+        most_new = most if spread is None or key in told else spread
         for feeding in rounds:
-            if feeding.at.date() >= day and taken[feeding.at.date()] < a_day:
-                taken[feeding.at.date()] += 1
+            at = feeding.at.date()
+            if at >= day and taken[at] < most and fresh[at] < most_new:
+                taken[at] += 1
+                fresh[at] += not _is_carried_over(outlook, key)
                 found[key] = feeding
                 break
     return found
 
 
-def _place(told: datetime | None, day: date) -> tuple[date, bool]:
-    return (day, True) if told is None else (told.date(), False)
+def _is_carried_over(outlook: Outlook, key: str) -> bool:
+    """Whether something was asked for on a day before, by its id."""
+    room = outlook.room
+    since = room.put_off.get(key, room.unanswered.get(key))
+    return since is not None and since.date() < outlook.now.date()
+
+
+def _place(told: bool, day: date, today: date) -> tuple[bool, date]:
+    """What was told comes first, and keeps its place when it is told again for a later day."""
+    return (False, max(day, today)) if told else (True, day)
 
 
 def _rounds(outlook: Outlook, told: Sequence[datetime]) -> Iterator[Round]:

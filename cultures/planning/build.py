@@ -250,12 +250,10 @@ def _counts(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
     most = most_a_day("counted", len(courses))
     spread = min(most, -(-len(courses) // 7)) if len(courses) > most else most
     due: dict[str, tuple[BroodCourse, date]] = {}
-    for course in courses:
-        day = count_due(course)
+    for course in sorted(courses, key=count_due):
         key = f"count/{course.brood.name}/{course.brood.counted_on}"
-        if (told := outlook.room.unanswered.get(key)) is not None:
-            day = told.date()
-        due[key] = course, day
+        told = outlook.room.unanswered.get(key)
+        due[key] = course, count_due(course) if told is None else told.date()
     today, as_of = outlook.now.date(), outlook.room.as_of
     broods = [course.brood for course in courses]  # counted by what was noted, not by the file
     done = sum(b.counted_on == today and max(as_of, b.anchor_date) < today for b in broods)

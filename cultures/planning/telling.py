@@ -34,12 +34,14 @@ from cultures.record.store import (
 from cultures.tasks.plan import Advice
 from cultures.tasks.task import (
     HELPERS_WORK,
+    Count,
     Feed,
     HarvestHatch,
     HarvestWorms,
     Reminder,
     SetHatch,
     Soak,
+    Sort,
     Split,
     Start,
     Task,
@@ -244,9 +246,16 @@ def _news(
         key for key, t in known.items()
         if (t.task.at > now or (t.round_at in found.reopened and t.may_change(now)))
         and key not in stays and key not in found.fates.answer and covers(t)
-        and (by in _HELPERS or not _on_paper(t, found))
+        and (by in _HELPERS or not _on_paper(t, found)) and not _is_put_off(t)
     ]  # fmt: skip
     return fresh, gone
+
+
+def _is_put_off(told: ToldTask) -> bool:
+    """Whether its time had come and it is only told for a later day: of these a few a day are
+    asked for, and each until it is noted.
+    """
+    return told.came_at is not None and isinstance(told.task, Count | Sort)
 
 
 def _on_paper(told: ToldTask, found: Present) -> bool:

@@ -140,7 +140,8 @@ class Present:
         return sorted(found, key=lambda t: t.order)
 
     def reminders(self) -> list[ToldTask]:
-        """What was told and is asked for until it is noted in its own word, once its time comes.
+        """What was told and is asked for until it is noted in its own word, once its time comes,
+        though it was told for a later day since.
 
         Of what is on order that is, until all of it is there.
         """
@@ -149,7 +150,8 @@ class Present:
             for key, t in self.record.tasks.items()
             if isinstance(t.task, _RETOLD)
             and (key not in self.fates.answer or isinstance(t.task, Arrival))
-            and self.now - ASKED_FOR < t.task.at <= self.now + EARLY
+            and self.now - ASKED_FOR < t.task.at
+            and _asked_from(t) <= self.now + EARLY
         }
         still = (_still_asked(t, self.room) for t in mine.values())
         return sorted((t for t in still if t is not None), key=lambda t: t.order)
@@ -294,6 +296,7 @@ def present(
         dry_thin=dry_thin,
         settled=_settled(record, known, in_hand, reopened, now) | mistakes,
         unanswered=_unanswered(record, known, now),
+        put_off={key: t.came_at for key, t in record.tasks.items() if t.came_at is not None},
         to_buy=purchases,
         to_buy_since={item: since for item, (_, since) in to_buy.items()},
         advised=open_advice(record, standing, state.room),
@@ -674,6 +677,12 @@ def _fed_ml(lines: Iterable[FeedLine], cups: Iterable[str]) -> dict[str, float]:
         if line.food in fed:
             fed[line.food] += line.amount
     return fed
+
+
+def _asked_from(told: ToldTask) -> datetime:
+    """From when on something is asked for; of a brood though it was put off since."""
+    put_off = told.came_at if isinstance(told.task, _OF_BROODS) else None
+    return put_off or told.task.at
 
 
 def _still_asked(told: ToldTask, room: Room) -> ToldTask | None:

@@ -6,12 +6,13 @@ say), so these are doubts, not errors: each says what is there.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, datetime
 
 from cultures.foods.food import DRY
 from cultures.foods.kinds import HatchKind
 from cultures.journal.events import Entry, counts_none
-from cultures.replay.stocks import MISWEIGHED_G
+from cultures.replay.stocks import CYSTS, MISWEIGHED_G
 from cultures.replay.worms import Life
 from cultures.room.room import Brood, Cysts, RunningHatch
 from cultures.tasks.task import Feed
@@ -22,12 +23,18 @@ from cultures.words.tasks import wet_ml
 
 #: A count by eye or by drops is seldom further off than this (assumption).
 MISCOUNT = 1.5
-#: Seldom do fewer than this part of the fry live without somebody seeing the dead (assumption).
-UNSEEN = 0.25
+#: Seldom do fewer than this part of the fry live without somebody seeing the dead: of a few fry and
+#: of eggs that were guessed, and of many that were counted (common practice, no source). A brood
+#: that is taken for half of what it is gets half of its food.
+UNSEEN, UNSEEN_OF_MANY = 0.25, 0.5
 #: So many fry are not all gone between two looks without a word of it (assumption).
 _MANY_LEFT = 10
 #: What is noted of a food is rounded.
 _ROUNDED = 0.001
+#: So much is sold in one pack of what keepers buy; more than that, and than so many times what is
+#: there or was wanted, is a slip of the pen or a number of something else (common practice, no
+#: source) [g].
+_PACK_G, _LARGE_PACK_G, _TIMES = {CYSTS: 500.0, DRY: 1000.0}, 25_000.0, 10.0
 #: Entries that say that fish left, and the word for it.
 _LEAVES = {"sold": "sold", "died": "dead", "lost": "lost", "move": "moved"}
 #: Events that are not said of eggs as they are called.
@@ -56,7 +63,6 @@ def brood_doubt(
     if entry.amount is None or day < brood.counted_on:
         return None
     fry = f"{entry.amount:,.0f} fry"
-    known = f"{brood.count:,.0f} were counted on {spoken_day(brood.counted_on, at)}"
     there = brood.alive(day)
     verb = _LEAVES.get(entry.event)
     # The count has been lowered by what was sold or lost since, and is no count any more.
@@ -65,7 +71,7 @@ def brood_doubt(
         return f"{fry} of {brood.name} cannot be {verb}: {left}"
     if entry.event in ("count", "free_swimming") and entry.amount > MISCOUNT * brood.count + 0.5:
         return (
-            f"{fry} of {brood.name} cannot be there: {known}, and fry do not multiply; up to"
+            f"{fry} of {brood.name} cannot be there: {left}, and fry do not multiply; up to"
             f" {MISCOUNT * brood.count:,.0f} are taken as a miscount, and a new spawn is a brood"
             " of its own"
         )
@@ -74,13 +80,14 @@ def brood_doubt(
             f"{fry} of {brood.name} would be the end of it: {left}; if they died or are gone:"
             f" journal lost '{brood.name}' --all"
         )
-    few = entry.event == "count" and entry.amount < UNSEEN * there
+    many = fed_since is None and there - entry.amount >= _MANY_LEFT
+    few = entry.event == "count" and entry.amount < (UNSEEN_OF_MANY if many else UNSEEN) * there
     if few and not eggs and not dying:
-        lives = f"about {there:,.0f} are reckoned to live"
         why = (
-            f"{known}, {lives}, and no loss has been noted since"
+            f"{left}, and no loss has been noted since"
             if fed_since is None
-            else f"{lives}, fed since {spoken_day(fed_since, at)}, and no loss has been noted"
+            else f"about {there:,.0f} are reckoned to live, fed since {spoken_day(fed_since, at)},"
+            " and no loss has been noted"
         )
         return f"{fry} of {brood.name} can hardly be all that are left: {why}"
     return None
@@ -139,6 +146,20 @@ def stock_doubt(entry: Entry, left_g: float | None) -> str | None:
     if left_g is None or used_g <= left_g + MISWEIGHED_G:
         return None
     return f"by all that is known there are {number(left_g)} g of {what}, not {number(used_g)} g"
+
+
+def purchase_doubt(entry: Entry, known_g: Iterable[float]) -> str | None:
+    """Why so much of a stock looks like something else, or None.
+
+    Args:
+        known_g: amounts of it that are known: what is left, was told to be bought, is on order [g].
+    """
+    grams, most_g = entry.amount or 0.0, max(known_g, default=0.0)
+    if grams <= max(_PACK_G.get(entry.subject, _LARGE_PACK_G), _TIMES * most_g):
+        return None
+    what = entry.subject.replace("_", " ")
+    there = f", where {number(most_g)} g is the most that was there or wanted" if most_g else ""
+    return f"{number(grams)} g of {what} at once{there}"
 
 
 def worms_doubt(entry: Entry, life: Life, taken_mg: float, each_mg: float) -> str | None:

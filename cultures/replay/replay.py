@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from datetime import UTC, datetime, timedelta
 
 from attrs import evolve, field, frozen
@@ -13,7 +13,7 @@ from cultures.journal.events import Entry, begins, day_ahead
 from cultures.needs.need import round_after
 from cultures.replay.broods import Broods
 from cultures.replay.cultures import Cultures
-from cultures.replay.doubts import dose_doubt, stock_doubt
+from cultures.replay.doubts import dose_doubt, purchase_doubt, stock_doubt
 from cultures.replay.hatches import Hatches
 from cultures.replay.meals import Meals
 from cultures.replay.observations import Observations
@@ -24,7 +24,7 @@ from cultures.replay.stocks import CYSTS, Stocks
 from cultures.replay.worms import Life
 from cultures.room.orders import Order
 from cultures.room.room import Cysts, Room, by_certainty
-from cultures.tasks.task import HarvestWorms, Split
+from cultures.tasks.task import Arrival, Buy, HarvestWorms, Split
 from cultures.tasks.told import Draw, FeedLine
 from cultures.words.moments import hours
 from cultures.words.quantities import food_words
@@ -222,9 +222,19 @@ class _Replay:
             return self.cultures.warmth_doubt(entry)
         if entry.event == "used":
             return stock_doubt(entry, self.shared.stocks.left_g(entry.subject, deed.at_h))
+        if entry.event == "bought":
+            return purchase_doubt(entry, self._known_g(deed))
         if entry.event == "fed":
             return dose_doubt(entry, deed.told) if deed.told is not None else None
         return self.cultures.doubt(deed) if entry.event in ("harvest", "count", "split") else None
+
+    def _known_g(self, deed: Deed) -> Iterator[float]:
+        """How much of what was bought is left, is on order, and was told to be bought [g]."""
+        stocks, task = self.shared.stocks, deed.told.task if deed.told is not None else None
+        yield stocks.left_g(deed.entry.subject, deed.at_h) or 0.0
+        yield from (order.ordered_g for order in stocks.orders if order.item == deed.entry.subject)
+        if isinstance(task, Buy | Arrival):
+            yield task.grams
 
     # --- entries that may be about one thing or another
 

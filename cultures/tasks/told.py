@@ -130,7 +130,8 @@ class ToldTask:
             to be drawn off. by: the screen that told it, or that showed first, unchanged, what only
             a calendar had told. looked: as a look had told it, where an
             answer to an entry, or a look at one that was taken back, told it otherwise since.
-            first_at: when it was told first, where it was told otherwise since. void: told by
+            first_at: when it was told first, where it was told otherwise since; came_at: the first
+            time that it was told for and that had come by when it was told again. void: told by
             no look but on an entry that was taken back since: later plans do not start from it.
             mistaken: told on an entry that was taken back once its time had come and before it
             was over, so that no look could tell it otherwise. line: the last of the journal that
@@ -153,11 +154,17 @@ class ToldTask:
     void: bool = False
     mistaken: bool = False
     first_at: datetime | None = field(default=None, eq=False)
+    came_at: datetime | None = field(default=None, eq=False)
     line: int | None = field(default=None, eq=False)
 
     def after(self, before: ToldTask | None) -> ToldTask:
         """The same as it is told after it was told before."""
-        return evolve(self, first_at=before.first_at or before.told_at) if before else self
+        if before is None:
+            return self
+        came_at = before.task.at if before.task.at <= self.told_at else None
+        return evolve(
+            self, first_at=before.first_at or before.told_at, came_at=before.came_at or came_at
+        )
 
     def may_change(self, at: datetime) -> bool:
         """Whether it can be told otherwise at a moment: before its time, or while it is not over

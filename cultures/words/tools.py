@@ -215,9 +215,9 @@ class Tools:
         if ml > most * self.largest_ml:
             step_ml = _cup_step_ml(ml)
             shown = round(ml / step_ml) * step_ml
-            return Said(f"about {shown:.9g} mL", shown, 0.0)
+            return Said(f"about {shown:,.9g} mL", shown, 0.0)
         drawn = self._drawn_ml(ml)
-        said = _said(f"{drawn:.9g} mL", drawn, ml, "syringe")
+        said = _said(f"{drawn:,.9g} mL", drawn, ml, "syringe")
         return said if said.near else _said(f"about {number(ml, 2)} mL", ml, ml, "")
 
     def poured_ml(self, ml: float) -> float:

@@ -142,6 +142,43 @@ def test_a_heat_that_is_true_is_noted_and_what_dies_of_it_comes_first(room: Path
     _said(room, "2027-01-05T07:04", "temperature", "MW-1", "24")
 
 
+def test_a_long_line_that_is_noted_begins_where_a_short_one_does(
+    room: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "50")
+    words = ("journal", "temperature", "B1", "25", "--note", "the heater stood at twenty-three")
+    said = at(room, "2027-01-05T07:00", *words).output.splitlines()
+    assert said[0].startswith("Noted, line 2: Tue 5 Jan 07:00  temperature B1")
+    assert said[1].startswith("  ")
+    assert "twenty-three" in " ".join(said[:3])
+
+
+def test_one_temperature_of_several_things_is_an_entry_of_each(room: Path) -> None:
+    clock = "2027-01-05T07:00"
+    _said(room, clock, "temperature", "B1", "C4", "bottle", "1", "B1", "77", "F")
+    rows = room.with_name("journal.csv").read_text("utf-8").splitlines()[1:]
+    assert [tuple(row.split(",")[2:6]) for row in rows] == [
+        (name, "", "25", "C") for name in ("B1", "C4", "bottle 1")
+    ]
+    wrong = _said(room, clock, "temperature", "B1", "C44", "25", code=2)
+    assert "named 'C44'" in wrong
+    cold = _said(room, clock, "temperature", "B1", "MW-1", "36", code=2)  # dies at that
+    assert "Nothing was noted" in cold
+    assert len(room.with_name("journal.csv").read_text("utf-8").splitlines()) == 4
+
+
+def test_a_tank_is_no_exception_of_a_round_but_noted_before_it(room: Path) -> None:
+    at(room, "2027-01-05T07:20", "today")
+    said = _said(room, "2027-01-05T07:40", "done", "--except", "C4", code=2)
+    assert "first 'livefood journal fed C4 FOOD AMOUNT'" in said
+    assert "'livefood journal skip C4' where that is nothing, then 'livefood journal done'" in said
+    assert not room.with_name("journal.csv").exists()
+    # Its lid and its sorting are noted in their own words, and not ticked off.
+    named = _said(room, "2027-01-05T07:40", "done", "C4", code=2)
+    assert "'sorted', 'lid'" in named
+    assert "needs no note" not in named
+
+
 def test_a_power_cut_that_is_noted_late_delays_the_hatch_and_is_asked_for_its_end(
     room: Path,
 ) -> None:

@@ -73,7 +73,7 @@ def test_what_is_not_ticked_off_says_how_it_is_noted(room: Path) -> None:
 
 
 def test_a_count_that_does_not_fit_names_the_one_that_may_be_wrong(room: Path) -> None:
-    at(room, "2027-01-05T07:00", "journal", "count", "A1", "20")
+    at(room, "2027-01-05T07:00", "journal", "count", "A1", "20", "--sure")
     said = _said(room, "2027-01-05T07:05", "journal", "count", "A1", "170", code=2)
     assert "if that count is the mistake: journal undo --line 2" in said
     at(room, "2027-01-05T07:06", "journal", "undo", "--line", "2")

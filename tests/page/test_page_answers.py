@@ -206,6 +206,18 @@ def test_a_feeding_is_answered_with_the_last_of_its_tanks(page: Page) -> None:
     ]  # fmt: skip
 
 
+def test_that_a_tank_was_left_out_is_said_of_the_round_and_of_that_tank_alone(page: Page) -> None:
+    """C4 is fed as all others are: its line does not say what B1 did not get."""
+    page.get()
+    page.post(kind="tank", task=page.task("feed/"), tank="B1", what="skip")
+    page.post(kind="round", round="2027-01-05T07:30:00+00:00")
+    shown = page.get()
+    assert shown.count("done, but not in B1") == 1
+    assert "Feeding of the round: <b>done, but not in B1</b>" in shown
+    assert "<b>not fed</b> · tank B1" in shown
+    assert "<b>done</b> · tank C4" in shown
+
+
 def test_a_tank_is_told_apart_after_its_whole_round_was_ticked(page: Page) -> None:
     page.get()
     assert 'name="over"' not in page.get()
@@ -331,6 +343,9 @@ def test_a_stock_is_bought_used_and_weighed_on_the_notes_page(page: Page, tmp_pa
     shown = page.get("notes")
     assert '<option value="microworm_medium">microworm medium</option>' in shown
     assert '<option value="grindal_worm">grindal worm starter</option>' in shown
+    assert "brine shrimp starter" not in shown
+    page.post(kind="event", event="bought", subject="cysts", amount="1600", code=409)
+    assert page.journal() == []
     said = [
         ("bought", "cysts", "50 g"), ("used", "salt", "200 g"), ("count", "cysts", "31 g"),
         ("bought", "banana_worm", "10 g"),

@@ -169,3 +169,60 @@ def test_a_brood_that_came_today_was_not_counted_for_the_others() -> None:
         tasks = build_tasks(_outlook(evolve(room, broods=(*mine, *old))))
         counts = [t for t in tasks if isinstance(t, Count) and t.at.date() == _TODAY]
         assert len(counts) == asked
+
+
+def _looked(room: Room, now: datetime) -> tuple[Room, list[str]]:
+    """The counts that a look asks for on its day, and a room to which they were told.
+
+    What was told for that day and is not asked for any more is told no longer.
+    """
+    day = now.date()
+    tasks = build_tasks(make_outlook(room, now=now, days=28))
+    mine = {t.id: t.at for t in tasks if isinstance(t, Count) and t.at.date() == day}
+    kept = {key: at for key, at in room.unanswered.items() if at <= now or at.date() > day}
+    came = {key: at for key, at in room.unanswered.items() if key in mine and at <= now}
+    room = evolve(room, unanswered={**kept, **mine}, put_off={**came, **room.put_off})
+    return room, sorted(mine)
+
+
+def _seen(room: Room, days: tuple[int, ...]) -> list[list[str]]:
+    """What is asked for by looks at half past six, so many days on."""
+    found = []
+    for day in days:
+        now = datetime(2027, 1, 5, 6, 30, tzinfo=room.timezone) + day * _DAY
+        room, asked = _looked(room, now)
+        found.append(asked)
+    return found
+
+
+def test_who_looks_again_is_asked_to_count_the_same_broods() -> None:
+    """All are due longer than the told ones were told, and the told ones stand all the same: two
+    of nine, and on the next day two more, which are four; of forty four at once.
+    """
+    first, *others = _seen(_room(9), (0, 0, 0, 1, 1, 2, 2))
+    assert others[:2] == [first] * 2
+    assert len(first) == 2
+    assert others[2:] == [others[2]] * 4
+    assert len(others[2]) == 4
+    assert set(first) < set(others[2])
+    many = _seen(_room(40), (0, 0, 1, 1))
+    assert many == [many[0]] * 4
+    assert len(many[0]) == 4
+
+
+def test_of_more_than_a_day_has_that_a_calendar_told_the_same_few_are_asked_for_again() -> None:
+    """Four a day were told for four days, and nobody counted: each day has the same four, and not
+    those that were not told again on the day before.
+    """
+    told = {f"count/b{n}/2026-12-01": _told(n // 4 - 4) for n in range(16)}
+    seen = _seen(_room(16, unanswered=told), (0, 0, 1, 1))
+    assert seen == [seen[0]] * 4
+    assert len(seen[0]) == 4
+
+
+def test_one_that_nobody_counts_holds_back_no_other() -> None:
+    """Of six broods one a day is asked for; b0 is not counted, and b1 is asked for on the next."""
+    first, second = _seen(_room(6), (0, 1))
+    assert len(first) == 1
+    assert set(first) < set(second)
+    assert len(second) == 2

@@ -5,6 +5,7 @@ Its eggs were spawned at noon of 5 January and eat from the 11th on; its fry swi
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 import pytest
@@ -35,6 +36,38 @@ def test_few_of_a_brood_that_was_fed_for_a_day_are_asked_about() -> None:
     assert _doubt(_count(12, 25)) == ""
     assert "10 fry" in _doubt(_count(10, 10), _count(9, 90))  # whose fry were counted
     assert _doubt(_count(12, 10), Entry(_at(12, 8), "died", "eggs", "", 3, "fry")) == ""
+
+
+@pytest.mark.parametrize(
+    ("counted", "now", "asked"),
+    [
+        (60, 16, True),  # a quarter and a little more: another tank's fry, or a slip
+        (60, 27, True), (60, 32, False),
+        (16, 5, False), (16, 3, True),  # of a few a quarter: two or three die unseen
+    ],
+)  # fmt: skip
+def test_a_count_of_less_than_half_of_many_is_asked_about(
+    counted: int, now: int, *, asked: bool
+) -> None:
+    """Next to none die within a day: of 60 so many live, and half of them are 30."""
+    said = _doubt(_count(13, now), _count(12, counted))
+    assert said.startswith(f"{now} fry of eggs can hardly be all that are left") is asked
+    assert bool(said) is asked
+    assert _doubt(_count(13, now), _count(12, counted), _lost(12)) == ""
+
+
+def _lost(day: int) -> Entry:
+    return Entry(_at(day, 20), "died", "eggs", "", 1, "fry")
+
+
+def test_a_rise_is_refused_by_what_is_left_and_not_by_a_count_that_nobody_made() -> None:
+    """Of 60 that were counted 20 were sold since: 40 are left, and nobody counted 40."""
+    sold = Entry(_at(12, 20), "sold", "eggs", "", 20, "fry")
+    said = _doubt(_count(13, 100), _count(12, 60), sold)
+    left = re.search(r"about (\d+) are left of those counted on Tue 12 Jan", said)
+    assert left is not None
+    assert 38 <= int(left[1]) <= 40
+    assert "40 were counted" not in said
 
 
 @pytest.mark.parametrize("event", ["spawn", "wetted"])

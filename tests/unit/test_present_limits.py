@@ -75,6 +75,28 @@ def test_reminders_are_no_work_and_are_not_ticked_off(room: Room) -> None:
     assert _present(room, [told_task("buy", _MORNING, "salt")], _MORNING).due() == []
 
 
+def test_a_count_whose_day_has_come_is_asked_for_though_it_is_told_for_a_later_day(
+    room: Room,
+) -> None:
+    """A calendar written on Wednesday tells Tuesday's count for Monday; not counted, it is asked
+    for. What was put off before its day is not, nor a purchase that is due by another day now.
+    """
+    brood, week = room.broods[0].name, timedelta(days=7)
+
+    def again(what: str, told_at: datetime) -> list[str]:
+        amounts = {"fry": 30.0} if what == "count" else {"dry_g": 50.0}
+        first, later = (
+            told_task(what, at, brood, amounts, key=f"{what}/1", told_at=told)
+            for at, told in ((_MORNING, _MORNING - week), (_MORNING + week, told_at))
+        )
+        day = _MORNING + timedelta(days=2)
+        return _ids(_present(room, [later.after(first)], day).reminders())
+
+    assert again("count", _MORNING + timedelta(days=1)) == ["count/1"]
+    assert again("count", _MORNING - timedelta(days=1)) == []
+    assert again("buy", _MORNING + timedelta(days=1)) == []
+
+
 def _coming() -> tuple[ToldTask, Entry]:
     """Fifty grams of dry food, ordered on the 9th and told to come on the 10th."""
     ordered = Entry(_at(9, 8), "ordered", "dry", "2027-03-10", 50, "g")

@@ -383,6 +383,16 @@ def test_nothing_new_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     assert set(seen.pop()[2][1]["tasks"]) == {"s", "count/1"}
 
 
+def test_a_count_that_was_put_off_is_not_told_off_by_a_look_at_its_new_day() -> None:
+    """Its time had come: it is asked for until it is noted. One that was told for a later day
+    alone is told no more.
+    """
+    told = {f"count/{n}": _told(_count(key=f"count/{n}")) for n in (1, 2)}
+    told["count/1"] = evolve(told["count/1"], came_at=_NOW - _DAY)
+    known = _known(tasks=told)
+    assert _news(known, [], lambda _: True, "today") == ([], ["count/2"])
+
+
 def test_a_telling_is_recorded_where_there_is_something_to_record(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Any
 ) -> None:

@@ -127,7 +127,7 @@ def test_a_dose_is_said_in_marks_of_the_syringe_that_takes_it(ml: float, text: s
     ("ml", "text"),
     [
         (0.63, "0.64 mL"), (3.333, "3.34 mL"), (4.94, "4.94 mL"), (8.88, "about 8.9 mL"),
-        (20.4, "about 20 mL"), (113.6, "about 110 mL"), (1134.0, "about 1150 mL"),
+        (20.4, "about 20 mL"), (113.6, "about 110 mL"), (1134.0, "about 1,150 mL"),
     ],
 )  # fmt: skip
 def test_what_nobody_draws_up_so_often_is_said_in_two_digits(ml: float, text: str) -> None:
@@ -326,8 +326,8 @@ def test_five_fillings_are_the_most_ten_of_a_large_one_and_then_any_jug_does() -
     assert (tools.poured(104.0).text, tools.poured(104.0).by) == ("about 100 mL", "")
     assert tools.poured(106.0).text == "about 110 mL"
     assert tools.poured(994.0).text == "about 990 mL"
-    assert tools.poured(1024.0).text == "about 1000 mL"  # of litres 50 mL
-    assert tools.poured(1026.0).text == "about 1050 mL"
+    assert tools.poured(1024.0).text == "about 1,000 mL"  # of litres 50 mL
+    assert tools.poured(1026.0).text == "about 1,050 mL"
 
 
 def test_a_cup_that_comes_near_takes_the_place_of_more_than_three_fillings() -> None:
