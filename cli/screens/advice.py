@@ -37,7 +37,11 @@ def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
     told = [s for s in plan.shortfalls if not is_trifle(s, outlook.round_j())]
     steps = [(line.step, line.is_urgent(now)) for line in haste_lines(told) if line.step]
     helps = {(r.act, r.of) for s in plan.shortfalls for r in s.remedies}
-    gone = [a.what for a in room.advised if a.key not in helps and a.by >= now]
+    gone = [
+        advice.what for advice in room.advised
+        # What was for a round in hand lapses with it, be there fry that went unfed.
+        if advice.key not in helps and advice.by >= now and not outlook.told_round(advice.by)
+    ]  # fmt: skip
     parts = []
     if any((urgent and not s.told) or (s.was is not None and s.was > now) for s, urgent in steps):
         parts.append(f"other advice than on {when(since.at.astimezone(room.timezone), units)}")
