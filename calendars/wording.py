@@ -212,10 +212,11 @@ def _help_text(remedy: Remedy, good: datetime, start: datetime, wishes: Wishes) 
     days.
     """
     ordered = _ordered(remedy, good)
-    by = _moment((remedy.still or remedy.by) if ordered else good, start, wishes)
+    by = (remedy.still or remedy.by) if ordered else good
     ask = f" (ask for it or order it by {_moment(good, start, wishes)})" if ordered else ""
     what = in_units(remedy.what, wishes.units)
-    return f"- by {by}: {what}{ask}{_helps_from(remedy, start, wishes)}"
+    helps = "" if remedy.helps_from == by else _helps_from(remedy, start, wishes)
+    return f"- by {_moment(by, start, wishes)}: {what}{ask}{helps}"
 
 
 def _ordered(remedy: Remedy, good: datetime) -> bool:

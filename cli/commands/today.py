@@ -51,7 +51,7 @@ def command(
     from cli.screens.paint import echo, show
     from cli.screens.today import screen, this_round
     from cli.telling import tell_rounds
-    from cultures.planning.telling import stale_sheets
+    from cultures.planning.telling import calendars_again, stale_sheets
     from cultures.record.since import since_advised
 
     if next_round and all_day:
@@ -74,7 +74,9 @@ def command(
         outlook, plan, rounds=rounds, tank=tank, asked=asked, why=why,
         practice=practice(outlook, present, everything=cautions),
         sheets=stale_sheets(outlook, present, setting.path),
-        before=next_absence(setting.room, plan, setting.now),
+        before=next_absence(
+            setting.room, plan, setting.now, calendars_again(present, setting.path)
+        ),
         since=since_advised(present, setting.path),
     ))  # fmt: skip
     tell_rounds(setting, outlook, rounds, plan, [told for _, told in asked])

@@ -39,6 +39,7 @@ from cultures.foods.kinds import WormKind
 from cultures.fry.classes import class_names, shipped_class
 from cultures.fry.species import read_species, species_keys
 from cultures.journal.entries import Entry, journal_path, read_journal
+from cultures.planning.telling import calendars_again
 from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import names_of
 from cultures.record.store import PAGE, append_telling, record_path
@@ -111,7 +112,9 @@ def _see_to(look: Look) -> list[str]:
 
 def _leaving(look: Look) -> dict[str, Any] | None:
     """What is still to be done before an absence that begins soon, as `today` has it."""
-    absence = next_absence(look.setting.room, look.plan, look.setting.now)
+    setting = look.setting
+    calendars = calendars_again(setting.present, setting.path)
+    absence = next_absence(setting.room, look.plan, setting.now, calendars)
     if absence is None:
         return None
     room = look.outlook.room

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
+from itertools import groupby
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures.planning.shortfalls import OUT
 from cultures.room.room import Away, Room
-from cultures.tasks.plan import Plan
+from cultures.tasks.plan import Plan, Remedy
 from cultures.tasks.task import (
     Buy,
     HarvestHatch,
@@ -29,6 +31,25 @@ _A_SHEET = timedelta(days=13)
 _PREPARES = (SetHatch, HarvestHatch, Split, Start, Buy, MoveOn, Sort, Lid)
 
 
+#: Less than this share of its need is hardly anything.
+_HARDLY = 0.1
+
+
+@frozen
+class Unfed:
+    """Tanks whose fry get nothing, or hardly anything, for a day or longer of an absence.
+
+    Attributes:
+        first, last: the first and the last round of that. helps: what still helps against it, and
+            is to be done before leaving.
+    """
+
+    tanks: tuple[str, ...]
+    first: datetime
+    last: datetime
+    helps: tuple[Remedy, ...] = ()
+
+
 @frozen
 class Absence:
     """Days away that begin soon.
@@ -36,7 +57,8 @@ class Absence:
     Attributes:
         tasks: still to be done before. helper: the absence, or the part of it, in which a helper
             feeds. envelopes: of dry food that are to be filled for them. dry_out: the first round
-            for which there is too little of it.
+            for which there is too little of it. unfed: who gets nothing though somebody feeds.
+            calendars: the commands that write again what calendars there are.
     """
 
     away: Away
@@ -44,6 +66,8 @@ class Absence:
     helper: Away | None = None
     envelopes: int = 0
     dry_out: datetime | None = None
+    unfed: tuple[Unfed, ...] = ()
+    calendars: tuple[str, ...] = ()
 
 
 def sheet_until(away: Away, first: date) -> date:
@@ -58,9 +82,14 @@ def is_last_harvest(room: Room, task: Task) -> bool:
     return isinstance(task, HarvestHatch) and room.leaves(task.at)
 
 
-def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
+def next_absence(
+    room: Room, plan: Plan, now: datetime, calendars: Sequence[str] = ()
+) -> Absence | None:
     """The absence that begins within two days, or None; where somebody is there between rounds
     that are missed, one with a helper alone, for whom something is to be prepared.
+
+    Args:
+        calendars: the commands that write again what calendars there are.
     """
     coming = (
         a for a in room.away
@@ -77,8 +106,10 @@ def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
         and (t.at < leaving or is_last_harvest(room, t))
     )  # fmt: skip
     helped = [a for a in room.away if a.helper and a.spans(away.start, away.end)]
+    unfed = tuple(_unfed(room, plan, away, leaving))
+    absence = Absence(away, tasks, unfed=unfed, calendars=tuple(calendars))
     if not helped:
-        return Absence(away, tasks)
+        return absence
     helper = away if away.helper else helped[0]
     soaks = (t.until for t in plan.tasks if isinstance(t, Soak))
     outs = [
@@ -87,4 +118,30 @@ def next_absence(room: Room, plan: Plan, now: datetime) -> Absence | None:
     ]  # fmt: skip
     until = sheet_until(helper, max(helper.start, away.start))
     envelopes = sum(at.date() <= until and helper.covers(at.date(), at.time()) for at in soaks)
-    return Absence(away, tasks, helper, envelopes, min(outs, default=None))
+    return evolve(absence, helper=helper, envelopes=envelopes, dry_out=min(outs, default=None))
+
+
+def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Unfed]:
+    """Who gets nothing or hardly anything for a day of an absence at which somebody feeds."""
+    times = sorted({x.at for x in plan.lines if away.covers(x.at.date(), x.at.time())})
+    fed: dict[str, dict[datetime, list[float]]] = {}
+    for line in plan.lines:
+        found = fed.setdefault(line.tank, {}).setdefault(line.at, [0.0, 0.0])
+        found[0] += line.given_j
+        found[1] += line.need_j
+    spells: dict[tuple[datetime, datetime], list[str]] = {}
+    for tank, rounds in fed.items():
+        bare = {at for at, (given_j, need_j) in rounds.items() if given_j < _HARDLY * need_j}
+        for is_bare, run in groupby(times, bare.__contains__):
+            if is_bare and len(row := [*run]) >= min(len(room.rounds), len(times)):
+                spells.setdefault((row[0], row[-1]), []).append(tank)
+    for (first, last), tanks in sorted(spells.items()):
+        helps = (
+            remedy for short in plan.shortfalls
+            if short.certain and short.at <= last and short.until >= first
+            and not {*tanks}.isdisjoint(short.tanks)
+            for remedy in short.remedies
+            if remedy.by < leaving and (remedy.helps_from or short.at) <= last
+        )  # fmt: skip
+        once = {remedy.what: remedy for remedy in helps}
+        yield Unfed(tuple(tanks), first, last, tuple(sorted(once.values(), key=lambda r: r.by)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from textwrap import shorten
 from typing import TYPE_CHECKING
 
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 
 #: Of entries that may be why so many are named, each so far.
 _MOST_NAMED, _LONGEST = 2, 40
+#: A setting so near to one that was told is the same, moved.
+_NEAR = timedelta(days=1)
 
 
 def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
@@ -37,21 +40,47 @@ def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
     told = [s for s in plan.shortfalls if not is_trifle(s, outlook.round_j())]
     steps = [(line.step, line.is_urgent(now)) for line in haste_lines(told) if line.step]
     helps = {(r.act, r.of) for s in plan.shortfalls for r in s.remedies}
-    gone = [a.what for a in room.advised if a.key not in helps and a.by >= now]
+    gone = [
+        advice.what for advice in room.advised
+        # What was for a round in hand lapses with it, be there fry that went unfed.
+        if advice.key not in helps and advice.by >= now and not outlook.told_round(advice.by)
+    ]  # fmt: skip
     parts = []
     if any((urgent and not s.told) or (s.was is not None and s.was > now) for s, urgent in steps):
         parts.append(f"other advice than on {when(since.at.astimezone(room.timezone), units)}")
     if gone:
         parts.append(f"no longer needed: {in_units(listed(gone), units)}")
-    sets = {(t.subject, t.at) for t in tasks_of(outlook) if isinstance(t, SetHatch)}
-    moved = sorted({name for name, at in since.sets if (name, at) not in sets})
-    if supply_name(CYSTS) in since.overdue and moved:
-        parts.append(f"set otherwise than you were told: {listed(moved)}")
+    others = _set_otherwise(since, outlook)
+    late = supply_name(CYSTS) in since.overdue
+    if others and (late or since.edited):
+        parts += others
+    if others and late:
         why = f"no purchase of {listed(since.overdue)} is noted"
     else:
         why = _why(since, outlook)
     said = "; ".join(parts)
     return f"{said[:1].upper()}{said[1:]} ({why})." if said else ""
+
+
+def _set_otherwise(since: Since, outlook: Outlook) -> list[str]:
+    """Which vessels are set at another time of the same day or the next than was told, and which
+    are not set then.
+    """
+    units = outlook.room.units
+    sets = [(t.subject, t.at) for t in tasks_of(outlook) if isinstance(t, SetHatch)]
+    gone = [one for one in since.sets if one not in sets]
+    near = {
+        (name, at) for name, at in gone
+        if any(name == other and abs(when_set - at) < _NEAR for other, when_set in sets)
+    }  # fmt: skip
+    dropped = [f"{name} on {when(at, units)}" for name, at in gone if (name, at) not in near]
+    parts = []
+    if near:
+        names = sorted({name for name, _ in near})
+        parts.append(f"set otherwise than you were told: {listed(names)}")
+    if dropped:
+        parts.append(f"not to be set any more: {listed(dropped)}")
+    return parts
 
 
 def _why(since: Since, outlook: Outlook) -> str:

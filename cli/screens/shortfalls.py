@@ -266,13 +266,13 @@ def _until_words(remedy: Remedy, units: str) -> str:
 
 
 def remedy_words(remedy: Remedy, units: str, more: str = "") -> str:
-    """What is to be done, and from when it helps where that is not from the start.
+    """What is to be done, and from when it helps where that is neither from the start nor at once.
 
     Args:
         more: is said of it before that.
     """
     what = in_units(remedy.what, units) + more
-    since = remedy.helps_from
+    since = remedy.helps_later
     return what if since is None else f"{what}, which helps from {when(since, units)}"
 
 
@@ -330,7 +330,7 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
 
 
 def _does(remedy: Remedy, shortfall: Shortfall, units: str) -> str:
-    since = remedy.helps_from
+    since = remedy.helps_later
     helps = f"helps from {when(since, units)}" if since is not None else ""
     if since is not None and since > shortfall.until:
         return helps

@@ -9,7 +9,7 @@ from textwrap import shorten
 
 from attrs import evolve
 
-from cli.screens.absence import Absence
+from cli.screens.absence import Absence, Unfed
 from cli.screens.advice import other_advice
 from cli.screens.care import MARK, REMARKED, Practice, cautions_of, is_fresh
 from cli.screens.entry import amount_text, besides, not_as_told
@@ -17,8 +17,10 @@ from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
 from cli.screens.orders import orders_list
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import (
+    by_words,
     enough_until,
     is_trifle,
+    remedy_words,
     split_by_haste,
     starter_text,
     urgent_steps,
@@ -242,9 +244,20 @@ def leaving_lines(
     if absence.dry_out is not None:
         since = when(absence.dry_out, tools.units)
         texts.append(f"there is too little dry food to pack from {since} on: get more first")
+    texts += [_unfed_text(unfed, tools.units) for unfed in absence.unfed]
     if absence.helper is not None:
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
+    texts += [f"the calendar: livefood {command}" for command in absence.calendars]
     return f"{away.text(tools.units)}, {who}", texts
+
+
+def _unfed_text(unfed: Unfed, units: str) -> str:
+    """Who gets nothing though somebody feeds, and what still helps before leaving."""
+    first, last = when(unfed.first, units), when(unfed.last, units)
+    span = f"from {first} to {last}" if unfed.last > unfed.first else f"on {first}"
+    helps = [f"{by_words(r, units)}: {remedy_words(r, units)}" for r in unfed.helps]
+    said = "; ".join(helps) or "nothing that was tried helps before you leave"
+    return f"nothing, or hardly anything, for {names(unfed.tanks)} {span}; {said}"
 
 
 def _title(outlook: Outlook) -> str:

@@ -236,6 +236,8 @@ def _why_feed(outlook: Outlook, feeding: Round) -> str:
 
 #: A culture harvested so soon after it is ripe was started for that harvest.
 _SOON = timedelta(days=3)
+#: The rank of a parent whose medium sours.
+_SOURS = 2
 #: What was noted of a culture is said to who opens it for so long.
 _REMARKED = timedelta(days=14)
 
@@ -248,21 +250,8 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
         stages = {s.culture.name: s for s in plan.stages}
         for split in plan.splits:
             yield _split_task(outlook, plan, stages, split)
-        for of, stage in stages.items():
-            at = outlook.keeper_round(stage.spent_from)
-            if at is not None:
-                yield Retire(
-                    id=f"retire/{of}",
-                    at=at.at,
-                    until=at.at + SHORT,
-                    subject=of,
-                    why=(
-                        f"It carries less than {kind.values['retire_share']:.0%} of the worms it"
-                        " did: bin it closed, wash the box."
-                    ),
-                    caution=kind.cautions[0] if kind.cautions else "",
-                    spawns=_spawns(outlook, of),
-                )
+        for stage in stages.values():
+            yield from _retire_task(outlook, plan, stages, stage)
         for feeding, harvests in zip(outlook.feedings, plan.course.harvests, strict=True):
             for harvest in harvests:
                 culture = stages[harvest.culture].culture
@@ -285,6 +274,46 @@ def worm_tasks(outlook: Outlook) -> Iterator[Task]:
                     ),
                     caution=" ".join(kept.harvest_cautions),
                 )
+
+
+def _retire_task(
+    outlook: Outlook, plan: WormPlan, stages: Mapping[str, Stage], stage: Stage
+) -> Iterator[Task]:
+    """The end of a culture: once it is spent, and what was begun of it when it soured gives."""
+    kind, name, index, kept = plan.kind, stage.culture.name, stage.spent_from, ""
+    for child in _sour_children(plan, stages, stage):
+        gives = plan.course.usable_from.get(child, len(outlook.feedings))
+        if gives > index:
+            index, kept = gives, f", and was kept until {child} gives worms"
+    at = outlook.keeper_round(index)
+    if at is not None:
+        yield Retire(
+            id=f"retire/{name}",
+            at=at.at,
+            until=at.at + SHORT,
+            subject=name,
+            why=(
+                f"It carries less than {kind.values['retire_share']:.0%} of the worms it"
+                f" did{kept}: bin it closed, wash the box."
+            ),
+            caution=kind.cautions[0] if kind.cautions else "",
+            spawns=_spawns(outlook, name),
+        )
+
+
+def _sour_children(plan: WormPlan, stages: Mapping[str, Stage], stage: Stage) -> list[str]:
+    """The cultures that are begun of one as it sours, or were, and stand: they may fail. None of
+    one that is lost itself.
+    """
+    culture = stage.culture
+    if culture.lost_h is not None:
+        return []
+    made = [
+        s.culture.name for s in plan.splits
+        if s.parent == culture.name and stage.rank_at(s.at_index) == _SOURS
+    ]  # fmt: skip
+    before = culture.mark.sour_gave if culture.mark is not None else ()
+    return [name for name in (*before, *made) if name in stages]
 
 
 def _remarked(outlook: Outlook, culture: str) -> str:
@@ -320,7 +349,7 @@ def _split_task(
         reason = _hoped(outlook, name, ripe)
     ends = f", and good until about {spoken_day(spent, today)}" if spent else ""
     risk = ""
-    if split.parent in stages and stages[split.parent].rank_at(split.at_index) == 2:
+    if split.parent in stages and stages[split.parent].rank_at(split.at_index) == _SOURS:
         risk = (
             f" {split.parent} is souring already, so the starter may fail: keep it until"
             f" {name} gives worms."

@@ -281,7 +281,7 @@ def _stopped(
     yet = not begins and limit == "unripe"
     until = f"to {spoken_day(date.fromisoformat(last), outlook.now)}" if ends else "on"
     when = "yet" if yet else f"from {spoken_day(first, outlook.now)} {until}"
-    buys = cysts_to_buy(outlook) if food == BRINE_SHRIMP and limit == "tin" else None
+    buys = _cysts_for(outlook, first) if food == BRINE_SHRIMP and limit == "tin" else None
     buy = _to_buy_words(outlook, buys)
     given = [x for x in row if x.food != food and x.given_j > 0.0 and x.tank in tanks]
     others = {x.tank for x in given}
@@ -319,6 +319,15 @@ def _cause(limits: Limits, limit: str, food: str, indices: Sequence[int]) -> str
     label = limits.room.kinds[food].label
     since = when(limits.plan.feedings[ripe[0]].at)
     return f"no {label} culture is ripe before {since}, and what is then gives little at first"
+
+
+def _cysts_for(outlook: Outlook, first: datetime) -> Purchase | None:
+    """The cysts that are to be bought against what is short from a round on; None where that would
+    be after it, since a parcel that is a few days late is waited for.
+    """
+    buys = cysts_to_buy(outlook)
+    waits = any(order.late for order in outlook.room.waits_for("cysts"))
+    return None if waits and buys is not None and buys.at >= first else buys
 
 
 def _to_buy_words(outlook: Outlook, buys: Purchase | None) -> str:

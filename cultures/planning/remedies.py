@@ -52,7 +52,7 @@ from cultures.planning.finer import finer_tools
 from cultures.planning.gaps import WORTH_GETTING, Gap, find_gaps, missed_meals
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook, rounds_there
-from cultures.planning.servings import STAND_IN_FROM
+from cultures.planning.servings import STAND_IN_FROM, Fit
 from cultures.planning.shortfalls import LEAST_HATCH, OUT, UNMEASURED, Hunger, Lack, Limits
 from cultures.planning.supplies import Purchase, cysts_to_buy, dry_to_buy, dry_wanting
 from cultures.planning.worm_course import culture_clock
@@ -105,6 +105,25 @@ class _Change:
     due: datetime | None = None
 
 
+@frozen(eq=False)
+class _Fetched:
+    """Nauplii that are fetched for a lack.
+
+    Attributes:
+        got: the first round that they are given at. fed: of the gaps those that they fill, each
+            with how much of it [J].
+    """
+
+    lack: Lack
+    got: Round
+    fed: Sequence[tuple[Gap, float]]
+
+    @property
+    def effect_j(self) -> float:
+        """How much less would be missing [J]."""
+        return sum(fills_j for _, fills_j in self.fed)
+
+
 def find_remedies(
     outlook: Outlook, limits: Limits, lacks: Sequence[Lack], hunger: Hunger | None = None
 ) -> list[tuple[Remedy, ...]]:
@@ -137,7 +156,7 @@ class _Finder:
             gap.key for lack in lacks if hunger and hunger.toll(lack.gaps).starves_at
             for gap in lack.gaps
         }  # fmt: skip
-        self.suits: dict[tuple[str, float, str], bool] = {}
+        self.suits: dict[tuple[str, float, str], float] = {}
         self.fetch = self.room.fetched_in("starter")
         self.keepers = [r for r in outlook.feedings if r.keeper and r.at >= self.now]
 
@@ -151,9 +170,19 @@ class _Finder:
         for lack, found in zip(self.lacks, self.found, strict=True):
             if lack.limit == OUT:
                 found += self._dry(lack)
-            if not found:
-                found += self._ready_made(lack)
+        self._fetch()
         return [tuple(sorted(f, key=lambda r: (-r.effect_j, r.by))) for f in self.found]
+
+    def _fetch(self) -> None:
+        """Adds the nauplii that are fetched where nothing else helps, those for one time as one."""
+        open_ones = [lack for lack, found in zip(self.lacks, self.found, strict=True) if not found]
+        fetched = [each for lack in open_ones if (each := self._ready_made(lack)) is not None]
+        told = [
+            each for _, errand in groupby(sorted(fetched, key=_got_at), _got_at)
+            if self._is_errand(both := [*errand]) for each in self._errand(both)
+        ]  # fmt: skip
+        for lack, remedy in told:
+            self.found[self.lacks.index(lack)].append(remedy)
 
     def _changes(self) -> Iterator[_Change]:
         """What may be done, the cheapest first, each in the light of what was tried before; what
@@ -430,33 +459,44 @@ class _Finder:
         evening = self.room.local(self.now.date(), self.room.awake[1])
         return at if at >= self.now else max(self.now, evening)
 
-    def _ready_made(self, lack: Lack) -> Iterator[Remedy]:
+    def _ready_made(self, lack: Lack) -> _Fetched | None:
         """Nauplii that somebody else hatched, where nothing that is done here helps: got at the
         first round at which the keeper can give them, for as long as they keep from then.
         """
         theirs = [
-            g for g in lack.gaps
+            (g, fills_j) for g in lack.gaps
             if g.feeding.at >= self.now and g.feeding.keeper and not g.rounded
             and self._takes(g, BRINE_SHRIMP)
+            and (fills_j := self._open_to(g, BRINE_SHRIMP)) > 0.0
         ]  # fmt: skip
         if not theirs:
-            return
-        got, holding = theirs[0].feeding, holding_of(self.room)
-        fed = [g for g in theirs if holding.keeps(got.at_h, g.feeding.at_h)]
-        effect_j = sum(gap.short_j for gap in fed)
-        if effect_j < HELPS_FROM * sum(gap.short_j for gap in lack.gaps):
-            return
-        of = f"{BRINE_SHRIMP} for {lack.food}"
-        if not self._is_worth(Act.FETCH, of, fed, {}):
-            return
-        rounds = len({gap.feeding.index for gap in fed})
-        each = natural_amount(self.room, BRINE_SHRIMP, effect_j / rounds).value
+            return None
+        got, holding = theirs[0][0].feeding, holding_of(self.room)
+        fed = [(g, j) for g, j in theirs if holding.keeps(got.at_h, g.feeding.at_h)]
+        fetched = _Fetched(lack, got, fed)
+        enough = fetched.effect_j >= HELPS_FROM * sum(gap.short_j for gap in lack.gaps)
+        return fetched if enough else None
+
+    def _is_errand(self, fetched: Iterable[_Fetched]) -> bool:
+        """Whether what is fetched for some lacks at one time is worth it, all together."""
+        fed = [each for one in fetched for each in one.fed]
+        left_j = {gap.key: gap.short_j - fills_j for gap, fills_j in fed}
+        return self._is_worth(Act.FETCH, BRINE_SHRIMP, [gap for gap, _ in fed], left_j)
+
+    def _errand(self, errand: Sequence[_Fetched]) -> Iterator[tuple[Lack, Remedy]]:
+        """For each lack what is fetched for all of them at one time: that is one errand."""
+        got = errand[0].got
+        rounds = {gap.feeding.index for fetched in errand for gap, _ in fetched.fed}
+        whole_j = sum(fetched.effect_j for fetched in errand)
+        each = natural_amount(self.room, BRINE_SHRIMP, whole_j / len(rounds)).value
         what = f"get hatched nauplii from another keeper or a shop, about {number(each, 2)}"
-        what += " a round" if rounds > 1 else ""
-        since = got.at if got.at > lack.gaps[0].feeding.at else None
-        yield as_advised(self.room, self.now, Remedy(
-            what, got.at, effect_j, SHOP, since, act=Act.FETCH, of=of, amount=each,
-        ))  # fmt: skip
+        what += " a round" if len(rounds) > 1 else ""
+        for fetched in errand:
+            since = got.at if got.at > fetched.lack.gaps[0].feeding.at else None
+            yield fetched.lack, as_advised(self.room, self.now, Remedy(
+                what, got.at, fetched.effect_j, SHOP, since, act=Act.FETCH, of=BRINE_SHRIMP,
+                amount=each,
+            ))  # fmt: skip
 
     def _start(self, pattern: Culture, act: Act) -> tuple[Round, float] | None:
         """When a culture is to be had, and when it gives [h]: in time for the first gap that it
@@ -517,18 +557,35 @@ class _Finder:
         return {key: j for key, j in eaten.items() if key[0] in held_up}
 
     def _takes(self, gap: Gap, food: str) -> bool:
+        return gap.feeding.fed and self._suits(gap, food) >= STAND_IN_FROM
+
+    def _suits(self, gap: Gap, food: str) -> float:
         need = gap.need
         known = need.brood.fry_class.name, need.length_mm, food
         if known not in self.suits:
-            suits = suitability(self.room.food(food), need.brood.fry_class, need.length_mm)
-            self.suits[known] = suits >= STAND_IN_FROM
-        return gap.feeding.fed and self.suits[known]
+            found = suitability(self.room.food(food), need.brood.fry_class, need.length_mm)
+            self.suits[known] = found
+        return self.suits[known]
+
+    def _open_to(self, gap: Gap, food: str) -> float:
+        """How much of a gap more of a food would fill, were there any [J]: the mouths take as much
+        as the plan would give them, and no more.
+        """
+        need, servings = gap.need, self.outlook.feeding.servings[gap.feeding.index]
+        mine = next(s for s in servings if s.need.brood.name == need.brood.name)
+        share = Fit.of({food: self._suits(gap, food)}).stands_in.get(food, 0.0)
+        most_j = max(mine.want_j.get(food, 0.0), share * need.energy_j)
+        return min(gap.short_j, max(0.0, most_j - mine.given_j.get(food, 0.0)))
 
     def _shelf_full(self, index: int) -> bool:
         if self.room.shelf is None:
             return False
         stages = [s for plan in self.outlook.feeding.worms.values() for s in plan.stages]
         return sum(1 for s in stages if s.first <= index < s.spent_from) >= self.room.shelf
+
+
+def _got_at(fetched: _Fetched) -> datetime:
+    return fetched.got.at
 
 
 def _in_time(change: _Change, gaps: Iterable[Gap]) -> list[Gap]:

@@ -138,11 +138,15 @@ def short_of(plan: Plan) -> Short | None:
     return Short(at, first, every, short_j / need_j)
 
 
-def _was_ripe(stage: Stage, index: int) -> bool:
-    """Whether a culture is old enough to have been harvested; if none climb, it is drawn down."""
+def _was_ripe(stage: Stage) -> bool:
+    """Whether a culture was old enough to be harvested before; if none climb, it is drawn down.
+
+    One that is younger when the plan begins is ripe when the plan can harvest it: of a poor starter
+    that is later than of a good one.
+    """
     culture = stage.culture
     starter_mg = culture.starter_g * culture.kind.values["starter_mg_per_g"]
-    return stage.ages[index - stage.first] >= first_harvest_age(stage.model, starter_mg)
+    return stage.ages[0] >= first_harvest_age(stage.model, starter_mg)
 
 
 class Limits:
@@ -194,7 +198,7 @@ class Limits:
             return "none"
         ripe_from = worms.course.usable_from
         ripe = any(ripe_from.get(s.culture.name, index + 1) <= index for s in standing)
-        return "thin" if ripe or any(_was_ripe(s, index) for s in standing) else "unripe"
+        return "thin" if ripe or any(_was_ripe(s) for s in standing) else "unripe"
 
     def _of_hatches(self, index: int) -> str:
         models = [(v, vessel_model(self.room, v)) for v in self.room.vessels]

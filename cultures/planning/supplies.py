@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
 from itertools import count, takewhile
 
@@ -17,6 +17,7 @@ from cultures.planning.harvests import HatchPlan, jar_ml
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.servings import Served, dry_j_per_g
 from cultures.planning.task_ids import SHORT
+from cultures.room.orders import Order
 from cultures.room.room import MEDIUM, Room
 from cultures.tasks.plan import SupplyUse
 from cultures.tasks.task import Arrival, Buy, Task
@@ -338,17 +339,29 @@ def _wanted(
 
 
 def _bought(outlook: Outlook, item: str, every: Sequence[Use]) -> Purchase | None:
-    """What is to be bought of an item, among the uses of whatever supplies."""
+    """What is to be bought of an item, among the uses of whatever supplies.
+
+    Of an order without a day nothing is counted on, nor asked for. For one that is a few days late
+    nobody goes out while it may come; what is to be bought later is bought in time without it.
+    """
     room, there, stock = outlook.room, rounds_there(outlook), stocks(outlook).get(item)
     mine = [use for use in every if use.item == item]
-    if stock is not None:  # of an order without a day nothing is counted on, nor asked for
-        stock += sum(order.grams for order in room.waits_for(item))
     parcels = [(room.at_hour(at_h), grams) for at_h, grams in room.parcels(item)]
     begun = [r for r in there[:1] if r.at < outlook.feedings[0].at]
-    return purchase(
-        mine, stock, [*begun, *outlook.feedings], min([outlook.now, *(r.at for r in begun)]),
-        room.fetched_in(item), room.units, room.to_buy.get(item), parcels,
-    )  # fmt: skip
+    now = min([outlook.now, *(r.at for r in begun)])
+
+    def bought(hoped: Iterable[Order]) -> Purchase | None:
+        held = None if stock is None else stock + sum(order.grams for order in hoped)
+        return purchase(
+            mine, held, [*begun, *outlook.feedings], now, room.fetched_in(item), room.units,
+            room.to_buy.get(item), parcels,
+        )  # fmt: skip
+
+    hoped = room.waits_for(item)
+    late = [order for order in hoped if order.late]
+    found = bought(order for order in hoped if not order.late)
+    in_grace = found is not None and any(found.at.date() <= order.lost_on for order in late)
+    return bought(hoped) if in_grace else found
 
 
 def _buy_at(feedings: Sequence[Round], now: datetime, before: datetime, out: datetime) -> datetime:

@@ -337,6 +337,17 @@ def _with_its_helper(printed: Printed, outlook: Outlook) -> Sequence[ToldTask]:
     return tellings(other, tasks_of(other), now)
 
 
+def calendars_again(present: Present, room_path: Path) -> list[str]:
+    """What writes the calendars again that were written, are kept and reach past today, after
+    ``livefood``.
+    """
+    return [
+        p.written.again for p in present.record.printed
+        if p.written is not None and p.written.again and p.last >= present.now.date()
+        and _is_kept(p, room_path)
+    ]  # fmt: skip
+
+
 def _is_kept(printed: Printed, room_path: Path) -> bool:
     """Whether it is still kept up: a calendar whose notes were deleted is not."""
     return printed.written is None or (room_path.resolve().parent / printed.written.kept).exists()

@@ -132,7 +132,7 @@ class Cultures:
             return True
         before = parent.state.stock_mg
         new = _child(parent.culture, deed)
-        given = parent.give_starter(new.starter_g)
+        given = parent.give_starter(new.starter_g, new.name)
         parent.note(f"split {entry.other}", before, noted=not deed.presumed)
         culture = child.culture if child is not None else new
         self._set_up(culture, deed, given)

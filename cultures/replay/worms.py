@@ -35,7 +35,8 @@ class Life:
         at_h: the moment of ``state``. by_data: the same had nothing been counted, against which
             readings are judged. begun_h: its start, with ``start_mg`` [mg wet]. since_h: entries
             before it say nothing about it. touched: something was done to it. log: all that was.
-            gave: ages at which starters were taken from it.
+            gave: ages at which starters were taken from it. sour_gave: the cultures begun of those
+            that were taken when it soured.
     """
 
     culture: Culture
@@ -50,6 +51,7 @@ class Life:
     touched: bool = False
     log: list[Touch] = field(factory=list)
     gave: list[float] = field(factory=list)
+    sour_gave: list[str] = field(factory=list)
 
     @classmethod
     def begin(
@@ -100,12 +102,14 @@ class Life:
         self.state = CultureState(max(0.0, min(self.model.capacity_mg, stock_mg)), self.state.age)
         self.touched = True
 
-    def give_starter(self, starter_g: float) -> float:
-        """Gives a starter away and returns the worms in it [mg]."""
+    def give_starter(self, starter_g: float, to: str) -> float:
+        """Gives a starter away to a culture, and returns the worms in it [mg]."""
         share = min(1.0, starter_g / self.culture.medium_g)
         given = self.state.stock_mg * share
         self._both(lambda state: state.without(state.stock_mg * share))
         self.gave.append(self.state.age)
+        if not self.ripe():
+            self.sour_gave.append(to)
         return given
 
     def _both(self, change: Callable[[CultureState], CultureState]) -> None:
@@ -132,7 +136,9 @@ class Life:
         """The culture with what is known of it."""
         if not self.touched:
             return self.culture
-        mark = CultureMark(self.at_h, self.state.age, self.state.stock_mg, tuple(self.gave))
+        mark = CultureMark(
+            self.at_h, self.state.age, self.state.stock_mg, tuple(self.gave), tuple(self.sour_gave)
+        )
         return evolve(self.culture, mark=mark)
 
 

@@ -66,11 +66,16 @@ class Order:
         """The last day on which it is waited for."""
         return self.day or self.on + WAITS
 
+    @property
+    def lost_on(self) -> date:
+        """The first day on which it is waited for no more, a few after it was to come."""
+        patience = _PATIENCE if self.day is not None else timedelta()
+        return self.last_day + patience + timedelta(days=1)
+
     def as_of(self, today: date) -> Order:
         """The same as it is seen on a day."""
         late = self.last_day < today
-        patience = _PATIENCE if self.day is not None else timedelta()
-        return evolve(self, late=late, lost=late and self.last_day + patience < today)
+        return evolve(self, late=late, lost=late and self.lost_on <= today)
 
     @property
     def is_hoped_for(self) -> bool:

@@ -142,13 +142,15 @@ class CultureMark:
     Attributes:
         at_h: the moment [h since the epoch]. age: its medium's age [physiological d].
         stock_mg: worms standing in it [mg wet].
-        gave: ages at which starters were taken from it [physiological d].
+        gave: ages at which starters were taken from it [physiological d]. sour_gave: the cultures
+            begun of those that were taken when it soured.
     """
 
     at_h: float
     age: float
     stock_mg: float
     gave: tuple[float, ...] = ()
+    sour_gave: tuple[str, ...] = ()
 
 
 @frozen

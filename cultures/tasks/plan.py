@@ -79,6 +79,13 @@ class Remedy:
     still: datetime | None = None
 
     @property
+    def helps_later(self) -> datetime | None:
+        """The first round at which it helps, where that is later than the first that is short and
+        than the moment at which it is done.
+        """
+        return None if self.still is None and self.helps_from == self.by else self.helps_from
+
+    @property
     def advice(self) -> Advice:
         """The same as it is told."""
         return Advice(self.act, self.of, self.what, self.by, self.amount)

@@ -6,18 +6,20 @@ import json
 import re
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from attrs import evolve
 
-from cli.screens.absence import Absence
+from cli.screens.absence import Absence, Unfed, next_absence
 from cli.screens.today import leaving
 from cultures.journal.entries import Entry
 from cultures.record.present import present
 from cultures.record.store import read_record, record_path
 from cultures.room.file import read_room
 from cultures.room.room import Away
+from cultures.tasks.plan import Act, Remedy
 from cultures.tasks.told import FeedLine
 from cultures.words.tools import Tools
 from tests.cli.invented import at, room_file
@@ -642,6 +644,56 @@ def test_before_leaving_as_many_envelopes_are_to_be_filled_as_the_helper_opens(
     opened = {int(n) for n in re.findall(r"[Oo]pen envelope (\d+)", sheet.read_text("utf-8"))}
     assert opened
     assert f"fill {max(opened)} envelopes of dry food" in _before_leaving(room, "2027-03-04T20:00")
+
+
+def test_who_gets_nothing_though_somebody_feeds_is_said_before_leaving() -> None:
+    """A helper feeds on Friday and Saturday: A1 gets its fill, A2 nothing from Friday evening on,
+    A3 a twentieth all the time, A4 nothing once, at one round of two a day. What is got by Thursday
+    helps A2; what is there on Sunday helps nobody by then.
+    """
+    text = _ROOM + "\n[[away]]\nfrom = 2027-03-05\nto = 2027-03-06\nhelper = true\n"
+    room = read_room(text, today=datetime(2027, 3, 4, tzinfo=UTC).date())
+    now = datetime(2027, 3, 4, 17, tzinfo=UTC)
+    times = [room.local(now.date() + timedelta(days=day), each)
+             for day in range(1, 4) for each in room.rounds]  # fmt: skip
+    full, none = 9.0, 0.0
+    given = {
+        "A1": [full] * 4, "A2": [full, none, none, none], "A3": [0.5] * 4,
+        "A4": [full, none, full, full],
+    }  # fmt: skip
+    lines = [
+        FeedLine(at_, tank, tank, "dry", 10.0, j, 1.0, "mL")
+        for tank, row in given.items() for at_, j in zip(times, row, strict=False)
+    ]  # fmt: skip
+    soon = Remedy("get one", now, 5.0, helps_from=times[2], act=Act.RIPE)
+    late = Remedy("get two", now, 5.0, helps_from=times[4], act=Act.RIPE)
+    short = SimpleNamespace(
+        certain=True, at=times[1], until=times[5], tanks=("A2",), remedies=(late, soon),
+        limit="thin",
+    )  # fmt: skip
+    plan: Any = SimpleNamespace(tasks=(), lines=lines, shortfalls=(short,))
+    found = next_absence(room, plan, now, ["calendar --out jobs.ics"])
+    assert found is not None
+    assert set(found.unfed) == {
+        Unfed(("A2",), times[1], times[3], (soon,)), Unfed(("A3",), times[0], times[3])
+    }  # fmt: skip
+    said = " ".join(leaving(found, Tools()).split())
+    assert "nothing, or hardly anything, for A2 from Fri 5 Mar 18:30 to Sat 6 Mar 18:30; by" in said
+    assert "get one, which helps from Sat 6 Mar" in said
+    assert "get two" not in said
+    assert "Sat 6 Mar 18:30; nothing that was tried helps before you leave" in said
+    assert "the calendar: livefood calendar --out jobs.ics" in said
+
+
+def test_a_calendar_that_is_kept_is_to_be_brought_up_to_date_before_leaving(
+    room: Path, tmp_path: Path
+) -> None:
+    assert "calendar" not in _before_leaving(room, "2027-03-04T17:00")
+    kept = tmp_path / "jobs.ics"
+    at(room, "2027-03-03T17:00", "calendar", "--out", str(kept))
+    assert "the calendar: livefood calendar" in _before_leaving(room, "2027-03-04T17:00")
+    (tmp_path / ".jobs.ics.livefood").unlink()
+    assert "the calendar" not in _before_leaving(room, "2027-03-04T17:00")
 
 
 def test_before_leaving_nothing_is_said_to_stand_below_that_does_not() -> None:

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
+from cli.screens import advice
+from cultures.record.since import Since
+from cultures.tasks.plan import Act, Advice
 from tests.cli.invented import at
+from tests.unit.recorded import told_task
 
 _ROOM = """\
 [room]
@@ -119,6 +126,52 @@ def test_other_advice_says_what_came_between(room: Path) -> None:
     at(room, "2027-02-01T06:41", "journal", "died", "rainbow 1", "400")
     noted = " ".join(at(room, "2027-02-01T06:42", "today").stdout.split())
     assert "(since then you noted count acara 1 700 fry and died rainbow 1 400 fry)" in noted
+
+
+def test_advice_for_a_round_lapses_with_it_and_is_not_called_needless(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The round of 18:30 was ticked off at 18:12, and there was nothing for the fry: nauplii from
+    elsewhere were not needless for that. What was advised for another time is.
+    """
+    now = datetime(2027, 2, 1, 18, 12, tzinfo=UTC)
+    by = now.replace(minute=30)
+    told = Advice(Act.FETCH, "brine_shrimp", "get hatched nauplii", by)
+    room = SimpleNamespace(units="metric", timezone=UTC, advised=(told,), orders=(), to_buy={})
+    plan: Any = SimpleNamespace(shortfalls=())
+    monkeypatch.setattr(advice, "tasks_of", lambda _: ())
+    for round_in_hand, said in ((by, ""), (None, "No longer needed: get hatched nauplii")):
+        outlook: Any = SimpleNamespace(
+            room=room, now=now, round_j=lambda: 1.0,
+            told_round=lambda at, mine=round_in_hand: object() if at == mine else None,
+        )  # fmt: skip
+        text = advice.other_advice(plan, outlook, Since(now, (), edited=False))
+        assert text.partition(" (")[0] == said
+
+
+def test_a_hatch_that_an_edit_of_the_file_drops_or_moves_is_named(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Days away were put into the file: of three bottles that were told to be set one is set half
+    an hour later, one not for three days.
+    """
+    now = datetime(2027, 2, 1, 18, 12, tzinfo=UTC)
+    first, second, third = (f"bottle {n}" for n in (1, 2, 3))
+    by = now.replace(minute=30)
+    planned = {first: by, second: by.replace(hour=19), third: by.replace(day=4)}
+    tasks = [told_task("set_hatch", when, name).task for name, when in planned.items()]
+    monkeypatch.setattr(advice, "tasks_of", lambda _: tasks)
+    room = SimpleNamespace(units="metric", timezone=UTC, advised=(), orders=(), to_buy={})
+    outlook: Any = SimpleNamespace(room=room, now=now, round_j=lambda: 1.0)
+    plan: Any = SimpleNamespace(shortfalls=())
+    sets = tuple((name, by) for name in planned)
+    said = advice.other_advice(plan, outlook, Since(now, (), edited=True, sets=sets))
+    assert said == (
+        "Set otherwise than you were told: bottle 2; not to be set any more: bottle 3 on"
+        " Mon 1 Feb 18:30 (the room file was edited)."
+    )
+    # What an entry does is said by its answer.
+    assert advice.other_advice(plan, outlook, Since(now, (), edited=False, sets=sets)) == ""
 
 
 def test_a_purchase_that_was_due_and_is_not_noted_is_why(room: Path) -> None:

@@ -281,7 +281,7 @@ class Year:
             parent = world.lives.get(task.subject)
             if parent is None or task.other in world.lives:
                 return
-            given = parent.give_starter(task.amounts["starter_g"])
+            given = parent.give_starter(task.amounts["starter_g"], task.other)
             self.note(entry)
             self.now = max(self.now, at)
             world.begin(self.present(pending=False).room, task.other, at, given)

@@ -47,11 +47,15 @@ def _gap(room: Room, index: int, short_j: float = 100.0, *, brood: int = 0, leng
 
 
 def _finder(room: Room, *lacks: Lack, worms: Any = None, limit: str = "tin", now: datetime = _START,
-            rounds: list[Round] = _ROUNDS) -> _Finder:  # fmt: skip
+            rounds: list[Round] = _ROUNDS, want_j: float = 0.0, given_j: float = 0.0
+            ) -> _Finder:  # fmt: skip
+    needs = [[gap.need for lack in lacks for gap in lack.gaps if gap.feeding is r] for r in rounds]
+    want, given = {BRINE_SHRIMP: want_j}, {BRINE_SHRIMP: given_j}
     outlook: Any = SimpleNamespace(
         room=room, now=now, feedings=rounds, until=now + timedelta(days=6), needs=[],
         feeding=SimpleNamespace(
-            worms=worms or {}, hatches=SimpleNamespace(batches=(), tin_short=()), memo={}
+            worms=worms or {}, hatches=SimpleNamespace(batches=(), tin_short=()), memo={},
+            servings=[[Serving(need, want, {**given}) for need in row] for row in needs],
         ),
     )  # fmt: skip
     limits: Any = SimpleNamespace(of_food=lambda _, index: limit if index < 20 else "early")
@@ -278,15 +282,57 @@ def test_what_turns_out_to_fill_little_is_not_told(
         assert len(found) == told
 
 
+def _fetched(finder: _Finder) -> list[list[Remedy]]:
+    finder._fetch()
+    return finder.found
+
+
 def test_nobody_fetches_nauplii_for_a_few(room: Room) -> None:
     """Two whole meals of a brood are worth it; of those that would starve any."""
     for short_j, told in ((99.0, 0), (100.0, 1)):
         lack = _lack(_gap(room, 2), _gap(room, 3, short_j))
-        assert len([*_finder(room, lack)._ready_made(lack)]) == told
+        assert [len(found) for found in _fetched(_finder(room, lack))] == [told]
     lack = _lack(_gap(room, 2, 49.0))
     starving = _finder(room, lack)
     starving.starving = {gap.key for gap in lack.gaps}
-    assert len([*starving._ready_made(lack)]) == 1
+    assert [len(found) for found in _fetched(starving)] == [1]
+
+
+def test_nauplii_are_fetched_for_what_the_plan_would_give_of_them_alone(room: Room) -> None:
+    """At 3.8 mm an eighth of the mouths take them, so they stand in for a thirteenth of the need of
+    100 J at most (none from a tenth, all from a half on); what the diet asks is taken besides. What
+    is given of that already, with some to spare in the jar, no fetched ones give.
+    """
+    short = [_gap(room, i, 60.0, length_mm=3.8) for i in (2, 3)]
+    suits = suitability(room.food(BRINE_SHRIMP), room.broods[0].fry_class, 3.8)
+    least_j = 100.0 * (suits - 0.1) / 0.4
+    assert 5.0 < least_j < 10.0
+    for want_j, given_j, fills_j in ((90.0, 0.0, 60.0), (40.0, 0.0, 40.0), (40.0, 30.0, 10.0),
+                                     (0.0, 0.0, least_j), (40.0, 40.0, 0.0)):  # fmt: skip
+        finder = _finder(room, _lack(*short), want_j=want_j, given_j=given_j)
+        finder.starving = {gap.key for gap in short}
+        (found,) = _fetched(finder)
+        assert [remedy.effect_j for remedy in found] == ([_near(2.0 * fills_j)] if fills_j else [])
+
+
+def test_what_is_fetched_by_one_time_is_one_errand(room: Room) -> None:
+    """A meal of each of two broods is missing at the 3rd round, half of one at the 4th of one that
+    the other lack is about: 250 J at two rounds, of 100 J for a lack alone, which is too little
+    for an errand.
+    """
+    one = _lack(_gap(room, 2))
+    other = _lack(_gap(room, 2, brood=1), _gap(room, 3, 50.0, brood=1), limit="early")
+    (first,), (second,) = _fetched(_finder(room, one, other))
+    assert (first.what, first.by, first.amount) == (second.what, second.by, second.amount)
+    assert first.what.endswith(" a round")
+    # A nauplius is 0.0387 J (Paffenhöfer 1967).
+    assert first.amount == _near(125.0 / 0.0387, rel=0.05)
+    assert (first.effect_j, second.effect_j) == (100.0, 150.0)
+    assert _fetched(_finder(room, one)) == [[]]
+    # What is short later alone is an errand of its own.
+    later = _lack(_gap(room, 8), _gap(room, 9), limit="early")
+    found = _fetched(_finder(room, _lack(_gap(room, 2), _gap(room, 3)), later))
+    assert [remedy.by for (remedy,) in found] == [_ROUNDS[2].at, _ROUNDS[8].at]
 
 
 def test_fetched_nauplii_count_while_they_live_and_the_keeper_gives_them(room: Room) -> None:
@@ -298,7 +344,8 @@ def test_fetched_nauplii_count_while_they_live_and_the_keeper_gives_them(room: R
 
     def told(*indices: int) -> list[Remedy]:
         lack = _lack(*(_gap(room, i, rounds=rounds) for i in indices))
-        return [*_finder(room, lack, rounds=rounds)._ready_made(lack)]
+        (found,) = _fetched(_finder(room, lack, rounds=rounds))
+        return found
 
     assert told(4, 5) == []
     (whole,) = told(2, 3)

@@ -12,7 +12,7 @@ from datetime import date, datetime, timedelta
 import pytest
 from attrs import evolve
 
-from cultures.foods.worms import through
+from cultures.foods.worms import CultureState, through
 from cultures.journal.entries import Entry
 from cultures.learning.estimates import poor_cultures
 from cultures.needs.dates import brood_dates
@@ -361,7 +361,7 @@ def test_more_worms_than_stand_there() -> None:
 
 def test_a_starter_takes_its_share_and_a_harvest_what_climbs() -> None:
     life = _life(1000)
-    assert life.give_starter(15) == pytest.approx(100)
+    assert life.give_starter(15, "MW-2") == pytest.approx(100)
     assert life.state.stock_mg == pytest.approx(900)
     life.take(100)
     assert life.state.stock_mg == pytest.approx(800)
@@ -369,9 +369,16 @@ def test_a_starter_takes_its_share_and_a_harvest_what_climbs() -> None:
     assert life.state.stock_mg == pytest.approx(680)
     life.stand(1e9)
     assert life.state.stock_mg == pytest.approx(life.model.capacity_mg)
-    assert life.give_starter(999) == pytest.approx(life.model.capacity_mg)  # all of it
+    assert life.give_starter(999, "MW-3") == pytest.approx(life.model.capacity_mg)  # all of it
     life.stand(-1)
     assert life.state.stock_mg == 0
+    assert life.sour_gave == []
+    # Its medium begins to sour the width of souring before half of it is spent.
+    life.state = CultureState(500.0, life.model.half_spent_age - life.model.souring_width)
+    life.give_starter(15, "MW-4")
+    mark = life.marked().mark
+    assert mark is not None
+    assert (len(mark.gave), mark.sour_gave) == (3, ("MW-4",))
 
 
 def test_a_bought_starter_brings_what_is_usual() -> None:

@@ -329,6 +329,17 @@ def test_worms_are_none_unripe_or_thin(room: Room) -> None:
     assert limits.of_food(DRY, 0) == "learning"
 
 
+def test_worms_of_a_poor_starter_are_ripe_when_they_can_be_harvested(room: Room) -> None:
+    """Begun at round 2; a good starter of it would be harvested after a day, and this one can be at
+    round 7: so long no culture is ripe, as its split says.
+    """
+    ages = [index / 2.0 for index in range(10)]
+    young = evolve(_stage("MW-1", 50, first=2, spent=12, rounds=12), ages=ages)
+    limits = _limits(room, worms=_worms(young, ripe={"MW-1": 7}))
+    found = [limits.of_food("microworm", index) for index in range(2, 10)]
+    assert found == [*["unripe"] * 5, *["thin"] * 3]
+
+
 def test_old_worms_that_are_drawn_down_are_thin_and_not_unripe(room: Room) -> None:
     """A starter of 15 g at 20 mg/g is 300 mg, more than the 200 mg from which they climb: a day
     old it was ripe, and is drawn down where nothing climbs. From 0.2 mg it never was.

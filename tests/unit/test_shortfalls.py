@@ -378,6 +378,12 @@ def test_from_when_a_remedy_helps_is_said_where_that_is_later() -> None:
         (line,), _ = split_by_haste([one], now, "metric", why=False)
         return " ".join(line.split()), " ".join(" ".join(shortfall_text(one)).split())
 
+    # What helps as soon as it is there says by when once.
+    line, full = said(evolve(late, by=now + day, helps_from=now + day))
+    assert line == (
+        "- by Tue 2 Mar 07:00: buy 30 g of cysts; until then nauplii will be short from Mon 1 Mar"
+    )
+    assert "by Tue 2 Mar 07:00: buy 30 g of cysts (covers 50% of what is missing)" in full
     line, full = said(late)
     assert "30 g of cysts, which helps from Thu 4 Mar 07:00; until then nauplii will" in line
     assert ", or" not in line

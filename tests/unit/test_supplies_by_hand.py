@@ -25,6 +25,7 @@ from cultures.planning.supplies import (
     uses,
 )
 from cultures.room.file import read_room
+from cultures.room.orders import Order
 from cultures.room.room import Room
 from cultures.tasks.task import Buy
 from cultures.tasks.told import FeedLine
@@ -200,6 +201,30 @@ def test_what_is_bought_lasts_four_weeks_less_what_is_left() -> None:
     for before, more in ((15, 0.0), (14, 30.0)):
         feast = sorted([*daily, Use("x", out - before * _DAY, 30.0)], key=lambda use: use.at)
         assert _wanted(feast, 0.0, _START, out, ends) == pytest.approx((30.0 + more) / 15 * 28)
+
+
+def test_a_parcel_that_is_late_puts_off_nothing_but_what_is_to_be_bought_at_once(
+    room: Room,
+) -> None:
+    """5 g should have come yesterday, and is waited for on three days more. A gram goes a day: what
+    lasts for eight days is to be had by the eighth, two days after it is bought, parcel or none.
+    What lasts for five would be bought on the first day on which it is not waited for any more:
+    with the parcel it lasts for ten.
+    """
+    at_noon = {2 * day: 1.0 for day in range(28)}
+    today = _START.date()
+    order = Order(DRY, 5.0, 5.0, today - 4 * _DAY, today - _DAY).as_of(today)
+    assert order.late
+    assert not order.lost
+    for stock_g, day in ((8.0, 6), (6.0, 4), (5.0, 8), (4.0, 7), (3.0, 6)):
+        here = evolve(room, stock_g={DRY: stock_g}, orders=(order,), tools=Tools(scale_g=0.01))
+        (task,) = supply_tasks(_outlook(here, dry=at_noon))
+        assert (task.at - _START) // _DAY == day, stock_g
+    lost = order.as_of(today + 3 * _DAY)
+    assert lost.lost
+    here = evolve(here, stock_g={DRY: 5.0}, orders=(lost,))
+    (task,) = supply_tasks(_outlook(here, dry=at_noon))
+    assert (task.at - _START) // _DAY == 3
 
 
 def test_packs_are_such_as_are_sold() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from attrs import evolve
@@ -18,7 +18,7 @@ from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.servings import dry_j_per_g
 from cultures.room.file import read_room
-from cultures.room.room import Room
+from cultures.room.room import CultureMark, Room
 from cultures.tasks.task import (
     Count,
     Feed,
@@ -31,6 +31,7 @@ from cultures.tasks.task import (
     Task,
 )
 from cultures.tasks.told import FeedLine
+from cultures.words.moments import hours
 
 _TODAY = date(2027, 1, 5)
 #: A sixth of a US fluid ounce (NIST Handbook 44, appendix C).
@@ -157,6 +158,68 @@ def test_a_culture_is_binned_once_it_is_spent_and_somebody_is_there(room: Room) 
                 first = next(r for r in outlook.feedings[stage.spent_from :] if r.keeper)
                 assert binned[stage.culture.name] == first.at
                 assert first.at_h >= stage.spent_h
+
+
+_OLD = """
+[room]
+timezone = "UTC"
+temperature_c = 20
+as_of = 2027-01-05
+[[tank]]
+name = "A"
+litres = 40
+temperature_c = 25
+[[brood]]
+name = "one"
+tank = "A"
+class = "tiny_scatterer"
+count = 600
+free_swimming = 2027-01-03
+[[culture]]
+name = "MW-1"
+kind = "microworm"
+started = 2026-12-01
+medium_g = 150
+surface_cm2 = 180
+starter_g = 15
+"""
+
+
+def test_a_souring_parent_is_kept_until_its_last_child_gives() -> None:
+    """Five weeks old it sours, and is split all the same: if that fails, there is nothing else to
+    begin with. So it is once its children are made, whether they are planned or stand.
+    """
+    now = datetime(2027, 1, 5, 7, tzinfo=UTC)
+    room = read_room(_OLD, today=now.date())
+    outlook = make_outlook(room, now=now, days=28)
+    plan = outlook.feeding.worms["microworm"]
+    made = [split.culture for split in plan.splits if split.parent == "MW-1"]
+    old = next(stage for stage in plan.stages if stage.culture.name == "MW-1")
+    first = max(outlook.feedings[plan.course.usable_from[c.name]].at for c in made)
+    assert outlook.feedings[old.spent_from].at < first
+    (binned,) = [t for t in _of(outlook, Retire) if t.subject == "MW-1"]
+    assert binned.at == first
+    assert "was kept until" in binned.why
+    # On the next day they stand, and it is known that they were begun of it.
+    mark = CultureMark(hours(now), old.ages[0], old.start_mg, (old.ages[0],),
+                       tuple(c.name for c in made))  # fmt: skip
+    parent = evolve(room.cultures[0], mark=mark)
+    children = tuple(evolve(c, started=now.date()) for c in made)
+    later = now + timedelta(days=1)
+    stands = make_outlook(evolve(room, cultures=(parent, *children)), now=later, days=28)
+    plan = stands.feeding.worms["microworm"]
+    assert not [split for split in plan.splits if split.culture.name in {c.name for c in made}]
+    more = [split.culture for split in plan.splits if split.parent == "MW-1"]
+    last = max(stands.feedings[plan.course.usable_from[c.name]].at for c in (*made, *more))
+    (binned,) = [t for t in _of(stands, Retire) if t.subject == "MW-1"]
+    assert binned.at == last > later + timedelta(days=2)
+    # Of one that is supposed to be lost nothing is kept.
+    lost_h = hours(later + timedelta(days=1))
+    lost = make_outlook(
+        evolve(room, cultures=(evolve(parent, lost_h=lost_h), *children)), now=later, days=28
+    )
+    (binned,) = [t for t in _of(lost, Retire) if t.subject == "MW-1"]
+    assert lost_h <= hours(binned.at) < lost_h + 24.0
 
 
 def test_a_split_says_what_it_takes_and_when_its_culture_will_be_harvested(room: Room) -> None:
