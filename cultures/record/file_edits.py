@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import TypeVar
@@ -19,6 +19,7 @@ from cultures.record.present import Present
 from cultures.room.file import read_room
 from cultures.room.room import Room, Tank
 from cultures.words.moments import spoken_day
+from cultures.words.text import listed
 
 _T = TypeVar("_T")
 #: Entries by which a culture or a brood is there that the file does not name.
@@ -38,29 +39,42 @@ def of_edits(found: Present, room_path: Path, noted: Iterable[Entry] = ()) -> tu
     together = _put_together(room, stated, before, now)
     if before is None:
         return tuple(together)
-    renamed = _renamed(stated, before, entries)
+    renamed = _renamed(stated, before, entries, _fed_by_name(found))
     warmed = _warmed_past(stated, before, now, room_path, (*entries, *noted))
     put = _put_elsewhere(stated, before, now, room_path, (*entries, *noted))
     there = _still_there(room, stated, before, entries)
     return (*renamed, *there, *warmed, *put, *together)
 
 
-def _renamed(stated: Room, before: Room, entries: Iterable[Entry]) -> Iterator[str]:
-    """Things that an edit gave another name, of which something was noted under the old one."""
+def _fed_by_name(found: Present) -> set[str]:
+    """Broods of which it was told by now what they get, or that there is nothing for them."""
+    begun = (told for told in found.record.tasks.values() if told.task.at <= found.now)
+    return {name for told in begun for name in told.plates} | {*found.room.bare}
+
+
+def _renamed(
+    stated: Room, before: Room, entries: Iterable[Entry], fed: Collection[str]
+) -> Iterator[str]:  # fmt: skip
+    """Things that an edit gave another name, of which something was noted or told under the old.
+
+    Args:
+        fed: broods of which meals were told, by their names then.
+    """
     noted = {name for entry in entries for name in (entry.subject, entry.other)}
-    for was, are in (
-        (before.every_brood, stated.every_brood), (before.tanks, stated.tanks),
-        (before.cultures, stated.cultures), (before.vessels, stated.vessels),
+    for was, are, told in (
+        (before.every_brood, stated.every_brood, fed), (before.tanks, stated.tanks, ()),
+        (before.cultures, stated.cultures, ()), (before.vessels, stated.vessels, ()),
     ):  # fmt: skip
         names, known = {each.name for each in are}, {each.name for each in was}
         new = [each for each in are if each.name not in known]
         for each in was:
             like = [n.name for n in new if evolve(n, name=each.name) == each]
-            if each.name in noted - names and len(like) == 1:
+            past = [word for word, them in (("noted", noted), ("told", told)) if each.name in them]
+            if past and each.name not in names and len(like) == 1:
                 yield (
-                    f"'{each.name}' was renamed to '{like[0]}' in the room file: what was noted of"
-                    " it under its old name counts no more. Put the old name back"
-                    " (livefood history), or note under the new one how it is now"
+                    f"'{each.name}' was renamed to '{like[0]}' in the room file: what was"
+                    f" {listed(past)} of it under its old name counts no more. Put the old name"
+                    " back (livefood history), or note under the new one how it is now"
                 )
 
 

@@ -93,6 +93,26 @@ def test_a_thing_of_which_nothing_was_noted_has_no_past(room: Path) -> None:
     assert "renamed" not in run(room, "check", now=_NOW).output
 
 
+def test_a_brood_that_was_only_told_to_be_fed_is_not_renamed_in_silence(room: Path) -> None:
+    """How hungry it is was reckoned from its rounds, which know it by its old name."""
+    _edit(room, 'name = "barbs"', 'name = "rosy barbs"')
+    for command in ("check", "today"):
+        said = _said(run(room, command, now=_NOW).output)
+        assert "'barbs' was renamed to 'rosy barbs' in the room file: what was told of it" in said
+    _edit(room, 'name = "rosy barbs"', 'name = "barbs"')
+    assert "renamed" not in run(room, "check", now=_NOW).output
+    at(room, _NOW, "journal", "count", "barbs", "50")
+    _edit(room, 'name = "barbs"', 'name = "rosy barbs"')
+    said = _said(run(room, "check", now="2027-01-12T12:05").output)
+    assert "what was noted and told of it under its old name counts no more" in said
+
+
+def test_another_brood_in_the_place_of_one_that_was_fed_is_no_new_name(room: Path) -> None:
+    _edit(room, 'name = "barbs"', 'name = "rosy barbs"')
+    _edit(room, "count = 60", "count = 61")
+    assert "renamed" not in run(room, "check", now=_NOW).output
+
+
 def test_what_was_told_for_a_tank_is_noted_under_its_new_name(room: Path) -> None:
     """Its round of the morning was told under the old one."""
     _edit(room, 'name = "A1"', 'name = "Shelf 3"')
