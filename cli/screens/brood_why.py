@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from cli.screens.brood import degrees_text
 from cli.screens.need import amount_text
 from cli.screens.text import wrapped
 from cli.screens.us_units import in_us_unit, length_text
@@ -58,20 +57,32 @@ def _why_age(course: BroodCourse) -> str:
 
 def _why_growth(course: BroodCourse, feeding: Round) -> str:
     v = course.fry_class.values
-    rate = course.fry_class.growth(course.temperature_c)
-    since = (feeding.at_h - course.from_h) / 24.0
     days = course.growth_days(feeding.at_h)
     lag = course.brood.fed.lag_days
     began = course.grown_from + lag
     before = f" + {began:.1f} before" if began else ""
     before += f" - {lag:.1f} for want of food" if lag >= 0.05 else ""
-    units = course.room.units
-    step = " for 18 °F" if units == "us" else ""
+    step = " for 18 °F" if course.room.units == "us" else ""
     return (
-        f"{max(0.0, since):.1f} days at {degrees_text(course)}, which runs at {rate:.2f} of"
-        f" {celsius(v['t_ref_c'], units)} (Q10 {v['growth_q10']:g}{step}){before} ="
+        f"{_why_stages(course, feeding)} (Q10 {v['growth_q10']:g}{step}){before} ="
         f" {round(days, 1) + 0.0:.1f} growth days"
     )
+
+
+def _why_stages(course: BroodCourse, feeding: Round) -> str:
+    """The days at each temperature that it grew at, and how fast growth runs there."""
+    units, fry = course.room.units, course.fry_class
+    lived = course.days_by_degrees(feeding.at_h)
+    stages = [(degrees, days) for degrees, days in lived.items() if days >= 0.05]
+    (degrees, days), *later = stages or [(course.temperature_c, 0.0)]
+    reference = celsius(fry.values["t_ref_c"], units)
+    text = (
+        f"{days:.1f} days at {celsius(degrees, units)}, which runs at {fry.growth(degrees):.2f}"
+        f" of {reference}"
+    )
+    for degrees, days in later:
+        text += f", and {days:.1f} days at {celsius(degrees, units)}, at {fry.growth(degrees):.2f}"
+    return text
 
 
 def _why_hungry(course: BroodCourse, feeding: Round) -> list[tuple[str, str]]:

@@ -158,17 +158,26 @@ class Briere:
 class Q10:
     """Rate relative to ``t_ref_c`` by a Q10 law, flat above ``t_max_c``, 0 below ``t_min_c``.
 
+    From ``t_min_c`` to ``full_from_c`` it rises by a straight share of the law, so that a degree
+    in the cold is a step and no cliff; without ``full_from_c`` the whole law begins at once.
+
     References:
         The Q10 law is van 't Hoff's rule; the flat top is this project's choice, since
-        published fry rates level off or fall near the upper limit of the class.
+        published fry rates level off or fall near the upper limit of the class. So is the
+        straight share: the mean of fish whose own limits lie evenly between the two.
     """
 
     q10: float
     t_ref_c: float
     t_min_c: float
     t_max_c: float
+    full_from_c: float = -math.inf
 
     def __call__(self, temperature_c: float) -> float:
         if temperature_c < self.t_min_c:
             return 0.0
-        return float(self.q10 ** ((min(temperature_c, self.t_max_c) - self.t_ref_c) / 10.0))
+        share = 1.0
+        if temperature_c < self.full_from_c:
+            share = (temperature_c - self.t_min_c) / (self.full_from_c - self.t_min_c)
+        warmth = (min(temperature_c, self.t_max_c) - self.t_ref_c) / 10.0
+        return float(share * self.q10**warmth)

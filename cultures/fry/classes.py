@@ -28,6 +28,7 @@ from cultures.foods.temperature import Q10
 from cultures.fry.development import EffectiveTemperature
 from cultures.fry.feeding import feeding_values
 from cultures.fry.species import filled, read_species, species_named, with_note
+from cultures.fry.warmth import growth_law
 
 CLASS_SPECS = specs_of("fry_class")
 #: So much over what its data speak of a class is left without a word (assumption).
@@ -79,7 +80,10 @@ class FryClass:
         """What to mind with fry of this class at a temperature, or None."""
         low, high = self.values["t_min_c"], self.values["t_max_c"]
         if temperature_c < low:
-            return f"below {low:g} °C {self.label} fry do not grow"
+            none_c = self.growth.t_min_c
+            if temperature_c <= none_c:
+                return f"{self.label} fry do not grow at {none_c:g} °C or below"
+            return f"{self.label} fry grow little below {low:g} °C, and not at all at {none_c:g} °C"
         if temperature_c > high + _ABOVE_C:
             return f"the figures for {self.label} end at {high:g} °C; check the heater"
         return None
@@ -87,8 +91,8 @@ class FryClass:
     @property
     def growth(self) -> Q10:
         """Relative speed of growth by temperature."""
-        v = self.values
-        return Q10(v["growth_q10"], v["t_ref_c"], v["t_min_c"], v["t_max_c"])
+        limit = self.parameters["t_min_c"]
+        return growth_law(self.values, limit.low, limit.high)
 
     def length_mm(self, growth_days: float) -> float:
         """Total length after so many days of growth at the reference [mm].

@@ -21,8 +21,8 @@ from cultures.foods.parameters import (
     data_text,
     shipped_table,
 )
-from cultures.foods.temperature import Q10
 from cultures.fry.development import EffectiveTemperature
+from cultures.fry.warmth import growth_law
 
 _KEYS = ("scientific", "names", "class", "parameters")
 #: Parameters that belong to a temperature, which ``at_c`` beside them states.
@@ -171,7 +171,8 @@ def _at_reference(
     if key in _DAYS:
         factor = EffectiveTemperature(v["development_t0_c"], v["t_ref_c"], v["t_max_c"])(at_c)
     elif key in _RATES:
-        speed = Q10(v["growth_q10"], v["t_ref_c"], v["t_min_c"], v["t_max_c"])(at_c)
+        limit_c = table["t_min_c"].get("range", (v["t_min_c"],) * 2)
+        speed = growth_law(v, *limit_c)(at_c)
         factor = 1.0 / speed if speed > 0 else 0.0
     else:
         raise ParameterError(key, "at_c goes with a time or a rate")

@@ -170,6 +170,19 @@ class BroodCourse:
         lived = [degrees for since_h, degrees in self.brood.temperature_log if since_h <= time_h]
         return lived[-1] if lived else self.temperature_c
 
+    def days_by_degrees(self, time_h: float) -> dict[float, float]:
+        """How long it has grown at each temperature [d by °C], in the order in which they came."""
+        log = self.brood.temperature_log or ((-math.inf, self.temperature_c),)
+        ends = (*(since_h for since_h, _ in log[1:]), math.inf)
+        found: dict[float, float] = {}
+        # Before its first entry a log says what that entry does.
+        begins = (-math.inf, *(since_h for since_h, _ in log[1:]))
+        for begin_h, end_h, (_, degrees) in zip(begins, ends, log, strict=True):
+            lived_h = min(end_h, time_h) - max(begin_h, self.from_h)
+            if lived_h > 0:
+                found[degrees] = found.get(degrees, 0.0) + lived_h / 24.0
+        return found
+
     def promised(self) -> bool:
         """Whether the day of first food deserves trust at the tank's temperature.
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
+from typing import TypeVar
 
 from attrs import evolve
 
@@ -16,9 +17,11 @@ from cultures.needs.company import unequal_company
 from cultures.record.history import last_version, read_history, text_now
 from cultures.record.present import Present
 from cultures.room.file import read_room
-from cultures.room.room import Room
+from cultures.room.room import Room, Tank
 from cultures.words.moments import spoken_day
+from cultures.words.text import listed
 
+_T = TypeVar("_T")
 #: Entries by which a culture or a brood is there that the file does not name.
 _BEGINS = ("split", "start", *OF_EGGS)
 
@@ -36,27 +39,42 @@ def of_edits(found: Present, room_path: Path, noted: Iterable[Entry] = ()) -> tu
     together = _put_together(room, stated, before, now)
     if before is None:
         return tuple(together)
-    renamed = _renamed(stated, before, entries)
+    renamed = _renamed(stated, before, entries, _fed_by_name(found))
     warmed = _warmed_past(stated, before, now, room_path, (*entries, *noted))
-    return (*renamed, *_still_there(room, stated, before, entries), *warmed, *together)
+    put = _put_elsewhere(stated, before, now, room_path, (*entries, *noted))
+    there = _still_there(room, stated, before, entries)
+    return (*renamed, *there, *warmed, *put, *together)
 
 
-def _renamed(stated: Room, before: Room, entries: Iterable[Entry]) -> Iterator[str]:
-    """Things that an edit gave another name, of which something was noted under the old one."""
+def _fed_by_name(found: Present) -> set[str]:
+    """Broods of which it was told by now what they get, or that there is nothing for them."""
+    begun = (told for told in found.record.tasks.values() if told.task.at <= found.now)
+    return {name for told in begun for name in told.plates} | {*found.room.bare}
+
+
+def _renamed(
+    stated: Room, before: Room, entries: Iterable[Entry], fed: Collection[str]
+) -> Iterator[str]:  # fmt: skip
+    """Things that an edit gave another name, of which something was noted or told under the old.
+
+    Args:
+        fed: broods of which meals were told, by their names then.
+    """
     noted = {name for entry in entries for name in (entry.subject, entry.other)}
-    for was, are in (
-        (before.every_brood, stated.every_brood), (before.tanks, stated.tanks),
-        (before.cultures, stated.cultures), (before.vessels, stated.vessels),
+    for was, are, told in (
+        (before.every_brood, stated.every_brood, fed), (before.tanks, stated.tanks, ()),
+        (before.cultures, stated.cultures, ()), (before.vessels, stated.vessels, ()),
     ):  # fmt: skip
         names, known = {each.name for each in are}, {each.name for each in was}
         new = [each for each in are if each.name not in known]
         for each in was:
             like = [n.name for n in new if evolve(n, name=each.name) == each]
-            if each.name in noted - names and len(like) == 1:
+            past = [word for word, them in (("noted", noted), ("told", told)) if each.name in them]
+            if past and each.name not in names and len(like) == 1:
                 yield (
-                    f"'{each.name}' was renamed to '{like[0]}' in the room file: what was noted of"
-                    " it under its old name counts no more. Put the old name back"
-                    " (livefood history), or note under the new one how it is now"
+                    f"'{each.name}' was renamed to '{like[0]}' in the room file: what was"
+                    f" {listed(past)} of it under its old name counts no more. Put the old name"
+                    " back (livefood history), or note under the new one how it is now"
                 )
 
 
@@ -109,15 +127,83 @@ def _warmed_past(
             )
 
 
+def _put_elsewhere(
+    stated: Room, before: Room, now: datetime, room_path: Path, entries: Iterable[Entry]
+) -> Iterator[str]:  # fmt: skip
+    """Broods that an edit put into a warmer or colder tank since the file was last told from.
+
+    The tank in the file is where a brood began, so it changes how it grew all the time; that it
+    lives elsewhere from now on is noted. Who puts back what the file said before does that.
+    """
+    if stated.as_of_stated and before.as_of != stated.as_of:
+        return
+    was = {brood.name: before.tank(brood.tank) for brood in before.every_brood}
+    noted = {(e.subject, e.other): e.line for e in entries if e.event == "move"}
+    for brood in stated.every_brood:
+        home = stated.tank(brood.tank)
+        old = was.get(brood.name, home)
+        same = old.name == home.name or old.temperature_c == home.temperature_c
+        if same or brood.anchor_date > now.date() or _same_but_for_name(old, stated.tanks):
+            continue
+        since, name = spoken_day(brood.anchor_date, now), brood.name
+        here, there = (f"in {tank.name} at {tank.temperature_c:.3g} °C" for tank in (home, old))
+        if _tank_before(name, before, room_path, now) != home.name:
+            yield (
+                f"{name} is reckoned {here} since {since}, no longer {there}: the room file was"
+                " edited, and says where it was all the time."
+                f" {_as_a_move(name, old.name, home.name, noted)}"
+            )
+        elif (name, old.name) not in noted:
+            yield (
+                f"{name} is reckoned {here} since {since} again, as before the room file said"
+                f" {old.name}. If it is in {old.name} from now on, note: {_move(name, old.name)}"
+            )
+
+
+def _as_a_move(name: str, old: str, tank: str, noted: Mapping[tuple[str, str], int]) -> str:
+    """How to say instead that a brood came from one tank into another later."""
+    if (line := noted.get((name, tank))) is not None:
+        return f"That it came to {tank} later is in line {line} of the journal: put {old} back"
+    return f"If it came to {tank} only now, put {old} back and note: {_move(name, tank)}"
+
+
+def _move(name: str, tank: str) -> str:
+    return shlex.join(["livefood", "journal", "move", name, tank])
+
+
+def _same_but_for_name(tank: Tank, others: Iterable[Tank]) -> bool:
+    """Whether a tank has another name now."""
+    names = {other.name for other in others}
+    return tank.name not in names and any(evolve(o, name=tank.name) == tank for o in others)
+
+
 def _said_before(name: str, last: Room, room_path: Path, now: datetime) -> float | None:
     """The temperature that the file said of something before the one of its last version [°C];
     None where that is not known, or ``as_of`` was another then.
     """
+    return _other_before(lambda room: degrees_of(room).get(name), last, room_path, now)
+
+
+def _tank_before(name: str, last: Room, room_path: Path, now: datetime) -> str | None:
+    """The tank in which the file had a brood before the one of its last version."""
+
+    def tank(room: Room) -> str | None:
+        return next((b.tank for b in room.every_brood if b.name == name), None)
+
+    return _other_before(tank, last, room_path, now)
+
+
+def _other_before(
+    said: Callable[[Room], _T | None], last: Room, room_path: Path, now: datetime
+) -> _T | None:  # fmt: skip
+    """What the file said before what its last version says; None where that is not known, or
+    ``as_of`` was another then.
+    """
     try:
         for each in reversed(read_history(room_path)[:-1]):
             room = read_room(each.text, name=str(room_path), today=now.date())
-            found = degrees_of(room).get(name)
-            if room.as_of != last.as_of or found != degrees_of(last)[name]:
+            found = said(room)
+            if room.as_of != last.as_of or found != said(last):
                 return found if room.as_of == last.as_of else None
     except LivefoodError:
         return None

@@ -93,6 +93,26 @@ def test_a_thing_of_which_nothing_was_noted_has_no_past(room: Path) -> None:
     assert "renamed" not in run(room, "check", now=_NOW).output
 
 
+def test_a_brood_that_was_only_told_to_be_fed_is_not_renamed_in_silence(room: Path) -> None:
+    """How hungry it is was reckoned from its rounds, which know it by its old name."""
+    _edit(room, 'name = "barbs"', 'name = "rosy barbs"')
+    for command in ("check", "today"):
+        said = _said(run(room, command, now=_NOW).output)
+        assert "'barbs' was renamed to 'rosy barbs' in the room file: what was told of it" in said
+    _edit(room, 'name = "rosy barbs"', 'name = "barbs"')
+    assert "renamed" not in run(room, "check", now=_NOW).output
+    at(room, _NOW, "journal", "count", "barbs", "50")
+    _edit(room, 'name = "barbs"', 'name = "rosy barbs"')
+    said = _said(run(room, "check", now="2027-01-12T12:05").output)
+    assert "what was noted and told of it under its old name counts no more" in said
+
+
+def test_another_brood_in_the_place_of_one_that_was_fed_is_no_new_name(room: Path) -> None:
+    _edit(room, 'name = "barbs"', 'name = "rosy barbs"')
+    _edit(room, "count = 60", "count = 61")
+    assert "renamed" not in run(room, "check", now=_NOW).output
+
+
 def test_what_was_told_for_a_tank_is_noted_under_its_new_name(room: Path) -> None:
     """Its round of the morning was told under the old one."""
     _edit(room, 'name = "A1"', 'name = "Shelf 3"')
@@ -243,3 +263,82 @@ def test_a_culture_whose_parent_was_deleted_from_the_file_is_still_there(tmp_pat
     history_path(room).unlink()
     said = " ".join(at(room, "2027-01-05T08:00", "check").output.split())
     assert "MW-8 is not used: 'MW-1', of which it was split, is not in the room file" in said
+
+
+_COOLER = """
+[[tank]]
+name = "B2"
+litres = 30
+temperature_c = 22
+"""
+
+
+@pytest.fixture
+def two_tanks(tmp_path: Path) -> Path:
+    """The barbs in A1 at 26 °C, and another tank that is four degrees colder."""
+    path = small(tmp_path)
+    path.write_text(path.read_text("utf-8") + _COOLER, "utf-8")
+    at(path, "2027-01-12T08:00", "today")
+    return path
+
+
+def test_a_brood_put_into_a_colder_tank_by_hand_is_said_to_have_been_there_all_the_time(
+    two_tanks: Path,
+) -> None:
+    was = _length_mm(two_tanks)
+    _edit(two_tanks, 'tank = "A1"', 'tank = "B2"')
+    for command in ("check", "today"):
+        said = _said(run(two_tanks, command, now=_NOW).output)
+        assert "barbs is reckoned in B2 at 22 °C since Sat 26 Dec, no longer in A1 at 26" in said
+        assert "put A1 back and note: livefood journal move barbs B2" in said
+    assert _length_mm(two_tanks) < was
+    _edit(two_tanks, 'tank = "B2"', 'tank = "A1"')  # as it says
+    noted = at(two_tanks, _NOW, "journal", "move", "barbs", "B2").output
+    assert "reckoned in" not in noted
+    assert _length_mm(two_tanks) == pytest.approx(was)
+
+
+def test_a_move_that_is_noted_is_not_to_be_noted_again(two_tanks: Path) -> None:
+    at(two_tanks, _NOW, "journal", "move", "barbs", "B2")
+    _edit(two_tanks, 'tank = "A1"', 'tank = "B2"')
+    said = _said(run(two_tanks, "check", now="2027-01-12T12:05").output)
+    assert "That it came to B2 later is in line 2 of the journal: put A1 back" in said
+    assert "note: livefood journal move" not in said
+
+
+def test_a_tank_put_back_after_it_was_told_from_asks_for_the_move_alone(two_tanks: Path) -> None:
+    _edit(two_tanks, 'tank = "A1"', 'tank = "B2"')
+    at(two_tanks, _NOW, "today")
+    _edit(two_tanks, 'tank = "B2"', 'tank = "A1"')
+    said = _said(run(two_tanks, "check", now="2027-01-12T12:05").output)
+    assert "barbs is reckoned in A1 at 26 °C since Sat 26 Dec again" in said
+    assert "If it is in B2 from now on, note: livefood journal move barbs B2" in said
+
+
+def test_nothing_is_said_of_another_tank_as_warm_or_of_another_name(two_tanks: Path) -> None:
+    _edit(two_tanks, 'name = "A1"', 'name = "Shelf 3"')
+    _edit(two_tanks, 'tank = "A1"', 'tank = "Shelf 3"')
+    assert "reckoned in" not in run(two_tanks, "check", now=_NOW).output
+    at(two_tanks, _NOW, "today")
+    _edit(two_tanks, "temperature_c = 22", "temperature_c = 26")
+    at(two_tanks, "2027-01-12T12:05", "today")
+    _edit(two_tanks, 'tank = "Shelf 3"', 'tank = "B2"')
+    assert "reckoned in" not in run(two_tanks, "check", now="2027-01-12T12:10").output
+
+
+def test_why_shows_each_temperature_that_a_moved_brood_grew_at(two_tanks: Path) -> None:
+    """The growth days that are named follow from the days and speeds beside them."""
+    at(two_tanks, _NOW, "journal", "move", "barbs", "B2")
+    text = run(two_tanks, "need", "--brood", "barbs", "--why", now="2027-01-16T12:00").output
+    said = _said(text)
+    found = re.search(
+        r"([\d.]+) days at 26 °C, which runs at ([\d.]+) of 26 °C, and ([\d.]+) days at 22 °C, at"
+        r" ([\d.]+) \(Q10 2\)(?: - ([\d.]+) for want of food)? = ([\d.]+) growth days", said
+    )  # fmt: skip
+    assert found is not None, said
+    warm, full, cool, slow, lag, grown = (float(each or 0.0) for each in found.groups())
+    # It moved at noon on the 12th, 4.3 days before the evening's round of the 16th.
+    assert full == 1.0
+    assert slow == pytest.approx(2**-0.4, abs=0.01)
+    assert cool == pytest.approx(4.3, abs=0.2)
+    assert grown == pytest.approx(warm * full + cool * slow - lag, abs=0.2)

@@ -172,7 +172,7 @@ def test_a_tank_too_cold_for_the_class_is_not_offered(porch: Path) -> None:
 
 
 def test_who_names_a_cold_tank_is_told(porch: Path) -> None:
-    told = "At 18 °C: below 20 °C bubble-nest labyrinth fish fry do not grow."
+    told = "At 18 °C: bubble-nest labyrinth fish fry do not grow at 18 °C or below."
     assert told in _words(porch, "bubble_nest 40", "--on", "2027-01-16", "--in", "porch")
     carried = run(porch, "carry", "bubble_nest", "--weeks", "1", "--tank", "porch").output
     assert told in " ".join(carried.split())

@@ -246,6 +246,8 @@ MODELS: dict[str, Callable[[], float]] = {
     "zebrafish_rations_25d": lambda: _zebrafish(25.5, 28.5),
     "zebrafish_record_21d": lambda: _zebrafish(21, 28.5),
     "zebrafish_speed": lambda: _growth("egg_scatterer", 28.5) / _growth("egg_scatterer", 23),
+    "carp_speed_12": lambda: _growth("goldfish", 12) / _growth("goldfish", 24),
+    "carp_speed_18": lambda: _growth("goldfish", 18) / _growth("goldfish", 24),
     "fighting_fish_14d": lambda: _length("bubble_nest", 14 - 3, 28),
     "fighting_fish_28d": lambda: _length("bubble_nest", 28 - 3, 28),
     "fighting_fish_42d": lambda: _length("bubble_nest", 42 - 3, 28),

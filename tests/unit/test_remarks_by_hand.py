@@ -106,17 +106,19 @@ def test_who_was_not_counted_for_more_than_two_weeks_is_named(room: Room) -> Non
 
 
 def test_a_tank_outside_the_range_of_its_fry_is_named(room: Room) -> None:
-    """A degree above it is near enough; below it they do not grow."""
+    """A degree above it is near enough; below it they grow little, and in the end not at all."""
     brood = room.broods[0]
     low, high = (brood.fry_class.values[key] for key in ("t_min_c", "t_max_c"))
     tank = room.tank(brood.tank)
     found = []
-    for degrees in (low - 0.1, low, high + 1.0, high + 1.1):
+    none = brood.fry_class.parameters["t_min_c"].low
+    for degrees in (none, low - 0.1, low, high + 1.0, high + 1.1):
         one = _with(room, brood, tanks=(evolve(tank, temperature_c=degrees),), vessels=(),
                     cultures=())  # fmt: skip
         found.append(" ".join(_temperatures(one, _at(room), ())))
-    assert ["do not grow" in text for text in found] == [True, False, False, False]
-    assert ["check the heater" in text for text in found] == [False, False, False, True]
+    assert ["do not grow" in text for text in found] == [True, False, False, False, False]
+    assert ["grow little" in text for text in found] == [False, True, False, False, False]
+    assert ["check the heater" in text for text in found] == [False, False, False, False, True]
 
 
 def test_a_culture_that_hardly_grows_is_named(room: Room) -> None:

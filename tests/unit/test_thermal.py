@@ -40,6 +40,14 @@ def test_q10_is_flat_above_its_top_and_zero_below_its_bottom() -> None:
     assert law(36) == law(30) == pytest.approx(2**0.4)
 
 
+def test_q10_fades_out_between_its_bottom_and_its_full_law() -> None:
+    """From 16 to 20 °C the share of the law is 0, 1/4, 1/2, 3/4, 1 at each whole degree."""
+    law = Q10(q10=2.0, t_ref_c=26.0, t_min_c=16.0, t_max_c=30.0, full_from_c=20.0)
+    assert law(15.9) == law(16.0) == 0.0
+    for degrees, share in ((17.0, 0.25), (18.0, 0.5), (19.0, 0.75), (20.0, 1.0), (23.0, 1.0)):
+        assert law(degrees) == pytest.approx(share * 2 ** ((degrees - 26.0) / 10.0))
+
+
 def test_series_refuses_gaps_and_disorder() -> None:
     with pytest.raises(RangeError, match="one value for each start"):
         TemperatureSeries((0.0, 1.0), (20.0,))
