@@ -115,7 +115,7 @@ class RoundView:
     Attributes:
         at: its time, as posts name it. head: for people. feed: its feeding, with its answer.
         open: it may be answered; opens: from when on. left: steps and tanks that are not answered.
-        skipped: what is left out of it, or "".
+        skipped: what is left out of it, or "". unfed: nobody is there to feed.
     """
 
     at: str
@@ -127,6 +127,7 @@ class RoundView:
     opens: str
     lost: Sequence[str] = ()
     skipped: str = ""
+    unfed: bool = False
 
     @property
     def left(self) -> int:
@@ -187,6 +188,7 @@ def round_view(
         clock_text(opens, units) if opens.date() == now.date() else when(opens, units),
         [capital(text) for text in (*lost_words(outlook, at), *failed_hatches(outlook, at, lines))],
         ". ".join(capital(text) for text in besides if text),
+        any(r.at == at and not r.fed for r in outlook.feedings),
     )  # fmt: skip
 
 

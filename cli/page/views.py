@@ -190,7 +190,7 @@ def ahead_view(look: Look) -> dict[str, Any]:
     room, units = look.outlook.room, look.outlook.room.units
     return {
         "away": [a for a in room.away if a.end >= look.setting.now.date()],
-        "rounds": [(f"{at:%H:%M}", clock_text(at, units))
+        "rounds": [(at.isoformat("minutes"), clock_text(at, units))
                    for at in sorted({*room.rounds, *room.weekend_rounds})],
         "shortfalls": [s for s in look.plan.shortfalls if not s.thin],
         "stops": [capital(on_page(in_units(stop.text, units))) for stop in look.plan.stops],

@@ -50,6 +50,14 @@ def test_one_evening_with_a_helper_is_of_that_day_alone(page: Page) -> None:
     assert "Round 18:30" in shown
 
 
+def test_a_round_at_which_nobody_is_there_says_so(page: Page) -> None:
+    _away(page, day="2027-01-05", end="")
+    page.at("2027-01-05T18:10")
+    shown = page.get()
+    assert "Nobody is there to feed." in shown
+    assert "Nothing eats yet" not in shown
+
+
 @pytest.mark.parametrize(
     ("said", "why"),
     [
