@@ -25,8 +25,8 @@ from cultures.words.tasks import wet_ml
 MISCOUNT = 1.5
 #: Seldom do fewer than this part of the fry live without somebody seeing the dead: of a few fry and
 #: of eggs that were guessed, and of many that were counted (common practice, no source). A brood
-#: that is taken for half of what it is gets half of its food.
-UNSEEN, UNSEEN_OF_MANY = 0.25, 0.5
+#: that is taken for a third of what it is gets a third of its food.
+UNSEEN, UNSEEN_OF_MANY = 1 / 4, 1 / 3
 #: So many fry are not all gone between two looks without a word of it (assumption).
 _MANY_LEFT = 10
 #: What is noted of a food is rounded.

@@ -19,7 +19,7 @@ shortfalls --days 3
 calendar --out jobs.ics
 sheet --out sheet.html
 labels --out labels.html
-journal count "acara 5" 60
+journal count "acara 5" 50
 journal done
 journal due
 """
