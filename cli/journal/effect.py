@@ -14,6 +14,7 @@ from cli.progress import settled_outlook
 from cli.screens.entry import amount_text
 from cli.screens.orders import order_words
 from cli.screens.text import block, bullets, wrapped
+from cli.screens.today import OF_TANK
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
 from cultures.journal.events import DATED, LEAVING, counts_none
@@ -64,6 +65,8 @@ _FIGURE = re.compile(
     r"(?<![\w.,:-])\d[\d,]*(?:\.\d+)?(?=%| (?:times|of it|mg|g|mL|L|mm)\b)", re.ASCII
 )
 _SAME_FIGURE = 0.1
+#: A remark about tanks that are too cold or too warm: how many, unless it is one, and what it says.
+_WARMTH = re.compile(r"(?:(\d+) tanks|.+?) too (\S+ at \S+ °C: .+) \(.+\)\.$")
 #: What is to be set so soon is urgent.
 _SOON = timedelta(hours=2)
 
@@ -138,7 +141,7 @@ def effect_between(
         *_mistaken(before, after, new, tools),
         *_tasks(old, new, told, tools),
         *map(_Change, _shortfalls(old, new, units)),
-        *map(_Change, _notes(old, new, starving, units)),
+        *map(_Change, _notes(old, new, starving, _touched(before.room, after.room), units)),
     ]
     since = [*_since_told(new, told, tools, changes)]
     still = [*_still(new, tools, [*changes, *since])] if urgent else []
@@ -336,15 +339,45 @@ def _danger(
         yield from (in_units(text, after.units) for text in starving)
 
 
-def _notes(old: Plan, new: Plan, said: Container[str], units: str) -> Iterable[str]:
+def _touched(before: Room, after: Room) -> Container[str] | None:
+    """The tanks of which an entry tells anything: broods, or how warm they are; None where it is
+    about something else, which may change what any tank is fed.
+    """
+    tanks = {*before.tanks} ^ {*after.tanks}
+    was, now = ({brood.name: brood for brood in room.every_brood} for room in (before, after))
+    broods = [
+        brood for name in was.keys() | now.keys() if was.get(name) != now.get(name)
+        for brood in (was.get(name), now.get(name)) if brood is not None
+    ]  # fmt: skip
+    return {*(tank.name for tank in tanks), *(brood.tank for brood in broods)} or None
+
+
+def _notes(
+    old: Plan, new: Plan, said: Container[str], touched: Container[str] | None, units: str
+) -> Iterable[str]:
     """Remarks that are new but for those that are ``said``; of a food that stops how much there is
-    of it is no news, nor is a figure that moved by a tenth or less.
+    of it is no news, nor is a figure that moved by a tenth or less, nor the water of a tank that is
+    none of those ``touched``.
     """
     known = [_without_amounts(note, old) for note in old.notes]
     for note in new.notes:
         text = _without_amounts(note, new)
+        of_tank = OF_TANK.match(note)
+        if of_tank is not None and touched is not None and of_tank[1] not in touched:
+            continue
+        if _is_said_of_more(note, old.notes):
+            continue
         if note not in said and not any(_reads_alike(text, before) for before in known):
             yield in_units(note, units)
+
+
+def _is_said_of_more(note: str, before: Iterable[str]) -> bool:
+    """Whether a remark about how warm tanks are was the same of more tanks, or others."""
+    found = _WARMTH.match(note)
+    return found is not None and any(
+        was[2] == found[2] and int(was[1] or 1) > int(found[1] or 1)
+        for text in before if (was := _WARMTH.match(text))
+    )  # fmt: skip
 
 
 def _reads_alike(note: str, before: str) -> bool:

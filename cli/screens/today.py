@@ -44,6 +44,7 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step
 from cultures.planning.standing_hatches import stood_cold
+from cultures.planning.task_ids import natural
 from cultures.planning.telling import Stale
 from cultures.record.since import Since
 from cultures.room.room import Room
@@ -95,7 +96,9 @@ _MOST_SAID = 40
 #: A remark is broken off so soon at the earliest, and at the end of the line.
 _LEAST_SAID, _LINE = 24, 76
 #: A remark about one tank: which, from when, what to do.
-_OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
+OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
+#: How many times it is what it should be, at its beginning.
+_TIMES = re.compile(r"^(\d+(?:\.\d+)?)(?= times )")
 #: After a tank of which something was noted.
 _NOTED = " +"
 _BY_PAPER = "So it would be best; the helper does what the sheet says."
@@ -570,14 +573,25 @@ def _short_notes(plan: Plan, outlook: Outlook) -> list[str]:
 
 def _folded(notes: Iterable[str]) -> list[str]:
     """The remarks, with what is to be done about the water of several tanks in one."""
-    groups = together(notes, lambda note: m[3] if (m := _OF_TANK.match(note)) else note)
+    groups = together(
+        notes, lambda note: _TIMES.sub("", m[3]) if (m := OF_TANK.match(note)) else note
+    )
     return [group[0] if len(group) == 1 else _of_tanks(group) for group in groups]
 
 
 def _of_tanks(notes: Iterable[str]) -> str:
-    found = [m for note in notes if (m := _OF_TANK.match(note))]
-    tanks = [*dict.fromkeys(m[1] for m in found)]  # one of several days is named once
-    return f"Tank{'s' if len(tanks) > 1 else ''} {names(tanks)}: {found[0][3]}."
+    """Remarks about the water of several tanks as one, with the most of how many times it is."""
+    found = [m for note in notes if (m := OF_TANK.match(note))]
+    tanks = sorted({m[1] for m in found}, key=natural)  # one of several days is named once
+    said = max((m[3] for m in found), key=_times)
+    most = "up to " if len({_times(m[3]) for m in found}) > 1 else ""
+    return f"Tank{'s' if len(tanks) > 1 else ''} {names(tanks)}: {most}{said}."
+
+
+def _times(text: str) -> float:
+    """How many times something a remark begins with; 0 for none."""
+    found = _TIMES.match(text)
+    return float(found[1]) if found else 0.0
 
 
 def brief(text: str) -> str:
@@ -598,7 +612,7 @@ def notes_text(notes: Sequence[str], units: str = "metric") -> str:
 
 def said_once(notes: Iterable[str]) -> list[str]:
     """Remarks; what is said of one tank in full is said of others like it in a word."""
-    groups = together(notes, lambda note: m[3] if (m := _OF_TANK.match(note)) else note)
+    groups = together(notes, lambda note: m[3] if (m := OF_TANK.match(note)) else note)
     return [_with_others(group) for group in groups]
 
 
@@ -606,5 +620,5 @@ def _with_others(notes: Sequence[str]) -> str:
     first, *others = notes
     if not others:
         return first
-    told = [f"{m[1]} from {m[2]}" for note in others if (m := _OF_TANK.match(note))]
+    told = [f"{m[1]} from {m[2]}" for note in others if (m := OF_TANK.match(note))]
     return f"{first} Likewise tank{'s' if len(told) > 1 else ''} {', '.join(told)}."

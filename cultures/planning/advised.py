@@ -79,4 +79,5 @@ def _standing(room: Room, now: datetime, act: Act, of: str, by: datetime) -> Adv
             return same_day or advice.by < by <= advice.by + STANDS
         return same_day and advice.by <= by
 
-    return next((a for a in _told(room, act, of) if a.by >= now and stands(a)), None)
+    ahead = [a for a in _told(room, act, of) if a.by >= now and stands(a)]
+    return min(ahead, key=lambda advice: abs(advice.by - by), default=None)

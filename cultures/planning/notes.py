@@ -18,8 +18,9 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
 from cultures.planning.supplies import Purchase, cysts_to_buy
 from cultures.planning.water import water_warnings
-from cultures.room.room import Room
+from cultures.room.room import Brood, Room
 from cultures.tasks.plan import Stop
+from cultures.words.grouped import names
 from cultures.words.moments import hours, spoken_day, when
 from cultures.words.quantities import food_words, many
 from cultures.words.text import listed
@@ -43,6 +44,8 @@ _STOPPED_DAYS = 2
 _LITTLE_BELOW = 0.5
 #: A day with what is needed and given of a food on it [J].
 _Day = tuple[str, float, float]
+#: Where fry stand too cold or too warm is new for so long.
+_FRESH = timedelta(days=2)
 #: Cultures that develop at less than this share of their reference rate are remarked on.
 _SLUGGISH = 0.15
 #: So far above where they do best they stand too warm by any reading of a thermometer (assumption)
@@ -60,12 +63,14 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
     return (
         *starving_broods(room, now),
         *dying_cultures(room, now),
+        *_of_fry(room, now, fresh=True),
         *(stop.note for stop in stops if stop.item),
         *room.notes,
         *_unconfirmed(room, now),
         *_first_food_away(outlook),
         *(stop.note for stop in stops if not stop.item),
         *_temperatures(room, now, {b.vessel.name for b in _hatches(outlook)}),
+        *_of_fry(room, now, fresh=False),
         *lone_foods(room, now, outlook.until),
         *_last_ones(outlook),
         *_untried_cysts(outlook),
@@ -296,8 +301,8 @@ def _stopped(
     much = "No" if none else "Hardly any" if little else "Few"
     told = []
     if stead:
-        names = listed(sorted({food_words(x.food) for x in given}))
-        told.append(f"in {', '.join(stead)} as far as the mouths allow they get {names} instead")
+        foods = listed(sorted({food_words(x.food) for x in given}))
+        told.append(f"in {', '.join(stead)} as far as the mouths allow they get {foods} instead")
     if bare:
         told.append(f"in {', '.join(bare)} nothing takes their place")
     what = f"{much} {name} {when}{buy} ({cause})"
@@ -360,10 +365,30 @@ def vessels_to_mind(room: Room, used: Container[str] | None = None) -> Iterator[
 def _temperatures(room: Room, now: datetime, used: Container[str]) -> Iterator[str]:
     yield from vessels_to_mind(room, used)
     yield from (text for kind, text in _of_cultures(room, now) if kind != _DYING)
+
+
+def _of_fry(room: Room, now: datetime, *, fresh: bool) -> Iterator[str]:
+    """Tanks that are too cold or too warm for their fry, those alike in one remark.
+
+    Args:
+        fresh: those of fry that stand so for a few days only, since a heater failed say; else all
+            others.
+    """
+    since_h, alike = hours(now - _FRESH), dict[tuple[str, str], list[Brood]]()
     for brood in room.broods:
         degrees = room.tank(brood.tank).temperature_c
-        if (warning := brood.fry_class.warn_temperature(degrees)) is not None:
-            yield f"{brood.name} in {brood.tank} at {degrees:.3g} °C: {warning}."
+        warning = brood.fry_class.warn_temperature(degrees)
+        log = brood.temperature_log
+        if warning is not None and fresh == bool(log and log[-1][0] >= since_h):
+            cold = degrees < brood.fry_class.values["t_min_c"]
+            stands = f"too {'cold' if cold else 'warm'} at {degrees:.3g} °C"
+            alike.setdefault((stands, warning), []).append(brood)
+    for (stands, warning), mine in alike.items():
+        tanks = [*dict.fromkeys(brood.tank for brood in mine)]
+        where, who = tanks[0], [brood.name for brood in mine]
+        if len(tanks) > 1:
+            where, who = many(len(tanks), "tank"), tanks
+        yield f"{where} {stands}: {warning} ({names(who)})."
 
 
 def dying_cultures(room: Room, now: datetime) -> Iterator[str]:
@@ -373,13 +398,13 @@ def dying_cultures(room: Room, now: datetime) -> Iterator[str]:
 
 def _of_cultures(room: Room, now: datetime) -> Iterator[tuple[str, str]]:
     """What to mind with where cultures stand, those of a kind that stand alike in one remark."""
-    air, names = room.room_temperature_c(now.date()), dict[tuple[str, str], list[str]]()
+    air, alike = room.room_temperature_c(now.date()), dict[tuple[str, str], list[str]]()
     for culture in room.cultures:
         degrees = air if culture.temperature_c is None else culture.temperature_c
         found = _warmth(culture.kind, degrees)
         if found is not None:
-            names.setdefault(found, []).append(culture.name)
-    for (what, text), mine in names.items():
+            alike.setdefault(found, []).append(culture.name)
+    for (what, text), mine in alike.items():
         one = len(mine) == 1
         verb, name = what if one else _OF_SEVERAL[what], mine[0] if one else "NAME"
         yield what, text.format(names=", ".join(mine), verb=verb, name=name)

@@ -73,6 +73,8 @@ _ERRANDS = (Act.START, Act.RIPE, Act.VESSEL, Act.FETCH)
 #: no source); a meal and a half until a hatch is ripe hurts no fry that do not starve.
 _WORTH_FETCHING = 2.0
 _Key = tuple[int, str]
+#: Gaps, and how much of each is filled [J].
+_Fills = Sequence[tuple[Gap, float]]
 #: What to do, and by when.
 _Told = tuple[str, datetime]
 
@@ -110,18 +112,22 @@ class _Fetched:
     """Nauplii that are fetched for a lack.
 
     Attributes:
-        got: the first round that they are given at. fed: of the gaps those that they fill, each
-            with how much of it [J].
+        got: the round at which they are got. fed: of the gaps those that they fill.
     """
 
     lack: Lack
     got: Round
-    fed: Sequence[tuple[Gap, float]]
+    fed: _Fills
 
     @property
     def effect_j(self) -> float:
         """How much less would be missing [J]."""
         return sum(fills_j for _, fills_j in self.fed)
+
+    @property
+    def helps(self) -> bool:
+        """Whether that is enough of the lack."""
+        return self.effect_j >= HELPS_FROM * sum(gap.short_j for gap in self.lack.gaps)
 
 
 def find_remedies(
@@ -174,15 +180,19 @@ class _Finder:
         return [tuple(sorted(f, key=lambda r: (-r.effect_j, r.by))) for f in self.found]
 
     def _fetch(self) -> None:
-        """Adds the nauplii that are fetched where nothing else helps, those for one time as one."""
+        """Adds nauplii that are fetched where nothing else helps, all that keep as one errand."""
         open_ones = [lack for lack, found in zip(self.lacks, self.found, strict=True) if not found]
-        fetched = [each for lack in open_ones if (each := self._ready_made(lack)) is not None]
-        told = [
-            each for _, errand in groupby(sorted(fetched, key=_got_at), _got_at)
-            if self._is_errand(both := [*errand]) for each in self._errand(both)
-        ]  # fmt: skip
-        for lack, remedy in told:
-            self.found[self.lacks.index(lack)].append(remedy)
+        ready = [(lack, fills) for lack in open_ones if (fills := self._ready_made(lack))]
+        while ready:
+            got = min((fills[0][0].feeding for _, fills in ready), key=lambda r: r.at)
+            errand, later = list[_Fetched](), list[tuple[Lack, _Fills]]()
+            for lack, fills in ready:
+                mine = _Fetched(lack, got, self._kept(fills, got))
+                (errand.append(mine) if mine.fed else later.append((lack, fills)))
+            ready = later
+            errand = [mine for mine in errand if mine.helps]
+            for lack, remedy in self._errand(errand) if self._is_errand(errand) else ():
+                self.found[self.lacks.index(lack)].append(remedy)
 
     def _changes(self) -> Iterator[_Change]:
         """What may be done, the cheapest first, each in the light of what was tried before; what
@@ -459,23 +469,24 @@ class _Finder:
         evening = self.room.local(self.now.date(), self.room.awake[1])
         return at if at >= self.now else max(self.now, evening)
 
-    def _ready_made(self, lack: Lack) -> _Fetched | None:
-        """Nauplii that somebody else hatched, where nothing that is done here helps: got at the
-        first round at which the keeper can give them, for as long as they keep from then.
+    def _ready_made(self, lack: Lack) -> _Fills:
+        """The gaps that nauplii would fill that somebody else hatched: at rounds at which the
+        keeper can give them.
         """
-        theirs = [
+        return [
             (g, fills_j) for g in lack.gaps
             if g.feeding.at >= self.now and g.feeding.keeper and not g.rounded
             and self._takes(g, BRINE_SHRIMP)
             and (fills_j := self._open_to(g, BRINE_SHRIMP)) > 0.0
         ]  # fmt: skip
-        if not theirs:
-            return None
-        got, holding = theirs[0][0].feeding, holding_of(self.room)
-        fed = [(g, j) for g, j in theirs if holding.keeps(got.at_h, g.feeding.at_h)]
-        fetched = _Fetched(lack, got, fed)
-        enough = fetched.effect_j >= HELPS_FROM * sum(gap.short_j for gap in lack.gaps)
-        return fetched if enough else None
+
+    def _kept(self, fills: _Fills, got: Round) -> _Fills:
+        """Of some gaps those that are filled of nauplii got at a round while these keep."""
+        keeps = holding_of(self.room).keeps
+        return [
+            (gap, j) for gap, j in fills
+            if gap.feeding.index == got.index or keeps(got.at_h, gap.feeding.at_h)
+        ]  # fmt: skip
 
     def _is_errand(self, fetched: Iterable[_Fetched]) -> bool:
         """Whether what is fetched for some lacks at one time is worth it, all together."""
@@ -492,7 +503,8 @@ class _Finder:
         what = f"get hatched nauplii from another keeper or a shop, about {number(each, 2)}"
         what += " a round" if len(rounds) > 1 else ""
         for fetched in errand:
-            since = got.at if got.at > fetched.lack.gaps[0].feeding.at else None
+            first = fetched.fed[0][0].feeding.at
+            since = first if first > fetched.lack.gaps[0].feeding.at else None
             yield fetched.lack, as_advised(self.room, self.now, Remedy(
                 what, got.at, fetched.effect_j, SHOP, since, act=Act.FETCH, of=BRINE_SHRIMP,
                 amount=each,
@@ -582,10 +594,6 @@ class _Finder:
             return False
         stages = [s for plan in self.outlook.feeding.worms.values() for s in plan.stages]
         return sum(1 for s in stages if s.first <= index < s.spent_from) >= self.room.shelf
-
-
-def _got_at(fetched: _Fetched) -> datetime:
-    return fetched.got.at
 
 
 def _in_time(change: _Change, gaps: Iterable[Gap]) -> list[Gap]:

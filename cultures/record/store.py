@@ -304,10 +304,16 @@ def _advised(line: Mapping[str, Any], at: datetime, zone: tzinfo) -> Advised | N
     if "advice" not in line:
         return None
     advice = (
-        Advice(Act(act), _seen(of), _seen(what), _moment(by, zone), float(amount))
-        for act, of, what, by, amount in line["advice"]
-    )
+        Advice(act, _fetched(_seen(of)) if act is Act.FETCH else _seen(of), _seen(what),
+               _moment(by, zone), float(amount))
+        for act, of, what, by, amount in ((Act(name), *rest) for name, *rest in line["advice"])
+    )  # fmt: skip
     return Advised(at, int(line.get("noted", 0)), tuple(advice))
+
+
+def _fetched(of: str) -> str:
+    """Which food is fetched: once it was recorded for each that is short, ``A for B``."""
+    return of.partition(" for ")[0]
 
 
 def _bare(line: Mapping[str, Any], at: datetime, zone: tzinfo) -> list[Bare] | None:

@@ -341,6 +341,16 @@ def test_a_tank_with_a_remark_on_several_days_is_named_once() -> None:
     assert _folded(notes[::2]) == ["Tank D4: measure, and change water before feeding more."]
 
 
+def test_tanks_given_too_much_are_one_remark_with_the_most_of_it() -> None:
+    rest = "times the ration is given; the rest fouls the water. Feed less."
+    notes = [f"Tank {tank} from Sat: {much} {rest}"
+             for tank, much in (("A10", "1.6"), ("A9", "1.8"), ("A11", "1.5"))]  # fmt: skip
+    most = "Tanks A9 to A11: up to 1.8 times the ration is given; the rest fouls the water."
+    assert _folded(notes) == [most]
+    same = [note.replace("1.8", "1.6") for note in notes[:2]]
+    assert _folded(same) == [most.replace("up to 1.8", "1.6").replace("A9 to A11", "A9 and A10")]
+
+
 def _counts(screen: str) -> list[str]:
     going = " ".join(" ".join(_block(screen, "TO SET GOING")).split())
     return re.findall(r"count (.*?)(?= \d\d:\d\d |$)", going)

@@ -181,6 +181,18 @@ def test_advice_reads_back_as_it_was_told_and_the_last_holds(tmp_path: Path) -> 
     assert read_record(path, UTC, _MORNING + _DAY).advised == Advised(_MORNING + _DAY, 4, ())
 
 
+def test_what_was_to_be_fetched_for_one_food_that_is_short_is_one_thing_for_all(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "told.jsonl"
+    old = (_advice(Act.FETCH, _MORNING, "brine_shrimp for microworm", 2.5),
+           _advice(Act.RIPE, _MORNING, "eels for all"))  # fmt: skip
+    append_telling(path, _MORNING, "today", advised=Advised(_MORNING, 3, old))
+    found = read_record(path, UTC, _MORNING + _DAY).advised
+    assert found is not None
+    assert [advice.of for advice in found.advice] == ["brine_shrimp", "eels for all"]
+
+
 def test_an_act_that_is_not_known_damages_its_line_alone(tmp_path: Path) -> None:
     path = tmp_path / "told.jsonl"
     line = (

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from attrs import evolve
 
-from cli.journal.effect import _mistaken, _notes, _same, _shortfalls
+from cli.commands.demo_room import demo_text
+from cli.journal.effect import _mistaken, _notes, _same, _shortfalls, _touched
 from cultures.planning.shortfalls import UNMEASURED, Short, short_of
+from cultures.room.file import read_room
 from cultures.tasks.plan import Plan, Shortfall, Stop, Supply
 from cultures.tasks.task import SetHatch
 from cultures.tasks.told import FeedLine
@@ -93,9 +95,9 @@ def test_of_a_food_that_stops_how_much_of_it_there_is_is_no_news() -> None:
             _plan(), stops=(Stop("dry", text, "", _NOW.date()),), notes=(f"{text}. See more.",)
         )
 
-    assert [*_notes(stopping("Mon", 12), stopping("Mon", 9), set(), "metric")] == []
+    assert [*_notes(stopping("Mon", 12), stopping("Mon", 9), set(), None, "metric")] == []
     sooner = stopping("Sun", 9)
-    assert [*_notes(stopping("Mon", 12), sooner, set(), "metric")] == [*sooner.notes]
+    assert [*_notes(stopping("Mon", 12), sooner, set(), None, "metric")] == [*sooner.notes]
 
 
 def test_a_remark_whose_figures_moved_by_a_tenth_or_less_is_no_news() -> None:
@@ -107,7 +109,7 @@ def test_a_remark_whose_figures_moved_by_a_tenth_or_less_is_no_news() -> None:
         return evolve(_plan(), notes=(text,))
 
     def news(old: Plan, new: Plan) -> bool:
-        return [*_notes(old, new, set(), "metric")] != []
+        return [*_notes(old, new, set(), None, "metric")] != []
 
     first = water("today", "0.7", "0.028")
     assert not news(first, water("today", "0.7", "0.027"))
@@ -118,7 +120,33 @@ def test_a_remark_whose_figures_moved_by_a_tenth_or_less_is_no_news() -> None:
     assert news(water("Fri 19 Mar", "1", "0.1"), water("Fri 20 Mar", "1", "0.1"))
     assert news(water("today", "1", "0.1", "T 14"), water("today", "1", "0.1", "T 15"))
     warm, cold = (evolve(_plan(), notes=(f"A1 is cold ({t} °C).",)) for t in (12, 11))
-    assert [*_notes(warm, cold, set(), "metric")] == ["A1 is cold (11 °C)."]
+    assert [*_notes(warm, cold, set(), None, "metric")] == ["A1 is cold (11 °C)."]
+
+
+def test_an_answer_says_nothing_of_the_water_of_a_tank_that_the_entry_is_not_about() -> None:
+    """20 fry of A1 are sold; A2 gets more for it. Where nauplii fail, that is news of any tank."""
+    texts = [f"Tank {name} from Sat 3 Apr: 1.5 times the ration is given. It fouls the water."
+             for name in ("A1", "A2")]  # fmt: skip
+    new = evolve(_plan(), notes=tuple(texts))
+    assert [*_notes(_plan(), new, set(), {"A1"}, "metric")] == texts[:1]
+    assert [*_notes(_plan(), new, set(), None, "metric")] == texts
+    # A room whose brood is another in its count; one in which another tank is colder.
+    demo = read_room(demo_text(date(2027, 1, 5)), today=date(2027, 1, 5))
+    brood, *others = demo.broods
+    sold = evolve(demo, broods=(evolve(brood, count=brood.count / 2.0), *others))
+    assert _touched(demo, sold) == {brood.tank}
+    tank, *rest = demo.tanks
+    cold = evolve(demo, tanks=(evolve(tank, temperature_c=tank.temperature_c - 4.0), *rest))
+    assert _touched(demo, cold) == {tank.name}
+    assert _touched(demo, evolve(demo, cultures=())) is None
+
+
+def test_a_tank_that_is_warm_again_is_no_news_of_the_others() -> None:
+    said = "{} too cold at 18 °C: below 20 °C paradise fish fry do not grow ({})."
+    two = evolve(_plan(), notes=(said.format("2 tanks", "H1 and H2"),))
+    one = evolve(_plan(), notes=(said.format("H1", "paradise 1"),))
+    assert [*_notes(two, one, set(), {"H2"}, "metric")] == []
+    assert [*_notes(one, two, set(), {"H2"}, "metric")] == [*two.notes]
 
 
 def _line(amount: float, day: float = 1.0) -> FeedLine:

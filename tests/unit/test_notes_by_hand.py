@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 
+from cli.screens.today import brief
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.feeding import feeding_parameters
 from cultures.needs import meals
@@ -23,6 +24,7 @@ from cultures.planning.notes import (
     _first_food_away,
     _grown,
     _hatches,
+    _of_fry,
     _temperatures,
     _to_buy_words,
     _unconfirmed,
@@ -427,6 +429,37 @@ def test_a_hatch_that_stands_or_is_to_be_set_is_in_its_vessel_and_one_in_a_jar_i
         feeding=SimpleNamespace(hatches=SimpleNamespace(batches=batches))
     )
     assert _hatches(outlook) == batches[1:]
+
+
+def test_tanks_too_cold_for_their_fry_are_one_remark_and_those_new_to_it_another(
+    room: Room,
+) -> None:
+    """Six tanks at 12 °C; two of them since a heater failed a day ago, one since five days ago."""
+    brood, day_h = room.broods[0], 24.0
+    began = {4: hours(_START) - day_h, 5: hours(_START) - 5 * day_h, 6: hours(_START) - day_h}
+    tanks = tuple(
+        evolve(room.tanks[0], name=f"C{n}", temperature_c=12.0) for n in range(1, 7)
+    )  # fmt: skip
+    broods = tuple(
+        evolve(brood, name=f"b {n}", tank=f"C{n}",
+               temperature_log=((0.0, 25.0), (began[n], 12.0)) if n in began else ())
+        for n in range(1, 7)
+    )  # fmt: skip
+    cold = evolve(room, tanks=tanks, broods=broods)
+    (fresh,), (known,) = (_of_fry(cold, _START, fresh=flag) for flag in (True, False))
+    warning = brood.fry_class.warn_temperature(12.0)
+    assert fresh == f"2 tanks too cold at 12 °C: {warning} (C4 and C6)."
+    assert known == f"4 tanks too cold at 12 °C: {warning} (C1 to C3 and C5)."
+    (alone,) = _of_fry(evolve(cold, broods=broods[:1]), _START, fresh=False)
+    assert alone == f"C1 too cold at 12 °C: {warning} (b 1)."
+    hot = evolve(cold, tanks=tuple(evolve(tank, temperature_c=38.0) for tank in tanks))
+    assert [text.partition(":")[0] for text in _of_fry(hot, _START, fresh=False)] == [
+        "4 tanks too warm at 38 °C"
+    ]
+    warm = evolve(cold, tanks=tuple(evolve(tank, temperature_c=25.0) for tank in tanks))
+    assert [*_of_fry(warm, _START, fresh=False), *_of_fry(warm, _START, fresh=True)] == []
+    # In one line it is said of how many, and what.
+    assert brief(known) == "4 tanks too cold at 12 °C\N{NO-BREAK SPACE}…"
 
 
 def test_a_culture_without_a_temperature_has_the_rooms(room: Room) -> None:

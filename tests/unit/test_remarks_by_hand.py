@@ -12,6 +12,7 @@ from cli.commands.demo_room import demo_text
 from cultures.fry.bioenergetics import Fed
 from cultures.planning.notes import (
     _grown,
+    _of_fry,
     _stale,
     _temperatures,
     _unconfirmed,
@@ -115,7 +116,7 @@ def test_a_tank_outside_the_range_of_its_fry_is_named(room: Room) -> None:
     for degrees in (none, low - 0.1, low, high + 1.0, high + 1.1):
         one = _with(room, brood, tanks=(evolve(tank, temperature_c=degrees),), vessels=(),
                     cultures=())  # fmt: skip
-        found.append(" ".join(_temperatures(one, _at(room), ())))
+        found.append(" ".join(_of_fry(one, _at(room), fresh=False)))
     assert ["do not grow" in text for text in found] == [True, False, False, False, False]
     assert ["grow little" in text for text in found] == [False, True, False, False, False]
     assert ["check the heater" in text for text in found] == [False, False, False, False, True]

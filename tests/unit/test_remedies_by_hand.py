@@ -329,7 +329,13 @@ def test_what_is_fetched_by_one_time_is_one_errand(room: Room) -> None:
     assert first.amount == _near(125.0 / 0.0387, rel=0.05)
     assert (first.effect_j, second.effect_j) == (100.0, 150.0)
     assert _fetched(_finder(room, one)) == [[]]
-    # What is short later alone is an errand of its own.
+    # What is short half a day later keeps from then, and is got with it.
+    evening = _lack(_gap(room, 3, brood=1), _gap(room, 4, brood=1), limit="early")
+    (first,), (second,) = _fetched(_finder(room, one, evening))
+    assert first.what == second.what
+    assert first.by == second.by == _ROUNDS[2].at
+    assert (first.helps_from, second.helps_from) == (None, None)
+    # What is short days later is an errand of its own.
     later = _lack(_gap(room, 8), _gap(room, 9), limit="early")
     found = _fetched(_finder(room, _lack(_gap(room, 2), _gap(room, 3)), later))
     assert [remedy.by for (remedy,) in found] == [_ROUNDS[2].at, _ROUNDS[8].at]

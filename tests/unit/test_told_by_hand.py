@@ -211,7 +211,7 @@ def test_on_a_calendar_of_some_groups_stands_their_work_alone() -> None:
     soak = Soak(id="soak/1", at=soak_at, until=soak_at, subject="x", why="", dry_g=1.0, spoons=0.1)
     told, end = [_told(_set(1.0, "set")), _told(soak)], _NOW + 9 * _DAY
     helped = _known(printed=[Printed(_NOW, "helper", *days)])
-    helped.room = SimpleNamespace(helped=lambda *_: True)
+    helped.room = SimpleNamespace(helped_at=lambda *_: True)
     for kinds, alone, with_a_helper in (
         ({"set_hatch"}, ["set"], ["set"]), ({"soak"}, ["soak/1"], []),
         ({"soak", "set_hatch", "feed"}, ["set", "soak/1"], ["set"]),
