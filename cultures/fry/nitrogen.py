@@ -98,7 +98,9 @@ class TankLoad:
             texts.append(
                 f"{self.tank}: {self.given_over_need:.1f} times the ration is given; above"
                 f" {v['overfed_at']:g} times, larvae in a trial grew no better"
-                " (Palinska-Zarska et al. 2015), and the rest fouls the water."
+                " (Palinska-Zarska et al. 2015), and the rest fouls the water. Give less there and"
+                " note what it got (livefood journal fed TANK FOOD AMOUNT), or take out what is"
+                " left."
             )
         if self.days_to_limit < 1.0:
             limit = v["ammonia_limit_mg_per_l"]

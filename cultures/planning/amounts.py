@@ -85,7 +85,7 @@ class Cup:
 
 def whole_shares(
     parts: Sequence[float], total: int, *, needs: Sequence[float] | None = None, turn: float = 0.5,
-    sparing: bool = False,
+    sparing: bool = False, others: Sequence[float] | None = None,
 ) -> list[int]:  # fmt: skip
     """Whole shares in proportion to ``parts``, less than 1 off, that add up to ``total``.
 
@@ -96,6 +96,8 @@ def whole_shares(
         turn: from 0 to 1 and another at each round, so that in the long run each of the others
             is rounded up as often as its remainder asks for.
         sparing: nobody is rounded up first by half of a part, or by what would be felt too.
+        others: what of each need other foods bring. Who misses little of a need and would be fed
+            far too much is not rounded up first, but in turn.
 
     References:
         Systematic sampling in proportion to size: Madow 1949, Annals of Mathematical Statistics
@@ -114,7 +116,9 @@ def whole_shares(
     felt = {}
     for i, need in enumerate(needs or ()):
         missing, over = (x / total * whole / need for x in (rest[i], 1.0 - rest[i]))
-        if missing > _FELT and not (sparing and over > min(_FELT, parts[i] / need / 2.0)):
+        if missing <= _FELT or (sparing and over > min(_FELT, parts[i] / need / 2.0)):
+            continue
+        if others is None or not _in_turn(missing, over + (parts[i] + others[i]) / need):
             felt[i] = missing
     for i in sorted(felt, key=felt.__getitem__, reverse=True)[: total - sum(shares)]:
         shares[i], rest[i] = shares[i] + 1, 0.0
@@ -128,6 +132,13 @@ def whole_shares(
             shares[max(range(len(parts)), key=shares.__getitem__)] -= 1
             shares[i] = 1
     return shares
+
+
+def _in_turn(missing: float, in_all: float) -> bool:
+    """Whether a brood without a mark misses so little of its need, and has in all so much of it
+    with that mark, that it gets it at some rounds only: the rest would foul its water.
+    """
+    return missing < _MINOR and in_all > feeding_values()["overfed_at"]
 
 
 def measure(
@@ -444,6 +455,7 @@ def _cup_shares(
     cup_step = math.ceil(_CUP_STEP_ML / step - 1e-9) * step
     parts = [s.given_j[food] for s in served]
     needs = [s.need.energy_j for s in served]
+    others = [sum(s.given_j.values()) - part for s, part in zip(served, parts, strict=True)]
     smallest = min(max(part, _MINOR * need) for part, need in zip(parts, needs, strict=True))
     most = min(
         max(_LARGEST_CUP * room.makeup_ml, len(served) * _MOST_ML_A_BROOD),
@@ -459,7 +471,9 @@ def _cup_shares(
     told = before.marks(food, [s.need.brood.name for s in served], step)
     fed = min(1.0, sum(parts) / energy_j)
     while True:
-        drawn = whole_shares(parts, round(volume / step * fed), needs=needs, turn=turn)
+        drawn = whole_shares(
+            parts, round(volume / step * fed), needs=needs, turn=turn, others=others
+        )
         shares = _as_said(room.tools, drawn, step)
         each_j = energy_j * step / volume
         if volume == told_ml:
@@ -467,12 +481,20 @@ def _cup_shares(
             spare = 1.0 if shares == drawn else max(1.0, _POURED * sum(drawn))
             shares = kept(told, shares, exact, felt, spare)
         cut = (
-            part - share * each_j > _FELT * need
-            for part, share, need in zip(parts, shares, needs, strict=True)
+            _is_cut(part, share * each_j, each_j, other, need)
+            for part, share, need, other in zip(parts, shares, needs, others, strict=True)
         )
         if not any(cut) or volume + cup_step > most:
             return volume, shares
         volume += cup_step
+
+
+def _is_cut(part_j: float, given_j: float, mark_j: float, others_j: float, need_j: float) -> bool:
+    """Whether a brood would feel what it gets less of a food than its part, and is not to be
+    rounded up in its turn alone [J].
+    """
+    missing = (part_j - given_j) / need_j
+    return missing > _FELT and not _in_turn(missing, (others_j + given_j + mark_j) / need_j)
 
 
 def _in_cup(plan: FeedingPlan, index: int, food: str) -> float:

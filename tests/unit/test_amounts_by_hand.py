@@ -20,6 +20,7 @@ from cultures.planning.amounts import (
     _dosed_cup,
     _dry_doses,
     _dry_shares,
+    _is_cut,
     _parts_around,
     _soaking,
     _twists,
@@ -97,6 +98,36 @@ def test_who_would_feel_the_rounding_takes_no_more_marks_than_there_are() -> Non
     assert sorted(shares) == [2, 2, 2, 3, 3]
     # Whose loss is larger comes first: 0.4 of 1.4 and of 2.4, 0.2 of 9.2.
     assert whole_shares([2.4, 1.4, 9.2], 13, needs=[2.4, 1.4, 9.2]) == [2, 2, 9]
+
+
+@pytest.mark.parametrize(
+    ("part", "others", "share"),
+    [
+        # Of 1.2 marks it misses 0.15, and with one mark has 1 + 0.9 of 1.2: 1.58 times its need.
+        (0.18, 0.9, 0),
+        (0.18, 0.6, 1),  # 1.33 times is not too much
+        (0.18, 0.0, 1),  # it is all that it gets
+        (0.36, 1.0, 1),  # 0.3 of its need is no little part of it
+    ],
+)
+def test_who_would_be_fed_far_too_much_by_a_mark_gets_it_in_turn(
+    part: float, others: float, share: int
+) -> None:
+    def shares(turn: float) -> list[int]:
+        parts, needs, rest = [part, 50.0 - part], [1.2, 50.0], [others, 0.0]
+        return whole_shares(parts, 50, needs=needs, turn=turn, others=rest)
+
+    assert shares(0.1) == [share, 50 - share]
+    given = [shares(turn / 100.0)[0] for turn in range(100)]
+    assert sum(given) == (pytest.approx(100 * part, abs=1) if share == 0 else 100)
+
+
+def test_no_cup_is_made_larger_for_a_mark_that_is_given_in_turn() -> None:
+    """Of a need of 6 J it misses 0.9, which it feels; a mark of 5 J beside 4.5 of others is 9.5."""
+    assert not _is_cut(0.9, 0.0, 5.0, 4.5, 6.0)
+    assert _is_cut(0.9, 0.0, 5.0, 3.5, 6.0)  # 8.5 J are 1.42 times the need
+    assert _is_cut(1.6, 0.0, 5.0, 4.5, 6.0)  # more than a quarter is missing
+    assert not _is_cut(0.5, 0.0, 1.0, 3.5, 6.0)  # less than a tenth is
 
 
 def test_a_cup_makes_the_smallest_dose_five_marks(room: Room) -> None:

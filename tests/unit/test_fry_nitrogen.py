@@ -45,6 +45,7 @@ def test_feeding_twice_the_ration_is_said() -> None:
     )
     (text,) = load.warnings()
     assert text.startswith("B2: 2.0 times the ration")
+    assert "Give less there and note what it got (livefood journal fed TANK FOOD AMOUNT)" in text
 
 
 @pytest.mark.parametrize(("degrees", "ph"), [(60, 7), (25, 2), (25, 12)])
