@@ -7,7 +7,7 @@ from datetime import datetime
 from attrs import evolve
 
 from cli.options import Setting
-from cli.screens.today import is_shown, shown_tasks, shown_until, this_round
+from cli.screens.shown import is_shown, shown_tasks, shown_until, this_round
 from cli.working import working
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of

@@ -7,8 +7,9 @@ from datetime import date, datetime
 
 from cli.options import Setting
 from cli.screens.paint import echo
+from cli.screens.remarks import new_notes
 from cli.screens.shortfalls import advice_told
-from cli.screens.today import is_shown, new_notes, shown_until
+from cli.screens.shown import is_shown, shown_until
 from cultures.errors import FileProblemError
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of

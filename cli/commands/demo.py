@@ -19,7 +19,8 @@ from cli.options import Setting, Where, clock, localise
 from cli.progress import planned
 from cli.screens.care import practice
 from cli.screens.paint import echo
-from cli.screens.today import screen, this_round
+from cli.screens.shown import this_round
+from cli.screens.today import screen
 from cli.telling import tell_rounds
 from cultures.errors import FileProblemError
 from cultures.journal.entries import journal_path

@@ -49,7 +49,8 @@ def command(
     from cli.screens.care import practice
     from cli.screens.check import unfilled_text
     from cli.screens.paint import echo, show
-    from cli.screens.today import screen, this_round
+    from cli.screens.shown import this_round
+    from cli.screens.today import screen
     from cli.telling import tell_rounds
     from cultures.planning.telling import calendars_again, stale_sheets
     from cultures.record.since import since_advised

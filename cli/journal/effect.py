@@ -13,8 +13,8 @@ from attrs import evolve, frozen
 from cli.progress import settled_outlook
 from cli.screens.entry import amount_text
 from cli.screens.orders import order_words
+from cli.screens.remarks import OF_TANK
 from cli.screens.text import block, bullets, wrapped
-from cli.screens.today import OF_TANK
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
 from cultures.journal.events import DATED, LEAVING, counts_none

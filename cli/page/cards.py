@@ -13,7 +13,8 @@ from cli.screens.care import cautions_of, is_fresh
 from cli.screens.entry import amount_text, not_as_told, of_tank
 from cli.screens.feeding import bare_words, feed_rows, food_heads, lost_words, overtaken_words
 from cli.screens.salt_and_jars import all_steps
-from cli.screens.today import after_round, failed_hatches, harvests_ahead
+from cli.screens.shown import harvests_ahead
+from cli.screens.today import after_round, failed_hatches
 from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
 from cultures.needs.meals import past_saving

@@ -13,7 +13,7 @@ from cli.journal.effect import Effect, effect_between
 from cli.options import Setting, Where
 from cli.progress import settled_outlook
 from cli.screens.advice import other_advice
-from cli.screens.today import shown_tasks, this_round
+from cli.screens.shown import shown_tasks, this_round
 from cli.telling import tell_rounds, tell_to_do
 from cultures import files
 from cultures.journal.entries import journal_path

@@ -25,6 +25,7 @@ from cli.page.wording import on_page
 from cli.screens.absence import next_absence
 from cli.screens.entry import line_of
 from cli.screens.orders import orders_list
+from cli.screens.remarks import brief, new_notes, pressing
 from cli.screens.shortfalls import (
     by_words,
     cost_words,
@@ -34,7 +35,8 @@ from cli.screens.shortfalls import (
     no_help,
     remedy_words,
 )
-from cli.screens.today import brief, from_now, leaving_lines, new_notes, pressing, shown_tasks
+from cli.screens.shown import shown_tasks
+from cli.screens.today import from_now, leaving_lines
 from cultures.foods.kinds import WormKind
 from cultures.fry.classes import class_names, shipped_class
 from cultures.fry.species import read_species, species_keys

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from cli.screens.balance import balance
 from cli.screens.feeding import walk
 from cli.screens.orders import orders_list
+from cli.screens.remarks import notes_text
 from cli.screens.shortfalls import all_shortfalls, certainty_text
 from cli.screens.text import (
     block,
@@ -18,7 +19,6 @@ from cli.screens.text import (
     timed,
     wrapped,
 )
-from cli.screens.today import notes_text
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
 from cultures.tasks.task import Feed, HarvestWorms, Soak, Split, Start

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from textwrap import shorten
 
@@ -11,10 +11,16 @@ from attrs import evolve
 
 from cli.screens.absence import Absence, Unfed
 from cli.screens.advice import other_advice
-from cli.screens.care import MARK, REMARKED, Practice, cautions_of, is_fresh
+from cli.screens.care import MARK, Practice, cautions_of
 from cli.screens.entry import amount_text, besides, not_as_told
 from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
 from cli.screens.orders import orders_list
+from cli.screens.remarks import (
+    new_notes,
+    pressing,
+    remarks_lines,
+    short_notes,
+)
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import (
     by_words,
@@ -25,10 +31,14 @@ from cli.screens.shortfalls import (
     starter_text,
     urgent_steps,
 )
+from cli.screens.shown import (
+    _A_FEW_A_DAY,
+    harvests_ahead,
+    other_day,
+    shown_tasks,
+)
 from cli.screens.stale import by_paper, stale_text
 from cli.screens.text import (
-    TIED,
-    at_most,
     block,
     bullets,
     joined,
@@ -38,13 +48,9 @@ from cli.screens.text import (
     wrapped,
 )
 from cultures.journal.events import gave_nothing
-from cultures.planning.food_tasks import first_fed
-from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step
-from cultures.planning.standing_hatches import stood_cold
-from cultures.planning.task_ids import natural
 from cultures.planning.telling import Stale
 from cultures.record.since import Since
 from cultures.room.room import Room
@@ -58,7 +64,6 @@ from cultures.tasks.task import (
     HarvestHatch,
     HarvestWorms,
     SetHatch,
-    Sort,
     Split,
     Start,
     SwitchFood,
@@ -83,33 +88,19 @@ from cultures.words.tasks import (
 from cultures.words.text import capital, listed
 from cultures.words.tools import Tools
 
-#: What is set going belongs to this round while it begins before the next but one.
-_AHEAD = timedelta(hours=14)
-#: Most tasks that are asked about, most remarks of the plan, and most of the keeper.
-_MOST_ASKED, _MOST_NOTES, _MOST_REMARKS = 8, 4, 6
+#: Most tasks that are asked about.
+_MOST_ASKED = 8
 #: Tasks that are done at the time of a round even so.
 _AT_ROUND = (*OF_ROUND, SetHatch, Buy, Arrival, SwitchFood)
-#: Of these a few a day are asked for; more than so many later ones of a week are said.
-_A_FEW_A_DAY, _MOST_LATER, _WEEK = (Count, Sort), 4, timedelta(days=7)
+#: More than so many later ones of a week are said.
+_MOST_LATER, _WEEK = 4, timedelta(days=7)
 #: Of a note on a culture so much stands at its step.
 _MOST_SAID = 40
-#: A remark is broken off so soon at the earliest, and at the end of the line.
-_LEAST_SAID, _LINE = 24, 76
-#: A remark about one tank: which, from when, what to do.
-OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
-#: How many times it is what it should be, at its beginning.
-_TIMES = re.compile(r"^(\d+(?:\.\d+)?)(?= times )")
 #: After a tank of which something was noted.
 _NOTED = " +"
 _BY_PAPER = "So it would be best; the helper does what the sheet says."
 _CAUTIONS = "  ! Cautions: livefood today --cautions"
 _ALL_CAUTIONS = " (all: livefood today --cautions)"
-
-
-def this_round(outlook: Outlook, *, skip: int = 0) -> list[datetime]:
-    """The time of the round to do now (or the next after it); nothing past the horizon."""
-    times = [at for at in outlook.round_times() if not outlook.is_noted(at)]
-    return times[skip : skip + 1]
 
 
 def screen(
@@ -161,7 +152,7 @@ def screen(
         parts[-2] += f"\n{_CAUTIONS}"
     if not any(s.certain for s in plan.shortfalls):
         later.append(wrapped(enough_until(plan.end, units, scarce=bool(plan.stops)), 4, "  - "))
-    notes = new_notes(plan, outlook) if why else _short_notes(plan, outlook)
+    notes = new_notes(plan, outlook) if why else short_notes(plan, outlook)
     parts.append(block("CAN WAIT", [
         *bullets(harvests_ahead(tasks, rounds, outlook)), *later,
         *bullets(f"on order: {text}" for text in orders_list(outlook.room, asked=False)),
@@ -169,47 +160,6 @@ def screen(
         *remarks_lines(outlook.room, outlook.now, every=why),
     ]))  # fmt: skip
     return joined(parts)
-
-
-def shown_until(outlook: Outlook, rounds: Sequence[datetime]) -> datetime:
-    """Up to when the screen shows what is to be set going."""
-    return (rounds[-1] if rounds else outlook.now) + _AHEAD
-
-
-def shown_tasks(outlook: Outlook, rounds: Sequence[datetime]) -> list[Task]:
-    """The tasks that the screen shows."""
-    until = shown_until(outlook, rounds)
-    return [t for t in tasks_of(outlook) if is_shown(t, rounds, until)]
-
-
-def is_shown(task: Task, rounds: Sequence[datetime], until: datetime) -> bool:
-    """Whether a task belongs on a screen of some rounds and what is set going until a time."""
-    if isinstance(task, OF_ROUND):
-        ahead = isinstance(task, HarvestHatch) and task.at < until
-        return ahead or task.at in rounds or task.until in rounds
-    if isinstance(task, _A_FEW_A_DAY) and rounds and task.at.date() > rounds[-1].date():
-        return False
-    return task.at < until
-
-
-def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str]:
-    """What the keeper wrote down of late, the latest first, by what it is about.
-
-    Args:
-        every: that of two weeks; else those of the last two days, and the others are only counted.
-    """
-    rows = [
-        (at, f"you noted of {name}: {text} ({when(at, room.units)})")
-        for name, noted in room.remarks.items()
-        for at, text in noted[-2:]
-        if now - at < REMARKED
-    ]
-    rows.sort(key=lambda row: row[0], reverse=True)
-    lines = [text for at, text in rows if every or is_fresh(room, at, now)]
-    shown = lines if every else lines[:_MOST_REMARKS]
-    older = len(rows) - len(shown)
-    more = [f"and {many(older, 'more note')} of yours: livefood today --why"] if older else []
-    return bullets([*shown, *more])
 
 
 def leaving(absence: Absence, tools: Tools, below: Sequence[Task] = ()) -> str:
@@ -478,7 +428,7 @@ def _going_block(
     indent = time_width(units)
     for group in together(tasks, lambda task: alike(task, practice.of(task))):
         first = group[0]
-        day = _other_day(first, outlook.now).strip()
+        day = other_day(first, outlook.now).strip()
         text = f"{day and f'on {day}, '}{after_round(first, outlook, rounds)}"
         text += group_text(group, outlook.room.tools) + _more_of(first, tasks, outlook)
         if any(task.caution for task in group):
@@ -515,110 +465,9 @@ def after_round(task: Task, outlook: Outlook, rounds: Sequence[datetime] = ()) -
     return "after feeding: " if fed and not isinstance(task, _AT_ROUND) else ""
 
 
-def _other_day(task: Task, now: datetime) -> str:
-    """The day before a task that is not of today."""
-    return "" if task.at.date() == now.date() else f"{task.at:%a} "
-
-
 def _cautions(tasks: Sequence[Task], practice: Practice) -> tuple[list[str], bool]:
     """The cautions of what is done for the first time, and whether there are others."""
     careful = [task for task in tasks if task.caution]
     full = cautions_of(task for task in careful if practice.warned(task))
     hidden = any(task.caution not in " ".join(full) for task in careful)
     return bullets(full, "  ! "), hidden
-
-
-def harvests_ahead(
-    tasks: Iterable[Task], rounds: Sequence[datetime], outlook: Outlook
-) -> list[str]:
-    """Hatches to be drawn off before the next round, so that nobody is surprised."""
-    units, until = outlook.room.units, shown_until(outlook, rounds)
-
-    def fed_at(harvest: HarvestHatch) -> str:
-        first = first_fed(outlook, harvest)
-        day = "" if first.date() == harvest.at.date() else f"{first:%a} "
-        return f"{day}{clock_text(first, units)}"
-
-    waits = {hatch.vessel for hatch in outlook.room.hatches if stood_cold(outlook.room, hatch)}
-    return [
-        f"{_other_day(t, outlook.now)}{clock_text(t.at, units)}: {t.subject}"
-        f" is ripe for the round of {fed_at(t)}"
-        + ("; it stood colder for a while, so leave it until then" if t.subject in waits else "")
-        for t in tasks
-        if isinstance(t, HarvestHatch) and rounds and rounds[-1] < t.at < until
-    ]
-
-
-def pressing(outlook: Outlook) -> list[str]:
-    """What comes before all shortfalls: fry that starve, cultures that die where they stand, and
-    what an edit of the file made of the past, or puts together.
-    """
-    room, now = outlook.room, outlook.now
-    return [*starving_broods(room, now), *dying_cultures(room, now), *room.edits]
-
-
-def new_notes(plan: Plan, outlook: Outlook) -> list[str]:
-    """The remarks of a plan, without those said above: of what starves, or falls short too."""
-    said = {stop.note for stop in plan.stops for short in plan.shortfalls if stop.is_told_by(short)}
-    said |= {*pressing(outlook)}
-    return [note for note in plan.notes if note not in said]
-
-
-def _short_notes(plan: Plan, outlook: Outlook) -> list[str]:
-    """The same in a line each."""
-    units = outlook.room.units
-    lines = [brief(in_units(note, units)) for note in _folded(new_notes(plan, outlook))]
-    return at_most(lines, _MOST_NOTES, "and {} more to know: livefood today --why")
-
-
-def _folded(notes: Iterable[str]) -> list[str]:
-    """The remarks, with what is to be done about the water of several tanks in one."""
-    groups = together(
-        notes, lambda note: _TIMES.sub("", m[3]) if (m := OF_TANK.match(note)) else note
-    )
-    return [group[0] if len(group) == 1 else _of_tanks(group) for group in groups]
-
-
-def _of_tanks(notes: Iterable[str]) -> str:
-    """Remarks about the water of several tanks as one, with the most of how many times it is."""
-    found = [m for note in notes if (m := OF_TANK.match(note))]
-    tanks = sorted({m[1] for m in found}, key=natural)  # one of several days is named once
-    said = max((m[3] for m in found), key=_times)
-    most = "up to " if len({_times(m[3]) for m in found}) > 1 else ""
-    return f"Tank{'s' if len(tanks) > 1 else ''} {names(tanks)}: {most}{said}."
-
-
-def _times(text: str) -> float:
-    """How many times something a remark begins with; 0 for none."""
-    found = _TIMES.match(text)
-    return float(found[1]) if found else 0.0
-
-
-def brief(text: str) -> str:
-    """A remark in one line: up to where it can be broken off, else up to the end of the line."""
-    if len(text) <= _LINE:
-        return text
-    for end in ("; ", " (", ". ", ": "):
-        first = text.partition(end)[0]
-        if _LEAST_SAID <= len(first) < _LINE - 1:
-            return f"{first}{TIED}…"
-    return f"{text[: _LINE - 1].rpartition(' ')[0]}{TIED}…"
-
-
-def notes_text(notes: Sequence[str], units: str = "metric") -> str:
-    """Remarks that are no task: an old file, a slow temperature."""
-    return block("NOTES", bullets(in_units(note, units) for note in said_once(notes)))
-
-
-def said_once(notes: Iterable[str]) -> list[str]:
-    """Remarks; what is said of one tank in full is said of others like it in a word."""
-    groups = together(notes, lambda note: m[3] if (m := OF_TANK.match(note)) else note)
-    return [_with_others(group) for group in groups]
-
-
-def _with_others(notes: Sequence[str]) -> str:
-    first, *others = notes
-    if not others:
-        return first
-    told = [f"{m[1]} from {m[2]}" for note in others if (m := OF_TANK.match(note))]
-    return f"{first} Likewise tank{'s' if len(told) > 1 else ''} {', '.join(told)}."

@@ -10,8 +10,8 @@ from attrs import frozen
 from cli.drawing.courses import DrawnBrood, drawn_broods, drawn_cultures
 from cli.drawing.pictures import CULTURE_SAYS, SHOWN, brood_says, shares, vessels
 from cli.options import Setting
+from cli.screens.remarks import said_once
 from cli.screens.shortfalls import is_urgent
-from cli.screens.today import said_once
 from cli.sheet.parts import Said, day, moment
 from cli.sheet.rounds import Day, count_boxes, day_view, days_of
 from cli.sheet.tables import cultures_table, shortfall_views, stock_table

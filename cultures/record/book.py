@@ -26,18 +26,12 @@ from cultures.journal.entries import (
 )
 from cultures.journal.events import LEAVING, begins, check_entry, counts_none
 from cultures.needs.need import BroodCourse, Round, rounds_between
+from cultures.record.carried_out import as_entry, steps_of, taken_as_done
 from cultures.record.fates import fates
 from cultures.record.file_edits import of_edits
 from cultures.record.history import remember
 from cultures.record.left_file import with_earlier
-from cultures.record.present import (
-    Present,
-    as_entry,
-    present,
-    steps_of,
-    taken_as_done,
-    with_absences,
-)
+from cultures.record.present import Present, present, with_absences
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names
@@ -62,7 +56,7 @@ _AGAIN_IN = {
     **dict.fromkeys((*LEAVING, "bought", "ordered", "used"), timedelta(minutes=10)),
 }
 #: Events of broods that are there already.
-_OF_BROODS = frozenset({"free_swimming", "count", "length", "move", *LEAVING, "leftover", "wetted",
+OF_BROODS = frozenset({"free_swimming", "count", "length", "move", *LEAVING, "leftover", "wetted",
                          "lid", "sorted"})  # fmt: skip
 
 
@@ -310,7 +304,7 @@ class Book:
         Raises:
             RangeError: the tank holds several broods, or none.
         """
-        if entry.event not in _OF_BROODS:
+        if entry.event not in OF_BROODS:
             return entry
         known, name = names_of(self.room, "brood"), entry.subject
         if name not in known and name in names_of(self.room, "tank"):

@@ -10,9 +10,10 @@ from attrs import frozen
 
 from cultures.errors import FileProblemError
 from cultures.journal.entries import Entry
+from cultures.record.carried_out import as_entry
 from cultures.record.fates import Fates
 from cultures.record.history import last_version, text_now
-from cultures.record.present import Present, as_entry
+from cultures.record.present import Present
 from cultures.tasks.task import Feed, Work
 from cultures.tasks.told import LATE
 

@@ -24,7 +24,7 @@ from cultures.journal.entries import append, journal_path
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import tellings
-from cultures.record.present import as_entry
+from cultures.record.carried_out import as_entry
 from cultures.record.store import append_telling, as_told, record_path
 from cultures.tasks.task import Retire, Split, Start, Work
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from cli.screens.today import harvests_ahead
+from cli.screens.shown import harvests_ahead
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.room.file import read_room

@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
+from cli.screens import remarks as remarks_module
 from cli.screens import shortfalls as shortfalls_module
-from cli.screens import today as today_module
-from cli.screens.today import _folded
+from cli.screens.remarks import _folded
 from cultures.planning.preparation import draws_at
 from tests.cli import rooms
 from tests.cli.invented import NOW, at, outlook, room_file, run, run_json
@@ -369,9 +369,9 @@ def test_of_many_broods_a_few_are_to_be_counted_once_a_day(tmp_path: Path) -> No
 def test_of_what_is_counted_only_it_is_said_what_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
     """What falls short and what is to be known stand in one block, and may both be more."""
     look: Any = SimpleNamespace(room=SimpleNamespace(units="metric"))
-    monkeypatch.setattr(today_module, "new_notes", lambda *_: [f"note {n}" for n in range(40)])
+    monkeypatch.setattr(remarks_module, "new_notes", lambda *_: [f"note {n}" for n in range(40)])
     monkeypatch.setattr(shortfalls_module, "_one_line", lambda line, _: line)
-    notes = today_module._short_notes(look, look)
+    notes = remarks_module.short_notes(look, look)
     lines: Any = [*map(str, range(40))]
     short = shortfalls_module._few(lines, "metric")
     assert re.fullmatch(r"and \d+ more to know: livefood today --why", notes[-1])

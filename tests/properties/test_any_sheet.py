@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from cli.options import Setting, UsageProblemError
 from cli.screens.care import practice
-from cli.screens.today import screen, this_round
+from cli.screens.shown import this_round
+from cli.screens.today import screen
 from cli.sheet.helper import helper_sheet
 from cli.sheet.page import sheet_days, sheet_page
 from cultures.planning.outlook import Outlook, make_outlook

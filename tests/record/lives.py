@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo
 from attrs import define, field
 
 from calendars.from_plan import plan_for_calendar
-from cli.screens.today import is_shown, shown_tasks, shown_until, this_round
+from cli.screens.shown import is_shown, shown_tasks, shown_until, this_round
 from cli.sheet.page import sheet_days
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, append, journal_path, read_journal, undo_of
@@ -25,8 +25,9 @@ from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.planning.telling import record_telling, tellings
 from cultures.record.book import made_before
+from cultures.record.carried_out import as_entry
 from cultures.record.fates import is_no_harvest
-from cultures.record.present import Present, as_entry, present_of
+from cultures.record.present import Present, present_of
 from cultures.record.store import record_path
 from cultures.room.file import load_room
 from cultures.room.room import Room

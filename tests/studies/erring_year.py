@@ -23,7 +23,7 @@ from zoneinfo import ZoneInfo
 
 from attrs import define, field
 
-from cli.screens.today import is_shown, shown_tasks, shown_until, this_round
+from cli.screens.shown import is_shown, shown_tasks, shown_until, this_round
 from cli.sheet.page import sheet_days
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.journal.entries import Entry, append, journal_path
@@ -31,7 +31,8 @@ from cultures.needs.need import room_needs, rounds_between
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
 from cultures.planning.telling import record_telling, tellings
-from cultures.record.present import Present, as_entry, present_of
+from cultures.record.carried_out import as_entry
+from cultures.record.present import Present, present_of
 from cultures.record.store import read_record, record_path
 from cultures.replay.worms import Life
 from cultures.room.file import load_room

@@ -21,7 +21,8 @@ from cultures.planning.gaps import find_gaps
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import tellings
-from cultures.record.present import Present, as_entry, present
+from cultures.record.carried_out import as_entry
+from cultures.record.present import Present, present
 from cultures.record.store import Record
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Culture, Room

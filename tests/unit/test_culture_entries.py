@@ -11,7 +11,7 @@ import pytest
 from attrs import evolve
 
 from cultures.journal.entries import Entry
-from cultures.record.present import as_entry
+from cultures.record.carried_out import as_entry
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step
 from cultures.replay.worms import Life

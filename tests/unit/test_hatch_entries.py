@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from cultures.journal.entries import Entry
-from cultures.record.present import as_entry
+from cultures.record.carried_out import as_entry
 from cultures.replay.doubts import cysts_doubt
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step

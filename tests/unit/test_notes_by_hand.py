@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 
-from cli.screens.today import brief
+from cli.screens.remarks import brief
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.feeding import feeding_parameters
 from cultures.needs import meals

@@ -14,16 +14,9 @@ from attrs import evolve
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, Journal, append
 from cultures.record.book import Book, DoubtError
+from cultures.record.carried_out import as_entry, steps_of
 from cultures.record.fates import fates
-from cultures.record.present import (
-    ASKED_FOR,
-    EARLY,
-    Present,
-    as_entry,
-    present,
-    present_of,
-    steps_of,
-)
+from cultures.record.present import ASKED_FOR, EARLY, Present, present, present_of
 from cultures.record.store import append_telling, read_record, record_path
 from cultures.room.file import read_room
 from cultures.room.room import Away, Room, Told

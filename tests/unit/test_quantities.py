@@ -243,7 +243,7 @@ def test_a_day_without_its_year_is_the_nearest_of_that_name(
 #: Where a part of a day is no moment that is told: months over a year, the days of the guide; or
 #: where a template tells it, so that it stands here as a plan has it.
 _OWN_WAY = {
-    "cli/drawing/seasons.py", "cli/moved.py", "cli/screens/stale.py", "cli/screens/today.py",
+    "cli/drawing/seasons.py", "cli/moved.py", "cli/screens/stale.py", "cli/screens/shown.py",
     "cli/screens/year.py", "cli/sheet/parts.py", "cli/sheet/year.py",
 }  # fmt: skip
 

@@ -11,8 +11,9 @@ from attrs import evolve
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry, append, read_journal, undo_of
+from cultures.record.carried_out import as_entry, steps_of
 from cultures.record.fates import Fate, Fates, fates
-from cultures.record.present import Present, as_entry, present, steps_of
+from cultures.record.present import Present, present
 from cultures.record.store import Record, append_telling, read_record, record_path
 from cultures.room.file import read_room
 from cultures.room.room import Room, RunningHatch, Told

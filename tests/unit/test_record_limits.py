@@ -11,6 +11,7 @@ from attrs import evolve
 
 from cultures.foods.vessels import Vessel
 from cultures.journal.entries import Entry, Journal
+from cultures.record.carried_out import as_entry, steps_of
 from cultures.record.fates import Fate, fates
 from cultures.record.history import (
     history_path,
@@ -19,7 +20,7 @@ from cultures.record.history import (
     remember,
     version,
 )
-from cultures.record.present import as_entry, present, steps_of
+from cultures.record.present import present
 from cultures.record.store import append_telling, read_record
 from cultures.room.file import read_room
 from cultures.room.room import Room

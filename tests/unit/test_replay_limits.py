@@ -13,7 +13,7 @@ from attrs import evolve
 
 from cultures.foods.worms import CultureState, first_harvest_age
 from cultures.journal.entries import Entry
-from cultures.record.present import as_entry
+from cultures.record.carried_out import as_entry
 from cultures.replay.culture_course import culture_course
 from cultures.replay.doubts import brood_doubt, dose_doubt, drawn_doubt, most_nauplii, worms_doubt
 from cultures.replay.meals import Meals, _Plate, _shares

@@ -15,7 +15,8 @@ from cultures.planning.notes import notes_of
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import make_plan
 from cultures.planning.split_plan import could_wait, plan_worms
-from cultures.record.present import as_entry, present
+from cultures.record.carried_out import as_entry
+from cultures.record.present import present
 from cultures.room.file import read_room
 from cultures.room.room import Room, Told
 from cultures.tasks.task import Split, Work

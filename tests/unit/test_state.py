@@ -17,7 +17,8 @@ from cultures.needs.need import BroodCourse
 from cultures.planning.build import build_tasks
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan
-from cultures.record.present import as_entry, present
+from cultures.record.carried_out import as_entry
+from cultures.record.present import present
 from cultures.record.store import Record
 from cultures.replay.observations import Observations
 from cultures.replay.own_values import OwnValues

@@ -1,0 +1,129 @@
+"""Remarks of a plan, in a line each or in full, each said once."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from cli.screens.care import REMARKED, is_fresh
+from cli.screens.text import (
+    TIED,
+    at_most,
+    block,
+    bullets,
+)
+from cultures.planning.notes import dying_cultures, starving_broods
+from cultures.planning.outlook import Outlook
+from cultures.planning.task_ids import natural
+from cultures.room.room import Room
+from cultures.tasks.plan import Plan
+from cultures.words.grouped import names, together
+from cultures.words.moments import when
+from cultures.words.quantities import in_units, many
+
+#: Most remarks of the plan.
+_MOST_NOTES = 4
+#: Most remarks of the keeper.
+_MOST_REMARKS = 6
+#: A remark is broken off so soon at the earliest, and at the end of the line.
+_LEAST_SAID, _LINE = 24, 76
+#: A remark about one tank: which, from when, what to do.
+OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
+#: How many times it is what it should be, at its beginning.
+_TIMES = re.compile(r"^(\d+(?:\.\d+)?)(?= times )")
+
+
+def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str]:
+    """What the keeper wrote down of late, the latest first, by what it is about.
+
+    Args:
+        every: that of two weeks; else those of the last two days, and the others are only counted.
+    """
+    rows = [
+        (at, f"you noted of {name}: {text} ({when(at, room.units)})")
+        for name, noted in room.remarks.items()
+        for at, text in noted[-2:]
+        if now - at < REMARKED
+    ]
+    rows.sort(key=lambda row: row[0], reverse=True)
+    lines = [text for at, text in rows if every or is_fresh(room, at, now)]
+    shown = lines if every else lines[:_MOST_REMARKS]
+    older = len(rows) - len(shown)
+    more = [f"and {many(older, 'more note')} of yours: livefood today --why"] if older else []
+    return bullets([*shown, *more])
+
+
+def pressing(outlook: Outlook) -> list[str]:
+    """What comes before all shortfalls: fry that starve, cultures that die where they stand, and
+    what an edit of the file made of the past, or puts together.
+    """
+    room, now = outlook.room, outlook.now
+    return [*starving_broods(room, now), *dying_cultures(room, now), *room.edits]
+
+
+def new_notes(plan: Plan, outlook: Outlook) -> list[str]:
+    """The remarks of a plan, without those said above: of what starves, or falls short too."""
+    said = {stop.note for stop in plan.stops for short in plan.shortfalls if stop.is_told_by(short)}
+    said |= {*pressing(outlook)}
+    return [note for note in plan.notes if note not in said]
+
+
+def short_notes(plan: Plan, outlook: Outlook) -> list[str]:
+    """The same in a line each."""
+    units = outlook.room.units
+    lines = [brief(in_units(note, units)) for note in _folded(new_notes(plan, outlook))]
+    return at_most(lines, _MOST_NOTES, "and {} more to know: livefood today --why")
+
+
+def _folded(notes: Iterable[str]) -> list[str]:
+    """The remarks, with what is to be done about the water of several tanks in one."""
+    groups = together(
+        notes, lambda note: _TIMES.sub("", m[3]) if (m := OF_TANK.match(note)) else note
+    )
+    return [group[0] if len(group) == 1 else _of_tanks(group) for group in groups]
+
+
+def _of_tanks(notes: Iterable[str]) -> str:
+    """Remarks about the water of several tanks as one, with the most of how many times it is."""
+    found = [m for note in notes if (m := OF_TANK.match(note))]
+    tanks = sorted({m[1] for m in found}, key=natural)  # one of several days is named once
+    said = max((m[3] for m in found), key=_times)
+    most = "up to " if len({_times(m[3]) for m in found}) > 1 else ""
+    return f"Tank{'s' if len(tanks) > 1 else ''} {names(tanks)}: {most}{said}."
+
+
+def _times(text: str) -> float:
+    """How many times something a remark begins with; 0 for none."""
+    found = _TIMES.match(text)
+    return float(found[1]) if found else 0.0
+
+
+def brief(text: str) -> str:
+    """A remark in one line: up to where it can be broken off, else up to the end of the line."""
+    if len(text) <= _LINE:
+        return text
+    for end in ("; ", " (", ". ", ": "):
+        first = text.partition(end)[0]
+        if _LEAST_SAID <= len(first) < _LINE - 1:
+            return f"{first}{TIED}…"
+    return f"{text[: _LINE - 1].rpartition(' ')[0]}{TIED}…"
+
+
+def notes_text(notes: Sequence[str], units: str = "metric") -> str:
+    """Remarks that are no task: an old file, a slow temperature."""
+    return block("NOTES", bullets(in_units(note, units) for note in said_once(notes)))
+
+
+def said_once(notes: Iterable[str]) -> list[str]:
+    """Remarks; what is said of one tank in full is said of others like it in a word."""
+    groups = together(notes, lambda note: m[3] if (m := OF_TANK.match(note)) else note)
+    return [_with_others(group) for group in groups]
+
+
+def _with_others(notes: Sequence[str]) -> str:
+    first, *others = notes
+    if not others:
+        return first
+    told = [f"{m[1]} from {m[2]}" for note in others if (m := OF_TANK.match(note))]
+    return f"{first} Likewise tank{'s' if len(told) > 1 else ''} {', '.join(told)}."
