@@ -59,7 +59,7 @@ def _said(room: Path, clock: str, *words: str, code: int = 0) -> str:
 def test_what_is_not_ticked_off_says_how_it_is_noted(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today")
     said = _said(room, "2027-01-05T07:40", "journal", "done", "annuals 2", code=2)
-    assert "what changed is noted with 'journal count', 'move', 'lost' or 'wetted'" in said
+    assert "noted with 'journal count', 'move', 'sorted', 'lid', 'lost' or 'wetted'" in said
     said = _said(room, "2027-01-05T07:40", "journal", "done", "cysts", code=2)
     assert "livefood journal bought cysts 50 g" in said
     at(room, "2027-01-05T07:41", "journal", "done")
