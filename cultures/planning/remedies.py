@@ -180,17 +180,15 @@ class _Finder:
         return [tuple(sorted(f, key=lambda r: (-r.effect_j, r.by))) for f in self.found]
 
     def _fetch(self) -> None:
-        """Adds nauplii that are fetched where nothing else helps, all that keep as one errand."""
+        """Adds nauplii that are fetched where nothing else helps, those of a day as one errand."""
         open_ones = [lack for lack, found in zip(self.lacks, self.found, strict=True) if not found]
         ready = [(lack, fills) for lack in open_ones if (fills := self._ready_made(lack))]
-        while ready:
-            got = min((fills[0][0].feeding for _, fills in ready), key=lambda r: r.at)
-            errand, later = list[_Fetched](), list[tuple[Lack, _Fills]]()
-            for lack, fills in ready:
-                mine = _Fetched(lack, got, self._kept(fills, got))
-                (errand.append(mine) if mine.fed else later.append((lack, fills)))
-            ready = later
-            errand = [mine for mine in errand if mine.helps]
+        ready.sort(key=_first_fed)
+        for _, same_day in groupby(ready, lambda one: _first_fed(one).date()):
+            mine = [*same_day]
+            got = mine[0][1][0][0].feeding
+            fetched = [_Fetched(lack, got, self._kept(fills, got)) for lack, fills in mine]
+            errand = [each for each in fetched if each.helps]
             for lack, remedy in self._errand(errand) if self._is_errand(errand) else ():
                 self.found[self.lacks.index(lack)].append(remedy)
 
@@ -594,6 +592,11 @@ class _Finder:
             return False
         stages = [s for plan in self.outlook.feeding.worms.values() for s in plan.stages]
         return sum(1 for s in stages if s.first <= index < s.spent_from) >= self.room.shelf
+
+
+def _first_fed(ready: tuple[Lack, _Fills]) -> datetime:
+    """The first round at which nauplii fill gaps of a lack."""
+    return ready[1][0][0].feeding.at
 
 
 def _in_time(change: _Change, gaps: Iterable[Gap]) -> list[Gap]:

@@ -315,7 +315,7 @@ def test_nauplii_are_fetched_for_what_the_plan_would_give_of_them_alone(room: Ro
         assert [remedy.effect_j for remedy in found] == ([_near(2.0 * fills_j)] if fills_j else [])
 
 
-def test_what_is_fetched_by_one_time_is_one_errand(room: Room) -> None:
+def test_what_is_fetched_for_one_day_is_one_errand(room: Room) -> None:
     """A meal of each of two broods is missing at the 3rd round, half of one at the 4th of one that
     the other lack is about: 250 J at two rounds, of 100 J for a lack alone, which is too little
     for an errand.
@@ -329,7 +329,7 @@ def test_what_is_fetched_by_one_time_is_one_errand(room: Room) -> None:
     assert first.amount == _near(125.0 / 0.0387, rel=0.05)
     assert (first.effect_j, second.effect_j) == (100.0, 150.0)
     assert _fetched(_finder(room, one)) == [[]]
-    # What is short half a day later keeps from then, and is got with it.
+    # What is short later on the same day is got with it.
     evening = _lack(_gap(room, 3, brood=1), _gap(room, 4, brood=1), limit="early")
     (first,), (second,) = _fetched(_finder(room, one, evening))
     assert first.what == second.what
