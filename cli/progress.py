@@ -11,7 +11,7 @@ from cli.screens.shown import is_shown, shown_tasks, shown_until, this_round
 from cli.working import working
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
-from cultures.planning.telling import as_if_told, keeps_told, tellings
+from cultures.planning.telling import as_if_told, is_short, keeps_told, tellings
 from cultures.record.present import Present
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
@@ -32,8 +32,9 @@ def planned(
 
 
 def settled_outlook(found: Present, days: int | None = None, room: Room | None = None) -> Outlook:
-    """A plan takes account of what was told, so one that moves that is made as it stays once
-    `today` has shown it: whoever looks, and looks again, finds the same.
+    """A plan takes account of what was told. So one that moves that, or that tells of a hatch for
+    the first time where nauplii are short, is made as it stays once `today` has shown it: whoever
+    looks, and looks again, finds the same.
 
     Args:
         room: as it is found, with other remarks.
@@ -42,7 +43,7 @@ def settled_outlook(found: Present, days: int | None = None, room: Room | None =
     room = was
     for _ in range(_LOOKS):
         outlook = make_outlook(room, now=now, days=days)
-        if keeps_told(outlook):
+        if keeps_told(outlook) and not is_short(outlook):
             break
         rounds = this_round(outlook)
         until = shown_until(outlook, rounds)
@@ -55,7 +56,10 @@ def settled_outlook(found: Present, days: int | None = None, room: Room | None =
         then = as_if_told(found, told, covers)
         if then is None or _begun(then) != _begun(found):  # what has begun is told as it is
             break
+        same = then.room.told == room.told
         found, room = then, evolve(then.room, notes=was.notes, edits=was.edits)
+        if same:
+            break
     return outlook
 
 

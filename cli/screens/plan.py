@@ -107,7 +107,8 @@ def _wanting(outlook: Outlook, set_g: float, wanting_g: float) -> str:
     if cysts is not None and set_g + wanting_g <= cysts.grams:
         return f"{more} less than is wanted, for the tin is shared out"
     until = spoken_day(outlook.until, outlook.now, outlook.room.units)
-    return f"{more} more are needed until {until} than the tin holds"
+    held = f"the tin holds {grams(cysts.grams, outlook.room.units)}" if cysts else "there are none"
+    return f"{more} more are needed until {until}, and {held}"
 
 
 def _wanting_g(outlook: Outlook) -> float:

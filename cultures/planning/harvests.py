@@ -20,6 +20,8 @@ from cultures.tasks.told import Draw
 
 #: From this share on a round takes a whole harvest.
 _WHOLE = 0.97
+#: Less than this share of what a round wants is not missed.
+_CRUMB = 0.01
 #: Rounds that tell how well hatches meet the need where they are not planned yet.
 _RECENT_ROUNDS = 28
 #: A hatch is set about a day before its round [h].
@@ -127,6 +129,12 @@ class HatchPlan:
         """
         ends = (at_h for at_h, _ in self.tin_short if at_h >= self._last_parcel_h)
         return next(ends, math.inf)
+
+    @property
+    def is_short(self) -> bool:
+        """Whether a tin is shared out, or less than is wanted is given before more can be had."""
+        soon = zip(self.given_j[: self.soon], self.short_j, strict=False)
+        return bool(self.rationed) or any(short > _CRUMB * (given + short) for given, short in soon)
 
     def lacks_cysts(self, by_h: float) -> bool:
         """Whether there are too few cysts for what is harvested by a time: what lacked before a

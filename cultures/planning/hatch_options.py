@@ -16,6 +16,7 @@ from cultures.needs.need import Round
 from cultures.planning.lots import Option
 from cultures.room.jars import vessel_model
 from cultures.room.room import Room, Told
+from cultures.tasks.task import SetHatch
 from cultures.words.moments import hours
 
 #: Before a round: air off, settle, draw off and rinse. After a harvest: wash the vessel.
@@ -195,8 +196,14 @@ def _told_settings(room: Room) -> dict[tuple[tuple[float, float, float], float],
 
 
 def _told_hatches(room: Room) -> Iterator[tuple[Vessel, float, Told]]:
-    """The settings that were told, each with its vessel and when it is to be drawn off [h]."""
+    """The settings that were told, each with its vessel and when it is to be drawn off [h].
+
+    One that is in hand counts as done: else the same would be cheap once more in a vessel alike.
+    """
     vessels = {vessel.name: vessel for vessel in reversed(room.vessels)}
+    begun = {(t.task.subject, t.task.at) for t in room.in_hand if isinstance(t.task, SetHatch)}
     for told in room.told:
+        if (told.name, told.at) in begun:
+            continue
         if told.harvest_at is not None and told.name in vessels:
             yield vessels[told.name], hours(told.harvest_at), told

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime, time, timedelta
 from functools import cache, partial
 
@@ -297,16 +297,19 @@ def _lots(
     part, offset = from_round(problem, decided.lots, decided.rounds)
     needed = evolve(part, demand=tuple(map(min, asked.need_j[offset:], part.demand)))
     left = tin.used((lot.option.start_h, lot.grams) for lot in decided.lots)
+    half = evolve(part, demand=tuple(map(min, asked.half_j[offset:], part.demand)))
+    leaner = [(half, 0.5)]
+    if any(hatch.harvest_at for hatch in asked.room.hatches):  # told, for rounds that it does for
+        leaner.append((needed, 1.0))
+    part = evolve(part, demand=_carried(part, leaner, asked.usual_j[offset:]))
     sketch = as_set(part) if as_chosen else first(part)[0]
     begins = [at_h for at_h, _ in _lacking(sketch.lots, left) if at_h < had_h]
     ends_soon = bool(begins)
     lean = _reached(problem, _parcel_after(tin, begins[0])) - offset if begins else 0
     scarce = hungry(part, sketch.short, supplied=True)
     near = {t + by for t in scarce for by in range(-_NEAR, _NEAR + 1)}
-    half = evolve(part, demand=tuple(map(min, asked.half_j[offset:], part.demand)))
-    there = _carried(part, half, asked.usual_j[offset:])
     sized = tuple(
-        need if t < lean or t in near else half.demand[t] if t in there else wanted
+        min(need, wanted) if t < lean or t in near else wanted
         for t, (wanted, need) in enumerate(zip(part.demand, needed.demand, strict=True))
     )
     part = evolve(part, demand=sized)
@@ -387,20 +390,30 @@ def _reached(problem: LotProblem, at_h: float) -> int:
     return min(reached, default=len(problem.demand))
 
 
-def _carried(sized: LotProblem, half: LotProblem, usual_j: Sequence[float]) -> set[int]:
-    """Rounds that what stands or is held feeds to the last with half of the margin, where with
-    all of it that one would lack some: it is of a hatch that was set for it, in other grams.
+def _carried(
+    sized: LotProblem, leaner: Iterable[tuple[LotProblem, float]], usual_j: Sequence[float]
+) -> tuple[float, ...]:
+    """What is wanted at each round, with so much of the margin as what stands or is held has.
+
+    Where that feeds a round to the last with half of the margin, or none, and with all of it that
+    one would lack some, it is of a hatch that was set for it, in other grams or at another time.
 
     Args:
-        usual_j: what each round wants, that what is held feeds among it.
+        leaner: the same wanting less, the most first, and how much of a round may be missing with
+            all of the margin. usual_j: what each round wants, that what is held feeds among it.
     """
-    found: set[int] = set()
-    lacks_j, then_j = unmet(sized, ()), unmet(half, ())
-    for t, (lacking, then, usual) in enumerate(zip(lacks_j, then_j, usual_j, strict=True)):
-        if 0.0 < lacking <= usual / 2.0 and then <= SHORT_SHARE * usual:
+    found: dict[int, float] = {}
+    lacks_j = unmet(sized, ())
+    for problem, some in leaner:
+        then_j = unmet(problem, ())
+        for t, (lacking, then, usual) in enumerate(zip(lacks_j, then_j, usual_j, strict=True)):
+            if t in found or not 0.0 < lacking <= some * usual:
+                continue
             begins = next((i + 1 for i in range(t - 1, -1, -1) if then_j[i] > 0.0), 0)
-            found.update(range(begins, t + 1))
-    return found
+            own = range(begins, t + 1)
+            if then <= SHORT_SHARE * sum(usual_j[i] for i in own):
+                found.update((i, problem.demand[i] - then_j[i]) for i in own)
+    return tuple(found.get(t, wanted) for t, wanted in enumerate(sized.demand))
 
 
 def _by_gram(problem: LotProblem, wants: Sequence[Sequence[Want]]) -> list[list[Want]]:

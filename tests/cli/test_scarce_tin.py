@@ -209,6 +209,34 @@ def test_what_is_done_an_hour_early_moves_no_later_hatch(
     assert _times(before) - {("V0", early)} == _times(looked[-1][1])
 
 
+@pytest.mark.parametrize("seed", [17, 33, 40][: examples(suite=1, thorough_run=3)])
+def test_what_is_set_two_hours_late_moves_no_later_hatch_while_it_does_for_its_rounds(
+    tmp_path: Path, looked: list[Any], seed: int
+) -> None:
+    """Riper or not it brings what its rounds need, if no margin: none is set sooner for that."""
+    file = tmp_path / "room.toml"
+    file.write_text(_full(_room_text(seed)), "utf-8")
+    at(file, "2027-03-02T06:45", "today")
+    before = looked[-1][1]
+    when, name, grams = min((when, name, grams) for name, when, grams in _settings(before))
+    late = when.replace(tzinfo=None) + timedelta(hours=2)
+    at(file, f"{late}", "journal", "set", name, str(grams))
+    at(file, f"{late + timedelta(minutes=1)}", "today")
+    assert _times(before) - {(name, when)} == _times(looked[-1][1])
+
+
+def test_who_looks_twice_at_one_moment_finds_the_same_hatches(
+    tmp_path: Path, looked: list[Any]
+) -> None:
+    """Of all that is planned, also those that the look did not tell."""
+    file = tmp_path / "room.toml"
+    file.write_text(_room_text(20), "utf-8")
+    for _ in range(2):
+        at(file, f"{_FIRST}T05:30", "today")
+    first, again = (_settings(outlook) for _, outlook in looked)
+    assert first == again
+
+
 def _times(outlook: Outlook) -> set[tuple[str, datetime]]:
     """Of the settings of nine days."""
     until = outlook.now.date() + timedelta(days=9)

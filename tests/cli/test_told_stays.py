@@ -269,6 +269,7 @@ def test_a_plan_that_moves_what_was_told_is_made_as_it_stays_once_it_is_told(
 
     monkeypatch.setattr(progress, "make_outlook", outlook)
     monkeypatch.setattr(progress, "keeps_told", lambda _: not next(moved))
+    monkeypatch.setattr(progress, "is_short", lambda _: False)
     monkeypatch.setattr(progress, "as_if_told", then)
     for name in ("this_round", "shown_until", "shown_tasks", "tellings"):
         monkeypatch.setattr(progress, name, lambda *_: [])
@@ -283,3 +284,7 @@ class _Room:
     name: str
     notes: tuple[str, ...] = ()
     edits: tuple[str, ...] = ()
+
+    @property
+    def told(self) -> str:
+        return self.name

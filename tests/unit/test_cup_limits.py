@@ -300,7 +300,7 @@ def _wanted(rounds: int, effort_g: float, weighed: list[tuple[Lot, float]]) -> A
     def rationed(_: Any, share: float, __: range) -> Any:
         return SimpleNamespace(need_j=[20.0 * share] * rounds, weighed=lambda *_: weighed)
 
-    room = SimpleNamespace(effort_g=effort_g, rounds=(7,))
+    room = SimpleNamespace(effort_g=effort_g, rounds=(7,), hatches=())
     need_j, half_j = [20.0] * rounds, [25.0] * rounds
     return SimpleNamespace(
         room=room, need_j=need_j, half_j=half_j, usual_j=need_j, rationed=rationed,
@@ -337,19 +337,24 @@ def _tin(
     return (given, kept, lacking), asked
 
 
-@pytest.mark.parametrize(("supply", "rounds"), [
-    ((85.0, 0.0, 0.0), {0, 1, 2}),  # 5 J of the last are missing with all of the margin
-    ((75.0, 0.0, 0.0), set()),  # of which more is missing than is there
-    ((0.0, 57.0, 0.0), {1, 2}),
-    ((0.0, 50.0, 0.0), set()),
-    ((90.0, 0.0, 0.0), set()),  # nothing is missing
+@pytest.mark.parametrize(("supply", "wanted"), [
+    ((90.0, 0.0, 0.0), (30.0, 30.0, 30.0)),  # nothing is missing
+    ((85.0, 0.0, 0.0), (27.0, 27.0, 27.0)),  # 5 J of the last are missing with all of the margin
+    ((75.0, 0.0, 0.0), (24.0, 24.0, 24.0)),  # and 6 J with half of it, but none without
+    ((71.0, 0.0, 0.0), (24.0, 24.0, 23.0)),  # without it 1 J, of the 72 J that its rounds need
+    ((68.0, 0.0, 0.0), (30.0, 30.0, 30.0)),  # 4 J, which is more than 3 % of that
+    ((0.0, 57.0, 0.0), (30.0, 27.0, 27.0)),
+    ((0.0, 50.0, 0.0), (30.0, 24.0, 24.0)),
 ])  # fmt: skip
-def test_what_stands_feeds_its_last_round_with_half_of_the_margin(
-    supply: tuple[float, ...], rounds: set[int]
+def test_what_stands_feeds_its_last_round_with_what_it_has_of_the_margin(
+    supply: tuple[float, ...], wanted: tuple[float, ...]
 ) -> None:
     """Rounds that want 30 J with all of it, 27 J with half, and 24 J usually."""
     sized = LotProblem((30.0,) * 3, (1.0,) * 2, (0,) * 3, (), 3.0, 1.0, (5.0,) * 3, supply)
-    assert _carried(sized, evolve(sized, demand=(27.0,) * 3), [24.0] * 3) == rounds
+    leaner = [
+        (evolve(sized, demand=(each,) * 3), some) for each, some in ((27.0, 0.5), (24.0, 1.0))
+    ]
+    assert _carried(sized, leaner, [24.0] * 3) == wanted
 
 
 def test_a_tin_that_lasts_is_planned_with_the_margin(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -27,10 +27,11 @@ from cultures.planning.water import water_warnings
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of
 from cultures.room.orders import Order, RisingStock
-from cultures.room.room import Away, Room, RunningHatch, Spell
+from cultures.room.room import Away, Room, RunningHatch, Spell, Told
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours, spoken_day, spoken_moment
+from tests.unit.recorded import told_task
 
 ROOM = read_room(
     """
@@ -209,6 +210,19 @@ def test_a_time_that_was_told_is_less_work_while_it_will_do() -> None:
     assert told(_at(6, 8), _at(6, 8)) is not None
     assert told(_at(6, 8), _at(6, 8, 1)) is None
     assert told(_at(6, 20)) is None  # 11.5 hours: nothing has hatched
+
+
+def test_what_is_in_hand_makes_no_hatch_cheap_in_a_bottle_alike() -> None:
+    """Told of bottle one it may be set in two instead; once it is in hand it is as good as done."""
+    told = Told("one", _at(6, 8), harvest_at=_at(7, 7, 30), grams=2.0)
+    begun = told_task("set_hatch", told.at, told.name)
+
+    def least_work(room: Room) -> float:
+        options = _offers(room).of(1, hours(_at(6, 8)), 0)
+        return min(o.effort for o in options if o.start_h == hours(told.at) and o.at_index == 4)
+
+    assert least_work(evolve(ROOM, told=(told,))) == pytest.approx(1 - 1 / 3)
+    assert least_work(evolve(ROOM, told=(told,), in_hand=(begun,))) == 1.0
 
 
 # --- grams, the tin, jars
