@@ -65,19 +65,16 @@ def command(
     if as_json:
         print_json(_of_day(plan, today, tank))
         return
-    rounds = this_round(outlook, skip=1 if next_round else 0)
-    if all_day:
-        rounds = [at for at in outlook.round_times() if at.date() == today]
-    asked = present.open_questions()
+    of_day = [at for at in outlook.round_times() if at.date() == today]
+    rounds = of_day if all_day else this_round(outlook, skip=int(next_round))
+    asked, calendars = present.open_questions(), calendars_again(present, setting.path)
     if setting.unfilled:
         echo(f"{unfilled_text(setting.path)}\n")
     show(screen(
         outlook, plan, rounds=rounds, tank=tank, asked=asked, why=why,
         practice=practice(outlook, present, everything=cautions),
         sheets=stale_sheets(outlook, present, setting.path),
-        before=next_absence(
-            setting.room, plan, setting.now, calendars_again(present, setting.path)
-        ),
+        before=next_absence(setting.room, plan, setting.now, calendars),
         since=since_advised(present, setting.path),
     ))  # fmt: skip
     tell_rounds(setting, outlook, rounds, plan, [told for _, told in asked])

@@ -13,6 +13,7 @@ from cultures.record.fates import Fate
 from cultures.record.present import Present
 from cultures.room.room import Room
 from cultures.tasks.task import HarvestHatch, HarvestWorms, Reminder, Start, Task
+from cultures.tasks.told import ToldTask
 
 #: What was not done for so long is told in full again.
 _FORGOTTEN = timedelta(days=31)
@@ -79,15 +80,19 @@ def practice(outlook: Outlook, present: Present, *, everything: bool = False) ->
     done |= {
         (told.task.what, told.kind)
         for key, told in present.record.tasks.items()
-        if told.task.at >= since and _is_done(told.task, present.fates.of[key])
+        if told.task.at >= since and _is_known(told, present.fates.of[key], now)
     }
     return Practice(kinds, frozenset(done), everything, remarked, fresh)
 
 
-def _is_done(task: Task, fate: Fate) -> bool:
-    """Whether a told task was done; what is asked for until it is noted is not by being over."""
-    asked = isinstance(task, Reminder) and bool(task.answered_by)
-    return fate is Fate.DONE or (fate is Fate.PRESUMED and not asked)
+def _is_known(told: ToldTask, fate: Fate, now: datetime) -> bool:
+    """Whether a told task was done. What is asked for until it is noted is not by being over: how
+    it is done stands in full on the day on which it is asked for first.
+    """
+    if isinstance(told.task, Reminder) and told.task.answered_by and fate is not Fate.DONE:
+        first = told.came_at or told.task.at
+        return first.astimezone(now.tzinfo).date() < now.date()
+    return fate in (Fate.DONE, Fate.PRESUMED)
 
 
 def _events(task: Task) -> tuple[str, ...]:

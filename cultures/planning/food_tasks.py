@@ -161,7 +161,7 @@ def why_waits(outlook: Outlook, since: int, first: int, *, others: bool = False)
         since, first: their indices. others: another one is fed before.
     """
     if others or any(outlook.feeding.hatches.portions[since:first]):
-        return "older nauplii go first"
+        return "older go first"
     if not any(r.fed for r in outlook.feedings[since:first]):
         return "nobody is there to feed"
     if any(

@@ -89,6 +89,7 @@ def begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[datet
 def tasks_in_hand(
     record: Record, known: Fates, begun: frozenset[datetime], now: datetime
 ) -> list[ToldTask]:
+    """What was told and is not over: of rounds that have begun, and what belongs to none."""
     found = []
     rounds = record.fed_rounds
     for key, told in record.tasks.items():

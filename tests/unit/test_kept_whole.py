@@ -75,11 +75,11 @@ def test_who_draws_off_what_waits_is_told_why(outlook: Outlook) -> None:
     assert "Nothing of it" not in first.why
     assert f"{second.at:%d %H:%M}" == "03 18:00"
     assert "Ripe for the round of Thu 07:30" in second.why
-    assert second.why.endswith("Nothing of it is fed before: older nauplii go first.")
+    assert second.why.endswith("Nothing of it is fed before: older go first.")
     rounds = {f"{r.at:%d %H}": r.at for r in outlook.feedings}
     said = [text for text in jars_left(outlook, rounds["03 18"]) if "whole" in text]
     (text,) = said
-    assert "is kept whole until Thu 4 Mar 07:30: older nauplii go first" in text
+    assert "is kept whole until Thu 4 Mar 07:30: older go first" in text
     assert not [text for text in jars_left(outlook, rounds["03 07"]) if "whole" in text]
     assert not [text for text in jars_left(outlook, rounds["04 07"]) if "whole" in text]
 
@@ -99,12 +99,12 @@ def test_a_whole_jar_that_no_round_needs_is_named(outlook: Outlook) -> None:
 def test_why_a_harvest_waits(outlook: Outlook) -> None:
     """An older one is fed; else nobody is there; else nobody takes nauplii; else it is kept."""
     hatches, rows = outlook.feeding.hatches, outlook.feeding.servings
-    assert why_waits(outlook, 0, 1) == "older nauplii go first"
+    assert why_waits(outlook, 0, 1) == "older go first"
     portions = hatches.portions
     hatches.portions = [() for _ in portions]
     try:
         assert why_waits(outlook, 0, 2) == "it is kept for who would go short later"
-        assert why_waits(outlook, 0, 2, others=True) == "older nauplii go first"
+        assert why_waits(outlook, 0, 2, others=True) == "older go first"
         wanted = [[s.want_j for s in row] for row in rows]
         for row in rows:
             for serving in row:

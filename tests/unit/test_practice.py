@@ -27,7 +27,7 @@ _OF_A_SIZE = {"fry": 30.0, "length_mm": 21.0}
         ("retire", {}, Fate.PRESUMED, False), ("retire", {}, Fate.OPEN, True),
     ],
 )  # fmt: skip
-def test_what_is_asked_for_until_it_is_noted_is_not_done_by_being_over(
+def test_what_is_asked_for_until_it_is_noted_is_told_in_full_on_its_first_day(
     what: str, amounts: dict[str, float], fate: Fate, *, full: bool
 ) -> None:
     """Told for this morning it had no cautions in the evening, and had them at the second look,
@@ -42,3 +42,10 @@ def test_what_is_asked_for_until_it_is_noted_is_not_done_by_being_over(
     )  # fmt: skip
     tomorrow = evolve(told.task, at=_NOW + timedelta(hours=13))
     assert practice(outlook, present).in_full(tomorrow) is full
+    # Looked at again, it is told for tomorrow, and known then.
+    if fate is Fate.PRESUMED and full:
+        again = evolve(told, task=tomorrow, came_at=told.task.at)
+        present.record.tasks["it"], present.fates.of["it"] = again, Fate.OPEN
+        assert practice(outlook, present).in_full(tomorrow)
+        present.now = _NOW + timedelta(hours=12)
+        assert not practice(outlook, present).in_full(tomorrow)

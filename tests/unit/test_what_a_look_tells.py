@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from cli import telling as telling_module
-from cli.screens import today as today_module
+from cli.screens import remarks as remarks_module
 from cli.telling import tell_rounds
 from cultures.tasks.plan import Act, Remedy, Shortfall, Stop
 from cultures.tasks.task import Buy
@@ -40,7 +40,7 @@ def test_a_purchase_is_told_by_a_food_that_nearly_stops_where_the_screen_says_so
     monkeypatch.setattr(telling_module, "tasks_of", lambda _: [buy])
     monkeypatch.setattr(telling_module, "bare_news", lambda *_: None)
     monkeypatch.setattr(telling_module, "tell", lambda *args, **_: found.append(args[2]))
-    monkeypatch.setattr(today_module, "pressing", lambda _: [])
+    monkeypatch.setattr(remarks_module, "pressing", lambda _: [])
     outlook: Any = SimpleNamespace(now=_NOW, round_j=lambda: 20.0)
     tell_rounds(SimpleNamespace(present=None), outlook, [_NOW], plan)  # type: ignore[arg-type]
     assert [task.id for task in found[0]] == told
