@@ -299,7 +299,7 @@ def _lots(
     left = tin.used((lot.option.start_h, lot.grams) for lot in decided.lots)
     half = evolve(part, demand=tuple(map(min, asked.half_j[offset:], part.demand)))
     leaner = [(half, 0.5)]
-    if any(hatch.harvest_at for hatch in asked.room.hatches):  # told, for rounds that it does for
+    if any(hatch.late for hatch in asked.room.hatches):  # for rounds that it does for even so
         leaner.append((needed, 1.0))
     part = evolve(part, demand=_carried(part, leaner, asked.usual_j[offset:]))
     sketch = as_set(part) if as_chosen else first(part)[0]

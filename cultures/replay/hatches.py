@@ -45,6 +45,8 @@ _STILL = 0.01
 _LEAST_COME = 0.1
 #: So much fewer than told are made up for out of a jar that was counted.
 _FEWER = 0.25
+#: Set so much later than told, a hatch holds less at its rounds.
+_LATE = timedelta(minutes=30)
 
 
 class _Drawn(NamedTuple):
@@ -177,7 +179,8 @@ class Hatches:
             new = RunningHatch(entry.subject, deed.at, entry.amount)
             if (told := deed.told) is not None:
                 key = told.task.id.partition("/")[2]
-                new = evolve(new, key=key, harvest_at=told.harvest_at)
+                late = deed.at - told.task.at > _LATE
+                new = evolve(new, key=key, harvest_at=told.harvest_at, late=late)
                 self.keys.add(told.hatch)
             self.standing[entry.subject] = self._of_its_tin(new)
             self.lines[entry.subject] = entry.line

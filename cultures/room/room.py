@@ -249,7 +249,8 @@ class RunningHatch:
         share: of what it should give, by a count of it, or by the tin before. harvest_at: when it
             was told to be drawn off, or None; told_today: that is today, and was not taken back.
             aged_h: physiological hours behind it at ``aged_at``, since when its vessel has been as
-            warm as it is; None: since it was set.
+            warm as it is; None: since it was set. late: it was set well after the time for which
+            that was told.
     """
 
     vessel: str
@@ -261,6 +262,7 @@ class RunningHatch:
     aged_h: float = 0.0
     aged_at: datetime | None = None
     told_today: bool = False
+    late: bool = False
 
     def begun_h(self, rate: float) -> float:
         """Since when it would stand, as warm all the time, to be as old as it is [h].

@@ -167,6 +167,22 @@ def _harvests(room: Path, clock: str) -> list[str]:
     return [t["at"] for t in plan["tasks"] if t["what"] == "harvest_hatch"]
 
 
+def test_a_hatch_set_as_told_moves_no_other(one_bottle: Path) -> None:
+    """Its margin is what it was set for: it is not fed from a round longer once it stands."""
+
+    def hatches(clock: str) -> list[str]:
+        plan = json.loads(at(one_bottle, clock, "plan", "--days", "4", "--json").stdout)
+        days = ("2027-01-12", "2027-01-13", "2027-01-14")
+        return [t["id"] for t in plan["tasks"] if "hatch" in t["what"] and t["at"][:10] in days]
+
+    before = hatches("2027-01-11T06:15")
+    at(one_bottle, "2027-01-11T06:16", "today")
+    assert hatches("2027-01-11T07:10") == before
+    at(one_bottle, "2027-01-11T07:25", "journal", "done")
+    for clock in ("2027-01-11T07:26", "2027-01-11T20:00"):
+        assert hatches(clock) == before
+
+
 def test_a_hatch_set_as_told_is_drawn_off_when_it_was_told(one_bottle: Path) -> None:
     """Half a day later it would hold more; the round that it was set for would go without."""
     at(one_bottle, "2027-01-11T06:15", "today")

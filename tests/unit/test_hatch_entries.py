@@ -62,6 +62,16 @@ def test_a_hatch_that_was_told_has_the_key_and_the_harvest_it_was_told_with() ->
     assert own == RunningHatch("bottle", _at(6, 8), 2.0)
 
 
+@pytest.mark.parametrize(("minutes", "late"), [(-30, False), (30, False), (31, True)])
+def test_a_hatch_is_late_that_is_set_over_half_an_hour_after_it_was_told(
+    minutes: int, *, late: bool
+) -> None:
+    told = _told_set(_at(6, 8))
+    entry = as_entry(told)._replace(when=_at(6, 8) + timedelta(minutes=minutes))
+    (hatch,) = _noted(_at(6, 9), Step(entry, told, True)).room.hatches
+    assert hatch.late is late
+
+
 def test_nothing_told_is_set_where_something_stands_or_in_no_bottle() -> None:
     told = _told_set(_at(6, 8))
     busy = _noted(_at(6, 9), _set(_at(6, 7), 1.0), Step(as_entry(told), told, True))
