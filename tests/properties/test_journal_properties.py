@@ -19,7 +19,7 @@ from cultures.learning.survival import by_class, survival
 from cultures.replay.own_values import OwnValues
 from cultures.room.file import read_room
 from cultures.room.room import Room
-from cultures.words.text import is_line, plain
+from cultures.words.text import plain, seen
 from tests.unit.recorded import learn, room_at
 
 _ZONE = ZoneInfo("Europe/Lisbon")
@@ -208,10 +208,15 @@ _ANY = st.text(
 )
 
 
-_CELL = _ANY.map(plain).filter(is_line)
+#: What cannot be seen stands as U+FFFD: half of all texts hold some, and all would be left out.
+_CELL = _ANY.map(lambda text: plain(seen(text)))
 
 
-@given(st.lists(st.tuples(_WHEN, _CELL.filter(bool), _CELL, st.floats(0, 1e7)), max_size=6))
+@given(
+    st.lists(
+        st.tuples(_WHEN, _CELL.map(lambda text: text or "x"), _CELL, st.floats(0, 1e7)), max_size=6
+    )
+)
 @settings(max_examples=80, deadline=None)
 def test_any_text_reads_back_as_it_was_written(
     rows: list[tuple[datetime, str, str, float]],
