@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta, tzinfo
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -51,6 +52,8 @@ LOOK = "today"
 _HALF_DAY, _DAY = timedelta(hours=12), timedelta(hours=24)
 _CULTURES = timedelta(days=1), timedelta(days=3)
 _REMINDED = timedelta(days=3), timedelta(days=7)
+#: So many lines of a record are read but once.
+_MOST_LINES = 4096
 
 
 def record_path(room_path: Path) -> Path:
@@ -267,8 +270,11 @@ class _Line:
     shown: frozenset[str]
 
 
+@lru_cache(maxsize=_MOST_LINES)
 def _line(raw: bytes, zone: tzinfo) -> _Line | None:
-    """A line of the record; None where it cannot be read."""
+    """A line of the record; None where it cannot be read. Of one look the record is read for each
+    sheet and calendar as it was then, and the page reads it each time: most of it is known.
+    """
     try:
         line = json.loads(raw)
         at = _moment(line["at"], zone)
