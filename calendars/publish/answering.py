@@ -17,10 +17,10 @@ from cultures.errors import LivefoodError
 from cultures.journal.entries import Entry
 from cultures.record.book import Book, DoubtError, names_of
 from cultures.record.fates import subjects_of
-from cultures.record.present import EARLY, Present
+from cultures.record.present import Present
 from cultures.record.store import append_telling, record_path
 from cultures.tasks.task import Arrival, Buy, Feed, Work
-from cultures.tasks.told import ToldTask
+from cultures.tasks.told import EARLY, ToldTask
 from cultures.words.moments import when as spoken
 
 #: What is written in the journal of where an answer came from.

@@ -22,7 +22,6 @@ from cultures.needs.need import rounds_between
 from cultures.planning.notes import endangered
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step, dose_phrase
-from cultures.record.present import EARLY
 from cultures.tasks.task import (
     Arrival,
     Buy,
@@ -34,7 +33,7 @@ from cultures.tasks.task import (
     Split,
     Task,
 )
-from cultures.tasks.told import FeedLine, ToldTask
+from cultures.tasks.told import EARLY, FeedLine, ToldTask
 from cultures.words.grouped import together
 from cultures.words.moments import clock_text, hours, when
 from cultures.words.quantities import OUNCE_G, food_words, in_units, number

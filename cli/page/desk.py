@@ -19,11 +19,11 @@ from cultures import files
 from cultures.journal.entries import journal_path
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import plan_of
-from cultures.record.present import EARLY
 from cultures.record.since import since_advised
 from cultures.record.store import record_path
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import OF_ROUND, HarvestHatch, Task, Work
+from cultures.tasks.told import EARLY
 
 #: So long what changed is said, and so much older the room may be that it is compared with.
 _NEWS = timedelta(minutes=20)

@@ -42,10 +42,9 @@ def helping(look: Look) -> dict[str, Any]:
     rounds = [r for r in look.rounds if absence.covers(r)]
     _tell(look, absence, rounds)
     over = [r for r in look.outlook.round_times() if look.outlook.is_noted(r)]
-    first, *last = away.text(room.units).split(" to ", 1)
     return {
         **view,
-        "days": f"You feed from {first} to {last[0]}." if last else f"You feed on {first}.",
+        "days": f"You feed {'from' if away.start < away.end else 'on'} {away.text(room.units)}.",
         "how": [*HOW, *(
             f"{PARCEL}{day_text(o.day, room.units)}: {supply_name(o.item)}{TAKE_IN}"
             for o in absence.parcels() if o.day is not None

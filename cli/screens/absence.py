@@ -8,6 +8,7 @@ from itertools import groupby
 
 from attrs import evolve, frozen
 
+from cultures.planning.matching import HARDLY
 from cultures.planning.shortfalls import OUT
 from cultures.room.room import Away, Room
 from cultures.tasks.plan import Plan, Remedy
@@ -29,10 +30,6 @@ _SOON = timedelta(days=2)
 _A_SHEET = timedelta(days=13)
 #: What is prepared before leaving.
 _PREPARES = (SetHatch, HarvestHatch, Split, Start, Buy, MoveOn, Sort, Lid)
-
-
-#: Less than this share of its need is hardly anything.
-_HARDLY = 0.1
 
 
 @frozen
@@ -131,7 +128,7 @@ def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Un
         found[1] += line.need_j
     spells: dict[tuple[datetime, datetime], list[str]] = {}
     for tank, rounds in fed.items():
-        bare = {at for at, (given_j, need_j) in rounds.items() if given_j < _HARDLY * need_j}
+        bare = {at for at, (given_j, need_j) in rounds.items() if given_j < HARDLY * need_j}
         for is_bare, run in groupby(times, bare.__contains__):
             if is_bare and len(row := [*run]) >= min(len(room.rounds), len(times)):
                 spells.setdefault((row[0], row[-1]), []).append(tank)

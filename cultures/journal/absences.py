@@ -9,7 +9,7 @@ from datetime import date, datetime, time, timedelta
 from attrs import frozen
 
 from cultures.errors import RangeError
-from cultures.words.moments import clock_text, day_text, when
+from cultures.words.moments import WEEKDAYS, clock_text, day_text, when
 from cultures.words.text import listed
 
 _DAY = r"\d{4}-\d\d-\d\d"
@@ -21,7 +21,6 @@ _SAID = re.compile(
     re.ASCII,
 )
 _FORTNIGHT = 14
-_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 @frozen
@@ -96,7 +95,7 @@ class Away:
                 day_text(day, units) if at is None else when(datetime.combine(day, at), units)
                 for day, at in self._ends
             )
-        days = listed([_WEEKDAYS[n] for n in self.weekdays])
+        days = listed([WEEKDAYS[n] for n in self.weekdays])
         rounds = listed([clock_text(at, units) for at in self.rounds])
         return ", ".join(part for part in (ends, days, rounds and f"at {rounds}") if part)
 
@@ -114,7 +113,7 @@ class Away:
         """As other programs read it: with its rounds and weekdays, where it names some."""
         first, last = self._written
         some = {"rounds": [f"{at:%H:%M}" for at in self.rounds],
-                "days": [_WEEKDAYS[n].lower() for n in self.weekdays]}  # fmt: skip
+                "days": [WEEKDAYS[n].lower() for n in self.weekdays]}  # fmt: skip
         named = {key: words for key, words in some.items() if words}
         return {"from": first, "to": last, "helper": self.helper, **named}
 

@@ -67,7 +67,7 @@ _MOST_SETTINGS, _NOT_LARGE, _MOST_SERVED = 8, 1000, 2000
 #: and made otherwise where that saves this part of what a setting counts.
 _LEAST = 0.05
 #: Less than this share of what is needed in a day is hardly anything.
-_HARDLY = 0.1
+HARDLY = 0.1
 #: What is wanted of a food by each brood, by round.
 _Wants = Sequence[Sequence[Sequence[Want]]]
 #: Worm plans by kind, demand and bought starts, all of the same room and rounds.
@@ -346,7 +346,7 @@ class _Matching:
         for serving in (serving for row in self.open_rows for serving in row):
             need = serving.need
             last = over_j.setdefault(need.brood.name, deque(maxlen=a_day))
-            last.append(sum(serving.given_j.values()) - _HARDLY * need.energy_j)
+            last.append(sum(serving.given_j.values()) - HARDLY * need.energy_j)
             found += len(last) == a_day and sum(last) < 0.0
         return found
 

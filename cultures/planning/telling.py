@@ -273,9 +273,9 @@ def _on_paper(told: ToldTask, found: Present) -> bool:
     )
 
 
-#: No clock on paper is read closer. What a helper
-#: has on paper stands for less than a quarter, for half a swipe or draw, and for a mark of the
-#: syringe: another sheet on the eve does more harm (common practice, no source).
+#: No clock on paper is read closer. What a helper has on paper stands for less than a quarter, for
+#: half a swipe or draw, and for a mark of the syringe: another sheet on the eve does more harm
+#: (common practice, no source).
 _MOVED = timedelta(minutes=5)
 _HELPER_FELT, _HALF = 0.25, 0.5
 #: Somebody looks within a week, and what is further away may change again.

@@ -56,7 +56,7 @@ _AGAIN_IN = {
     **dict.fromkeys((*LEAVING, "bought", "ordered", "used"), timedelta(minutes=10)),
 }
 #: Events of broods that are there already.
-OF_BROODS = frozenset({"free_swimming", "count", "length", "move", *LEAVING, "leftover", "wetted",
+_OF_BROODS = frozenset({"free_swimming", "count", "length", "move", *LEAVING, "leftover", "wetted",
                          "lid", "sorted"})  # fmt: skip
 
 
@@ -304,7 +304,7 @@ class Book:
         Raises:
             RangeError: the tank holds several broods, or none.
         """
-        if entry.event not in OF_BROODS:
+        if entry.event not in _OF_BROODS:
             return entry
         known, name = names_of(self.room, "brood"), entry.subject
         if name not in known and name in names_of(self.room, "tank"):

@@ -58,8 +58,7 @@ from cultures.tasks.task import (
     Split,
     Work,
 )
-from cultures.tasks.told import EARLY as EARLY
-from cultures.tasks.told import SOAKED, ToldTask, Way
+from cultures.tasks.told import EARLY, SOAKED, ToldTask, Way
 from cultures.words.moments import spoken_day
 from cultures.words.tasks import thinner
 

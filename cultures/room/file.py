@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date, datetime, time
 from functools import partial
 from pathlib import Path
@@ -42,6 +42,7 @@ from cultures.room.room import (
     SellAt,
     Tank,
     by_certainty,
+    rounds_of,
 )
 from cultures.room.table import File, Table, date_of, moment_of
 from cultures.room.tools import tools_of, usual_g_per_ml, usual_tools
@@ -54,7 +55,6 @@ _T = TypeVar("_T")
 #: Keys of ``[room]`` that a room takes as they are.
 _PLAIN = ("name", "horizon_days", "fridge_c", "effort_g", "move_g", "makeup_ml", "spare_cultures",
           "shelf", "units", "hatch_margin", "variety")  # fmt: skip
-_FRIDAY = 4
 #: What the TOML parser says, and what would be right.
 _TOML_WORDS = (
     ("Illegal character '\\n'", "a closing quote is missing"),
@@ -544,13 +544,9 @@ def _away(
         return None
     weekdays = tuple(sorted(map(WEEKDAYS.index, days)))
     found = Away(first, last, helper, rounds, weekdays, since, until)
-    rounds_on = partial(_rounds_on, *fed)
-    t.check("rounds" if rounds else "from", found.slip(rounds_on) if fed[0] else None)
+    slip = found.slip(lambda day: rounds_of(day, *fed)) if fed[0] else None
+    t.check("rounds" if rounds else "from", slip)
     return found
-
-
-def _rounds_on(rounds: Sequence[time], weekend: Sequence[time], day: date) -> Sequence[time]:
-    return weekend if weekend and day.weekday() > _FRIDAY else rounds
 
 
 def _as_written(said: date | datetime) -> str:

@@ -43,6 +43,11 @@ _SATURDAY = 5
 _STEPS = timedelta(hours=1)
 
 
+def rounds_of(day: date, rounds: tuple[time, ...], weekend: tuple[time, ...]) -> tuple[time, ...]:
+    """The feeding times of a day: those of the week, or of weekends where these are others."""
+    return weekend if weekend and day.weekday() >= _SATURDAY else rounds
+
+
 @frozen
 class Tank:
     """A numbered tank; volumes in litres."""
@@ -543,8 +548,7 @@ class Room:
 
     def rounds_on(self, day: date) -> tuple[time, ...]:
         """The feeding times of a day, ascending."""
-        weekend = self.weekend_rounds and day.weekday() >= _SATURDAY
-        return self.weekend_rounds if weekend else self.rounds
+        return rounds_of(day, self.rounds, self.weekend_rounds)
 
     def helped(self, first: date, last: date) -> bool:
         """Whether a helper feeds at all rounds from one day to another, by the absences; where

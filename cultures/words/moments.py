@@ -13,11 +13,11 @@ from cultures.errors import UnitError
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _CLOCK = r"\d{1,2}:\d{2}(?:\s*[ap]\.?m\.?)?|\d{1,2}\s*[ap]\.?m\.?|noon|midnight"
 #: A day without its year: ``Sun Nov 29``, ``29 Nov``.
 _DAY = (
-    rf"(?:(?P<weekday>{'|'.join(_WEEKDAYS)})[a-z]*,?\s+)?"
+    rf"(?:(?P<weekday>{'|'.join(WEEKDAYS)})[a-z]*,?\s+)?"
     rf"(?:(?P<month>{'|'.join(_MONTHS)})[a-z]*\.?\s+(?P<day>\d{{1,2}})"
     rf"|(?P<before>\d{{1,2}})\s+(?P<after>{'|'.join(_MONTHS)})[a-z]*\.?)"
 )
@@ -30,7 +30,7 @@ _WORD = re.compile(r"[A-Za-z]{3,}")
 _TWELVE = re.compile(r"\d\s*[ap]\.?m\b\.?", re.IGNORECASE)
 #: A day or a time as sentences of a plan have it.
 _SAID = re.compile(
-    rf"(?<![\w-])(?:(?P<weekday>(?:{'|'.join(_WEEKDAYS)}) )?(?P<day>\d{{1,2}})"
+    rf"(?<![\w-])(?:(?P<weekday>(?:{'|'.join(WEEKDAYS)}) )?(?P<day>\d{{1,2}})"
     rf" (?P<month>{'|'.join(_MONTHS)})\b(?P<year> \d{{4}}\b)?(?P<gap>,? (?=\d\d:\d\d\b))?)?"
     r"(?:(?<![\w:.-])(?P<hour>[01]\d|2[0-3]):(?P<minute>[0-5]\d)(?![:-]?\d|\w| [ap]m\b))?"
 )
@@ -113,7 +113,7 @@ def _day_meant(match: re.Match[str], now: datetime) -> date | None:
             continue  # no 29 February in that year
     weekday = (match["weekday"] or "")[:3].capitalize()
     nearest = min(days, key=lambda day: abs(day - now.date()), default=None)
-    if nearest is None or (weekday and _WEEKDAYS[nearest.weekday()] != weekday):
+    if nearest is None or (weekday and WEEKDAYS[nearest.weekday()] != weekday):
         return None
     return nearest
 
