@@ -18,7 +18,7 @@ from cultures.tasks.told import FeedLine
 from cultures.words.grouped import alike, group_text, together
 from cultures.words.moments import clock_text, when, year_when
 from cultures.words.quantities import food_name, in_units
-from cultures.words.tasks import left_out, plain, task_phrase, why_text
+from cultures.words.tasks import Phrase, begun, left_out, plain, task_phrase, why_text
 from cultures.words.text import capital
 from cultures.words.tools import Tools
 
@@ -95,9 +95,9 @@ def task_text(task: Task, room: Room) -> str:
     tools = room.tools
     if isinstance(task, HarvestHatch):
         steps = [*jar_step(task, room), *hatch_steps(task, tools.units)]
-        parts = [_sentence(plain(step.text)) for step in steps]
+        parts = [_line(step.text) for step in steps]
     else:
-        parts = [_sentence(plain(task_phrase(task, tools))), _sentence(why_text(task, tools.units))]
+        parts = [_line(task_phrase(task, tools)), _sentence(why_text(task, tools.units))]
     if task.caution:
         parts.append(f"Caution: {task.caution}")
     return clean("\n".join(part for part in parts if part))
@@ -108,6 +108,15 @@ def _sentence(text: str) -> str:
     first = text.split(" ", 1)[0].rstrip(",:")
     if first.islower() and first.isalpha():
         text = capital(text)
+    return _stopped(text)
+
+
+def _line(phrase: Phrase) -> str:
+    """A step as a line of its own."""
+    return _stopped(plain(begun(phrase)))
+
+
+def _stopped(text: str) -> str:
     return text if not text or text.endswith((".", ":")) else f"{text}."
 
 

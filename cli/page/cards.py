@@ -37,7 +37,7 @@ from cultures.tasks.told import EARLY, FeedLine, ToldTask
 from cultures.words.grouped import together
 from cultures.words.moments import clock_text, hours, when
 from cultures.words.quantities import OUNCE_G, food_words, in_units, number
-from cultures.words.tasks import left_out, plain, task_text, wet_ml, why_text
+from cultures.words.tasks import begun, left_out, plain, task_phrase, task_text, wet_ml, why_text
 from cultures.words.text import capital, listed
 from cultures.words.units import DRAW_ML
 
@@ -162,9 +162,9 @@ def round_view(
     lines = next((row for time, row in outlook.rows() if time == at), ())
     tools, units = outlook.room.tools, outlook.room.units
     cards = [
-        Card("", clock_text(s.at, units), capital(plain(s.text))) if s.task is None
+        Card("", clock_text(s.at, units), plain(begun(s.text))) if s.task is None
         else _first_foods(look, group) if group[1:]
-        else _card(look, s.task, capital((words or {}).get(s.task.id) or plain(s.text)),
+        else _card(look, s.task, (words or {}).get(s.task.id) or plain(begun(s.text)),
                    clock_text(s.at, units), open_=opens <= now)
         for group in together(steps, lambda step: _alike(step, words)) for s in group[:1]
     ]  # fmt: skip
@@ -303,7 +303,7 @@ def task_cards(look: Look, tasks: Iterable[Task], *, open_: bool = True) -> list
     outlook, now = look.outlook, look.setting.now
     units, tools = outlook.room.units, outlook.room.tools
     return [
-        _card(look, t, capital(f"{after_round(t, outlook, look.rounds)}{task_text(t, tools)}"),
+        _card(look, t, plain(begun((after_round(t, outlook, look.rounds), *task_phrase(t, tools)))),
               clock_text(t.at, units) if t.at.date() == now.date() else when(t.at, units),
               why=on_page(why_text(t, units)), open_=open_)
         for t in tasks

@@ -17,7 +17,7 @@ from cultures.planning.supplies import supply_name
 from cultures.planning.telling import HELPERS_PAGE
 from cultures.tasks.task import HELPERS_WORK, Feed, Soak
 from cultures.words.moments import day_text, when
-from cultures.words.tasks import plain, twist
+from cultures.words.tasks import begun, plain, twist
 
 #: What is said of the room stands so long on the helper's page.
 _REMARKED = timedelta(days=14)
@@ -38,7 +38,7 @@ def helping(look: Look) -> dict[str, Any]:
         return view
     absence = Absence(away.start, away.end, look.outlook, look.plan)
     tasks = absence.helper_tasks()
-    words = {t.id: plain(plainly(absence, t)) for t in tasks if not isinstance(t, Feed)}
+    words = {t.id: plain(begun(plainly(absence, t))) for t in tasks if not isinstance(t, Feed)}
     rounds = [r for r in look.rounds if absence.covers(r)]
     _tell(look, absence, rounds)
     over = [r for r in look.outlook.round_times() if look.outlook.is_noted(r)]

@@ -9,7 +9,6 @@ from attrs import frozen
 
 from cultures.words.moments import day_text, when
 from cultures.words.tasks import Figure, Phrase, Words
-from cultures.words.text import capital
 
 
 @frozen
@@ -98,9 +97,3 @@ class Round:
     table: Table
     aside: str = ""
     skipped: Said = ""
-
-
-def begun(text: Phrase) -> Phrase:
-    """A phrase that begins with a capital letter, unless it begins with the plan's own words."""
-    first, *rest = text
-    return (capital(first), *rest) if isinstance(first, str) else text

@@ -12,14 +12,14 @@ from cli.screens.care import cautions_of
 from cli.screens.feeding import feed_rows, food_heads, totals
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.today import after_round
-from cli.sheet.parts import Item, Moment, Round, Row, Said, Table, begun, clock, day
+from cli.sheet.parts import Item, Moment, Round, Row, Said, Table, clock, day
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, dose_phrase
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Feed, FirstFood, HarvestHatch, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.grouped import alike, group_phrase, reasons, together
-from cultures.words.tasks import Phrase, Words, left_out, plain, why_text
+from cultures.words.tasks import Phrase, Words, begun, left_out, plain, why_text
 from cultures.words.tools import Tools
 
 #: So many columns of food fit a phone.

@@ -44,7 +44,7 @@ from cultures.words.quantities import (
     millimetres,
     number,
 )
-from cultures.words.text import listed
+from cultures.words.text import capital, listed
 from cultures.words.tools import CYSTS, DRY, MEDIUM, SALT, USUAL, Said, Tools
 from cultures.words.units import DRAW_ML
 
@@ -100,6 +100,12 @@ Phrase = tuple[Part, ...]
 def plain(phrase: Phrase) -> str:
     """A phrase as running text."""
     return "".join(part if isinstance(part, str) else part.shown for part in phrase)
+
+
+def begun(phrase: Phrase) -> Phrase:
+    """A phrase that begins with a capital letter, unless it begins with the plan's own words."""
+    first, *rest = (part for part in phrase if part)
+    return (capital(first), *rest) if isinstance(first, str) else phrase
 
 
 def figure(task: Task, key: str, shown: str) -> Figure:

@@ -97,3 +97,18 @@ def test_the_page_of_a_us_room_has_its_days_clock_and_weights(
         text = re.sub(r"<svg.*?</svg>|<[^>]+>", " ", body, flags=re.DOTALL)
         assert METRIC.findall(text) == too_fine(text) == dated_otherwise(text) == [], name
     assert "Round 7:30 am" in page.get("now")
+
+
+def test_a_name_stays_as_its_keeper_writes_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Box "mw-1" is not "Mw-1" on the page: a label is looked for as it is written."""
+    room = room_file(tmp_path, horizon_days="3")
+    text = room.read_text("utf-8")
+    room.write_text(text.replace('"MW-1"', '"mw-1"').replace('"bottle 1"', '"cone"'), "utf-8")
+    page = Page(room, monkeypatch)
+    page.at("2027-01-05T07:00")
+    shown = "".join(re.sub(r"<[^>]+>", " ", page.get(name)) for name in ("now", "todo"))
+    assert re.search(r"\bmw-1: \d", shown)
+    assert re.search(r"\bcone: ", shown)
+    assert not re.search(r"\bMw-1|\bCone\b", shown)
