@@ -239,6 +239,8 @@ def _warnings(plan: Plan, now: datetime, wishes: Wishes) -> list[Entry]:
     days: dict[date, list[Entry]] = {}
     names: dict[str, int] = {}
     for shortfall in plan.shortfalls:
+        if shortfall.passes:
+            continue
         name = f"warning/{shortfall.food}/{wishes.local(shortfall.at):%Y-%m-%d}"
         names[name] = names.get(name, 0) + 1
         key = name if names[name] == 1 else f"{name}/{names[name]}"

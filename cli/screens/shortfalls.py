@@ -21,11 +21,15 @@ _MOST_SHORTFALLS = 4
 _SOON = timedelta(days=2)
 #: Fewer days of growth are not told.
 TOLD_BEHIND = 0.5
+#: From so many on they are said in whole ones.
+_WHOLE_DAY = 0.75
 #: Less than this share of what the whole room eats, and of the need of those who go short, is a
 #: trifle: some hundred nauplii where a hundred thousand are fed (common practice, no source).
 _TRIFLE, _MOST_OF = 0.001, 0.5
 #: So many tanks are counted, not named.
 _MANY_TANKS = 4
+#: So many missed rounds are named.
+_MOST_MISSED = 3
 
 
 def all_shortfalls(
@@ -38,7 +42,9 @@ def all_shortfalls(
         risk: thin margins were looked for, so say it too when there are none.
         stops: foods of which there is hardly any.
     """
-    short = [line for s in shortfalls if s.certain for line in shortfall_text(s, units)]
+    certain = [s for s in shortfalls if s.certain]
+    short = [line for s in certain if not s.passes for line in shortfall_text(s, units)]
+    short += _missed_text([s for s in certain if s.passes], units)
     hoped = [line for s in shortfalls if s.spawns for line in shortfall_text(s, units)]
     thin = [line for s in _thinnest(shortfalls) for line in shortfall_text(s, units)]
     parts = [
@@ -97,9 +103,14 @@ def chances_text(certainty: Certainty, until: datetime, units: str) -> str:
     )
 
 
-def enough_until(until: datetime, units: str, *, scarce: bool = False) -> str:
-    """That nothing falls short, as far as the plan looks; ``scarce``: a food nearly stops."""
-    others = ": others take the place of foods that nearly stop" if scarce else ""
+def enough_until(until: datetime, units: str, *, scarce: bool = False, missed: bool = False) -> str:
+    """That nothing falls short, as far as the plan looks.
+
+    Args:
+        scarce: a food nearly stops. missed: there are rounds at which nobody feeds.
+    """
+    others = ", but for rounds at which nobody feeds" if missed else ""
+    others += ": others take the place of foods that nearly stop" if scarce else ""
     return f"Nothing falls short until {year_text(until, units)}, where the plan ends{others}."
 
 
@@ -208,7 +219,11 @@ def advice_told(plan: Plan, a_round_j: float) -> tuple[Advice, ...]:
 
 
 def is_trifle(shortfall: Shortfall, a_round_j: float) -> bool:
-    """Whether too little is missing for a line, beside what all eat; never most of a need."""
+    """Whether too little is missing for a line, beside what all eat; never most of a need but of a
+    meal that passes.
+    """
+    if shortfall.passes:
+        return True
     harmless = shortfall.starves_at is None and shortfall.behind_days < TOLD_BEHIND
     little = shortfall.short_j < _TRIFLE * a_round_j * shortfall.rounds
     return harmless and little and shortfall.short_j < _MOST_OF * shortfall.need_j
@@ -311,11 +326,7 @@ def in_tanks(tanks: Sequence[str]) -> str:
 
 def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
     """A shortfall in lines: what, why, and what still helps."""
-    span = when(shortfall.at, units)
-    if shortfall.rounds > 1 and shortfall.thin:
-        span = f"{shortfall.rounds} rounds between {span} and {when(shortfall.until, units)}"
-    elif shortfall.rounds > 1:
-        span += f" to {when(shortfall.until, units)}, {shortfall.rounds} rounds"
+    span = _span(shortfall, units)
     what = f"{food_words(shortfall.food)} {'thin' if shortfall.thin else 'short'}"
     lines = [
         wrapped(f"{what} in {', '.join(shortfall.tanks)}, {span}{_how_much(shortfall)}:"
@@ -327,6 +338,27 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
     if not shortfall.remedies and not shortfall.thin:
         lines.append(wrapped(no_help(shortfall, units), 8, "      > "))
     return lines
+
+
+def _span(shortfall: Shortfall, units: str) -> str:
+    """Its round, or from which to which it lasts."""
+    first = when(shortfall.at, units)
+    if shortfall.rounds == 1:
+        return first
+    last = when(shortfall.until, units)
+    if shortfall.thin:
+        return f"{shortfall.rounds} rounds between {first} and {last}"
+    return f"{first} to {last}, {shortfall.rounds} rounds"
+
+
+def _missed_text(passing: Sequence[Shortfall], units: str) -> list[str]:
+    """The meals that are missed for want of somebody who feeds, as one line."""
+    if not passing:
+        return []
+    times = [_span(s, units) for s in passing]
+    many_more = f" and {len(times) - _MOST_MISSED} more" if len(times) > _MOST_MISSED else ""
+    shown = "; ".join(times[:_MOST_MISSED]) + many_more
+    return [wrapped(f"nobody is there to feed: {shown}; {no_help(passing[0], units)}", 4, "  - ")]
 
 
 def _does(remedy: Remedy, shortfall: Shortfall, units: str) -> str:
@@ -345,6 +377,8 @@ def no_help(shortfall: Shortfall, units: str) -> str:
     """That nothing can be done about it, and until when."""
     if shortfall.limit == UNMEASURED:
         return "what is left out is given in its turn"
+    if shortfall.passes:
+        return "no fry go longer than a day without, so nobody need be asked"
     if shortfall.slight:
         return "so little is missing that nothing is to be got for it"
     return f"nothing that was tried helps until {when(shortfall.until, units)}"
@@ -357,7 +391,12 @@ def cost_words(shortfall: Shortfall, units: str) -> str:
         return f" {who_starves(shortfall)} would starve from {since}."
     if shortfall.behind_days < TOLD_BEHIND:
         return ""
-    return f" The fry would be {many(round(shortfall.behind_days), 'day')} behind."
+    return f" The fry would be {behind_text(shortfall.behind_days)} behind."
+
+
+def behind_text(days: float) -> str:
+    """How far fry fall behind [d], in words."""
+    return "half a day" if days < _WHOLE_DAY else many(round(days), "day")
 
 
 def who_starves(shortfall: Shortfall) -> str:

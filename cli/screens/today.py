@@ -150,8 +150,10 @@ def screen(
     parts.append(block(f"TAKE CARE{_ALL_CAUTIONS if hidden else ''}", full))
     if hidden and not full:
         parts[-2] += f"\n{_CAUTIONS}"
-    if not any(s.certain for s in plan.shortfalls):
-        later.append(wrapped(enough_until(plan.end, units, scarce=bool(plan.stops)), 4, "  - "))
+    certain = [s for s in plan.shortfalls if s.certain]
+    if all(s.passes for s in certain):
+        enough = enough_until(plan.end, units, scarce=bool(plan.stops), missed=bool(certain))
+        later.append(wrapped(enough, 4, "  - "))
     notes = new_notes(plan, outlook) if why else short_notes(plan, outlook)
     parts.append(block("CAN WAIT", [
         *bullets(harvests_ahead(tasks, rounds, outlook)), *later,

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from cli.screens.shortfalls import TOLD_BEHIND, no_help, remedy_words, who_starves
+from cli.screens.shortfalls import TOLD_BEHIND, behind_text, no_help, remedy_words, who_starves
 from cli.sheet.parts import Row, Said, Table, day, moment
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import CultureSpan, Plan, Shortfall
-from cultures.words.quantities import food_words, grams, in_units, many
+from cultures.words.quantities import food_words, grams, in_units
 from cultures.words.tasks import Figure, Words
 
 
@@ -89,7 +89,7 @@ def _cost(s: Shortfall, of: str) -> list[Any]:
         return [f" {who_starves(s)} would starve from ", since, "."]
     if s.behind_days < TOLD_BEHIND:
         return []
-    days = Figure(many(round(s.behind_days), "day"), s.behind_days, f"{of}#behind_days")
+    days = Figure(behind_text(s.behind_days), s.behind_days, f"{of}#behind_days")
     return [" The fry would be ", days, " behind."]
 
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from datetime import timedelta
 
 from attrs import frozen
 
 from cultures.foods.food import DRY
-from cultures.needs.need import BroodNeed, Round, RoundNeeds
+from cultures.needs.need import BroodNeed, Round, RoundNeeds, rounds_between
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.servings import Serving, falls_short
+from cultures.room.room import Room
 from cultures.tasks.told import FeedLine
 
 #: The food of a gap where none that is kept fits the mouth, or nobody is there.
@@ -20,6 +23,10 @@ _FELT, _DAY_H = 0.25, 23.5
 #: Another kind, another vessel or food from elsewhere is an errand, and a culture more is work for
 #: weeks: worth it from half of one meal of one brood on (common practice, no source).
 WORTH_GETTING = 0.5**2
+#: Somebody is asked where fry would go longer than this from meal to meal: from one morning to the
+#: next they can, where none starve; an hour is left for the clock change (common practice, no
+#: source).
+_GOES_WITHOUT_H = 25.0
 
 
 @frozen(eq=False)
@@ -56,6 +63,32 @@ def missed_meals(
     return sum(
         (gap.short_j**2 - left_j.get(gap.key, 0.0) ** 2) / gap.need.energy_j**2 for gap in gaps
     )
+
+
+def worth_asking(
+    room: Room, gaps: Iterable[Gap], starving: Collection[tuple[int, str]] = ()
+) -> list[Gap]:
+    """The gaps of absences for which somebody is to be asked to feed: those in which fry starve, or
+    go longer than a day from meal to meal.
+
+    Args:
+        starving: keys of gaps.
+    """
+    unfed = [gap for gap in gaps if not gap.feeding.fed]
+    if not unfed:
+        return []
+    first, last = min(g.feeding.at for g in unfed), max(g.feeding.at for g in unfed)
+    span = timedelta(days=2)
+    fed_h = [r.at_h for r in rounds_between(room, first - span, last + span) if r.fed]
+
+    def goes_long(at_h: float) -> bool:
+        before, after = bisect_left(fed_h, at_h) - 1, bisect_right(fed_h, at_h)
+        if before < 0 or after == len(fed_h):
+            return True
+        return fed_h[after] - fed_h[before] > _GOES_WITHOUT_H
+
+    long = {at_h for at_h in {g.feeding.at_h for g in unfed} if goes_long(at_h)}
+    return [gap for gap in unfed if gap.key in starving or gap.feeding.at_h in long]
 
 
 def find_gaps(

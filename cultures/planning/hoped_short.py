@@ -20,7 +20,7 @@ from cultures.needs.need import BroodCourse, Round, room_needs
 from cultures.planning.advised import HELPS_FROM
 from cultures.planning.changes import bought_culture, kept_foods, start_words, with_food
 from cultures.planning.feeding_plan import plan_feeding
-from cultures.planning.gaps import WORTH_GETTING, missed_meals
+from cultures.planning.gaps import WORTH_GETTING, missed_meals, worth_asking
 from cultures.planning.hopes import Hopes, prepare
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
@@ -57,7 +57,9 @@ def hoped_shortfalls(outlook: Outlook, *, remedies: bool = True) -> Iterator[Sho
         chance = 1.0 - math.prod(1.0 - brood.chance for brood in broods)
         starve = hunger.toll(lack.gaps).starves_at is not None
         errand = starve or missed_meals(shown) >= WORTH_GETTING
-        helps = tuple(_remedies(outlook, hopes, lack, errand=errand)) if remedies else ()
+        helps = (
+            tuple(_remedies(outlook, hopes, lack, errand=errand, starve=starve)) if remedies else ()
+        )
         found = lack.shortfall(room, limits, helps, hunger)
         many = "s" if len(spawns) > 1 else ""
         cause = (
@@ -68,19 +70,19 @@ def hoped_shortfalls(outlook: Outlook, *, remedies: bool = True) -> Iterator[Sho
 
 
 def _remedies(
-    outlook: Outlook, hopes: Hopes, lack: Lack, *, errand: bool = True
+    outlook: Outlook, hopes: Hopes, lack: Lack, *, errand: bool = True, starve: bool = False
 ) -> Iterator[Remedy]:
     """What covers some of it, the most effective first.
 
     Args:
-        errand: something may be got for it.
+        errand: something may be got for it. starve: fry do.
     """
     short_j = sum(gap.short_j for gap in lack.gaps)
     if lack.limit == OUT:
         yield _dry(outlook, hopes, lack)
         return
     if lack.limit == "away":
-        found = [*_helper(outlook, hopes, lack)]
+        found = [*_helper(outlook, hopes, lack, starve=starve)]
     else:
         bought = _bought(outlook, hopes, lack) if errand else ()
         found = [*bought, *_wider(outlook, hopes, lack)]
@@ -88,9 +90,12 @@ def _remedies(
     yield from sorted(helping, key=lambda r: (-r.effect_j, r.by))
 
 
-def _helper(outlook: Outlook, hopes: Hopes, lack: Lack) -> Iterator[Remedy]:
+def _helper(
+    outlook: Outlook, hopes: Hopes, lack: Lack, *, starve: bool = False
+) -> Iterator[Remedy]:
     """Somebody who feeds while the keeper is away."""
-    by, helped = help_by(outlook, lack.gaps), with_help(outlook, lack.gaps)
+    asked = worth_asking(outlook.room, lack.gaps, {g.key for g in lack.gaps if starve})
+    by, helped = help_by(outlook, asked), with_help(outlook, asked)
     if by is None or helped is None:
         return
     room, feedings = helped

@@ -49,7 +49,7 @@ from cultures.planning.changes import (
 )
 from cultures.planning.feeding_plan import reshare
 from cultures.planning.finer import finer_tools
-from cultures.planning.gaps import WORTH_GETTING, Gap, find_gaps, missed_meals
+from cultures.planning.gaps import WORTH_GETTING, Gap, find_gaps, missed_meals, worth_asking
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.servings import STAND_IN_FROM, Fit
@@ -299,16 +299,18 @@ class _Finder:
 
     def _helper(self) -> Iterator[_Change]:
         """Somebody who feeds in all absences in which something is missing."""
-        helped = with_help(self.outlook, self.gaps.values())
+        mine = worth_asking(self.room, self.gaps.values(), self.starving)
+        asked = {gap.key for gap in mine}
+        helped = with_help(self.outlook, mine)
         if helped is None:
             return
 
         def told(_: FeedingPlan, lack: Lack) -> _Told | None:
-            by = help_by(self.outlook, lack.gaps)
+            by = help_by(self.outlook, [gap for gap in lack.gaps if gap.key in asked])
             return None if by is None else (ASK_HELP, by)
 
         room, feedings = helped
-        saves = {k: g.short_j for k, g in self.gaps.items() if not g.feeding.fed}
+        saves = {gap.key: gap.short_j for gap in mine}
         yield _Change(room, saves, ("away",), told, Act.ASK, "", self._foods(), feedings=feedings)
 
     def _foods(self) -> tuple[str, ...]:

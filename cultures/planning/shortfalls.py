@@ -15,7 +15,7 @@ from cultures.foods.worms import first_harvest_age
 from cultures.fry.feeding import takable
 from cultures.needs.meals import Meal, Step, course_of_meals
 from cultures.needs.need import BroodCourse, BroodNeed, Round
-from cultures.planning.gaps import WORTH_GETTING, Gap, missed_meals
+from cultures.planning.gaps import WORTH_GETTING, Gap, missed_meals, worth_asking
 from cultures.planning.harvests import DAY_H
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
 from cultures.planning.hatch_plan import GRAM_STEP
@@ -75,8 +75,14 @@ class Lack:
             starves_at=toll.starves_at,
             starving=toll.starving,
             limit=self.limit,
-            slight=not toll.starving and missed_meals(self.gaps) < WORTH_GETTING,
+            slight=not toll.starving and self._is_slight(room),
         )
+
+    def _is_slight(self, room: Room) -> bool:
+        """Whether it is too little to do anything about, as long as nobody starves."""
+        if self.limit == "away":
+            return not worth_asking(room, self.gaps)
+        return missed_meals(self.gaps) < WORTH_GETTING
 
 
 def find_lacks(outlook: Outlook, limits: Limits) -> list[Lack]:

@@ -123,7 +123,7 @@ class Shortfall:
         behind_days: how many days of growth it costs the broods. starves_at: from when on they
             can no longer all be saved, None where they can. starving: the tanks where that is so.
         limit: what limits it, a word of the plan's; "" where it says none. slight: so little is
-            missing that nothing is got for it alone.
+            missing that nothing is got for it alone, and nobody asked to feed.
     """
 
     at: datetime
@@ -173,6 +173,11 @@ class Shortfall:
     def certain(self) -> bool:
         """Whether the plan itself is short, whatever spawns."""
         return not self.thin and not self.spawns
+
+    @property
+    def passes(self) -> bool:
+        """Whether it is a meal missed for want of somebody who feeds, from which no fry suffer."""
+        return self.limit == "away" and self.slight
 
     @property
     def share(self) -> float:

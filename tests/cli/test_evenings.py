@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
 
+from cultures.planning.gaps import worth_asking
+from cultures.planning.outlook import make_outlook
+from cultures.room.file import load_room
 from tests.cli.invented import at
 
 _ROOM = """\
@@ -108,6 +111,30 @@ def test_a_late_evening_is_fed_by_nobody_on_every_screen(room: Path) -> None:
     assert "Nobody is there to feed." in _said(room, "2027-03-02T18:00", "today")
     assert "BEFORE YOU LEAVE" not in _said(room, _MONDAY, "today")
     assert "Away (at some rounds of a week): a nobody is there" in _said(room, _MONDAY, "year")
+
+
+def test_nobody_is_asked_for_an_evening_of_each_week(room: Path) -> None:
+    """From one morning to the next fry go without, where none starve; from Tuesday morning to
+    Thursday evening they are not to (common practice, no source).
+    """
+    _with(room, _LATE)
+    today = _said(room, _MONDAY, "today")
+    assert "ask somebody" not in today
+    assert "but for rounds at which nobody feeds" in today
+    at(room, _MONDAY, "calendar", "--out", str(room.parent / "jobs.ics"))
+    assert "short" not in (room.parent / "jobs.ics").read_text("utf-8")
+    _with(room, _LATE.replace('rounds = ["18:30"]\n', ""))
+    assert "ask somebody to feed" in _said(room, _MONDAY, "today")
+
+
+def test_where_fry_starve_somebody_is_asked_for_one_round(room: Path) -> None:
+    known = load_room(_with(room, _LATE), today=date(2027, 3, 1))
+    now = datetime.fromisoformat(_MONDAY).replace(tzinfo=known.timezone)
+    gaps = make_outlook(known, now=now).gaps
+    missed = [gap for gap in gaps if not gap.feeding.fed]
+    assert len(missed) > 1
+    assert worth_asking(known, gaps) == []
+    assert worth_asking(known, gaps, {missed[0].key}) == missed[:1]
 
 
 def test_what_is_to_be_done_falls_when_somebody_is_home(room: Path) -> None:
