@@ -259,7 +259,11 @@ class Broods:
             self.before[brood.name] = before = brood
         since = evolve(brood, count=before.count, counted_on=before.counted_on,
                        survival_per_day=before.survival_per_day)  # fmt: skip
-        self._put(counted(since, entry.amount, at.date()))
+        eats = self._first_food(since)
+        if eats is not None and since.counted_on < eats:
+            self._put(evolve(since, count=entry.amount, counted_on=at.date()))
+        else:
+            self._put(counted(since, entry.amount, at.date()))
 
     def _gone(self, entry: Entry, brood: Brood, at: datetime) -> None:
         day = at.date()
@@ -440,7 +444,8 @@ def counted(brood: Brood, count: float, on: date) -> Brood:
 
     The survival of the class (or the room file) weighs like ``survival_prior_days`` of
     counting, so that two counts a day apart do not decide how many will be alive in a
-    month. Survival is never above 1: more fry than before mean a miscount.
+    month. Survival is never above 1: more fry than before mean a miscount. What became of eggs and
+    larvae is no measure of it: most of what they lose is lost before they eat.
 
     Args:
         count: above 0. on: not before the last count.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -83,3 +84,21 @@ starter_g = 150
     said = at(room, "2027-03-04T06:40", "today").stdout
     assert "VE-1" in said
     assert "starve" not in said
+
+
+def test_what_is_lost_of_eggs_is_no_measure_of_how_the_fry_will_die(room: Path) -> None:
+    """Most of what a spawn loses is lost before it eats (common practice, no source): 150 eggs that
+    are 40 fry on the day they swim die from then on as 40 fry do of which no eggs were counted.
+    """
+    swim = "2027-03-04T08:00"
+    at(room, swim, "journal", "count", "spawn", "40")
+    of_eggs = json.loads(at(room, swim, "need", "--days", "10", "--json").stdout)
+    room.with_name("journal.csv").unlink()
+    said = _ROOM.replace(
+        "count = 150\nspawned = 2027-02-27", "count = 40\nfree_swimming = 2027-03-04"
+    )
+    room.write_text(said.replace("as_of = 2027-03-01T19:00:00", "as_of = 2027-03-04"), "utf-8")
+    of_fry = json.loads(at(room, swim, "need", "--days", "10", "--json").stdout)
+    eggs, fry = ([line["count"] for line in found["rounds"]] for found in (of_eggs, of_fry))
+    assert len(eggs) >= 20
+    assert eggs == fry
