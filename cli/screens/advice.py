@@ -21,7 +21,7 @@ from cultures.words.tools import CYSTS
 if TYPE_CHECKING:
     from cultures.record.since import Since
 
-#: Of entries that may be why so many are named, each so far.
+#: Of entries that may be why, and of what is not set any more, so many are named, each so far.
 _MOST_NAMED, _LONGEST = 2, 40
 #: A setting so near to one that was told is the same, moved.
 _NEAR = timedelta(days=1)
@@ -63,17 +63,21 @@ def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
 
 
 def _set_otherwise(since: Since, outlook: Outlook) -> list[str]:
-    """Which vessels are set at another time of the same day or the next than was told, and which
-    are not set then.
+    """Which vessels are set at another time of the same day or the next than was told, or another
+    one in their place, and which are not set then.
     """
     units = outlook.room.units
     sets = [(t.subject, t.at) for t in tasks_of(outlook) if isinstance(t, SetHatch)]
     gone = [one for one in since.sets if one not in sets]
+    new = [at for name, at in sets if (name, at) not in since.sets]
     near = {
         (name, at) for name, at in gone
-        if any(name == other and abs(when_set - at) < _NEAR for other, when_set in sets)
+        if at in new
+        or any(name == other and abs(when_set - at) < _NEAR for other, when_set in sets)
     }  # fmt: skip
     dropped = [f"{name} on {when(at, units)}" for name, at in gone if (name, at) not in near]
+    if len(dropped) > _MOST_NAMED:
+        dropped[_MOST_NAMED:] = [f"{len(dropped) - _MOST_NAMED} more"]
     parts = []
     if near:
         names = sorted({name for name, _ in near})

@@ -125,7 +125,10 @@ def screen(
     other = other_advice(plan, outlook, since)
     told = (s for s in plan.shortfalls if why or not is_trifle(s, outlook.round_j()))
     starter = starter_text(urgent_steps(told, outlook.now), outlook.room)
-    (urgent or later).extend(wrapped(text, 2, "  ") for text in (starter, other) if text)
+    if starter:
+        (urgent or later).append(wrapped(starter, 2, "  "))
+    if other:
+        (urgent or later).extend(bullets([other]))
     urgent_first = bullets(in_units(text, units) for text in pressing(outlook))
     parts = [_title(outlook), block("ACT NOW", [*urgent_first, *urgent])]
     parts += [stale_text(sheet, outlook) for sheet in sheets]

@@ -15,7 +15,7 @@ from cultures.fry.classes import FryClass, class_names, shipped_class
 from cultures.fry.feeding import feeding_values
 from cultures.fry.species import species_keys
 from cultures.journal.events import DATED, LEAVING, OF_EGGS, Entry, chance_of, day_ahead
-from cultures.needs.meals import fed_by
+from cultures.needs.meals import fed_by, starving
 from cultures.needs.need import BroodCourse, first_food_of, round_after
 from cultures.replay.doubts import brood_doubt, eggs_doubt
 from cultures.replay.meals import Meals
@@ -225,8 +225,14 @@ class Broods:
         fed = first is not None and at.date() > first
         return brood_doubt(
             entry, brood, at, eggs=eggs and not fed, fed_since=first if fed else None,
-            dying=brood.name in self.dying,
+            dying=brood.name in self.dying or self._starved(brood, hours(at)),
         )  # fmt: skip
+
+    def _starved(self, brood: Brood, at_h: float) -> bool:
+        """Whether a brood went short for so long that many of it may be dead."""
+        if brood.waits(self.shared.until) or brood.anchor == "planned":
+            return False
+        return starving(BroodCourse.of(self.room, self.with_meals(brood, at_h)), at_h)
 
     def _back_to_eggs(self, entry: Entry, brood: Brood, at: datetime) -> str | None:
         """Why a brood that eats cannot be eggs by an entry, or None."""

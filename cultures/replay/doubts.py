@@ -57,7 +57,7 @@ def brood_doubt(
     Args:
         eggs: what is known of it are its eggs, of which any number may not have hatched.
         fed_since: its first food, where its fry were fed and never counted.
-        dying: losses have been noted since it was counted.
+        dying: losses have been noted since it was counted, or it starved.
     """
     day = at.date()
     if entry.amount is None or day < brood.counted_on:

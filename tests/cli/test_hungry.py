@@ -47,6 +47,10 @@ def test_a_brood_that_goes_short_is_told_how_far_it_is_behind(tmp_path: Path) ->
     shown = _said(room, _skipping(room, range(8, 10)), "today")
     assert "ACT NOW - Feed pearl danio 3 in A3 first, little and often" in shown
     assert shown.count("Feed pearl danio 3") == 1
+    # Who is asked to see how many still eat may find few of them.
+    refused = _said_wrong(room, now, "count", "acara 5", "3")
+    assert "can hardly be all that are left" in refused
+    assert "Noted" in _said(room, "2027-01-10T06:45", "journal", "count", _NAME, "20")
 
 
 def _nothing_is_told_of_one_fed_as_told(room: Path, now: str, brood: str) -> None:
