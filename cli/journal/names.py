@@ -11,7 +11,7 @@ import click
 
 from cli.completion import named_rows
 from cultures import files
-from cultures.errors import LivefoodError
+from cultures.errors import LivefoodError, RangeError, closest
 from cultures.words.moments import is_spoken
 from cultures.words.text import plain
 
@@ -25,7 +25,26 @@ class NamedCommand(click.Command):
     """A command that takes names of several words without quotes."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        return super().parse_args(ctx, joined(args))
+        given = list(args)  # click uses the list up
+        try:
+            return super().parse_args(ctx, joined(args))
+        except click.UsageError as error:
+            if type(error) is click.UsageError and (wrong := _misspelt(given)):
+                raise RangeError(wrong) from None
+            raise
+
+
+def _misspelt(args: Sequence[str]) -> str:
+    """That words among arguments are no name and nearly one of as many words; "" if none are."""
+    names = {" ".join(words) for words in _names(_room_path(args))}
+    there = {name.lower() for name in names}
+    for many in range(len(args), 1, -1):
+        alike = [name for name in names if name.count(" ") == many - 1]
+        for i in range(len(args) - many + 1):
+            said = " ".join(args[i : i + many])
+            if said.lower() not in there and (meant := closest(said, alike)):
+                return f"there is no '{said}'; did you mean '{meant}'?"
+    return ""
 
 
 def joined(args: Sequence[str]) -> list[str]:

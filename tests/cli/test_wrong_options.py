@@ -124,3 +124,15 @@ def test_every_option_is_explained_within_the_screen() -> None:
             if isinstance(option, click.Option):
                 assert option.help, f"{name} {option.name}"
                 assert option.help[-1] in ".)", f"{name} {option.name}"
+
+
+def test_a_name_of_two_words_that_is_misspelt_is_asked_back(tmp_path: Path) -> None:
+    room = room_file(tmp_path)
+    for typed, said in (
+        ("hatched botle 1 5000", "there is no 'botle 1'; did you mean 'bottle 1'?"),
+        ("hatched bottle 1 5000 6", "unexpected extra argument (6)"),
+    ):
+        words = ["journal", *typed.split(), "--room", str(room), "--now", NOW]
+        result = CliRunner().invoke(main, words)
+        assert result.exit_code == 2
+        assert said in result.stderr
