@@ -33,6 +33,7 @@ from cli.screens.shortfalls import (
     haste_text,
     is_trifle,
     no_help,
+    others_instead,
     remedy_words,
 )
 from cli.screens.shown import shown_tasks
@@ -195,6 +196,7 @@ def ahead_view(look: Look) -> dict[str, Any]:
         "rounds": [(at.isoformat("minutes"), clock_text(at, units))
                    for at in sorted({*room.rounds, *room.weekend_rounds})],
         "shortfalls": [s for s in look.plan.shortfalls if not s.thin],
+        "instead": others_instead(look.plan.stops),
         "stops": [capital(on_page(in_units(stop.text, units))) for stop in look.plan.stops],
         "cost": lambda s: cost_words(s, units), "by": lambda r: capital(by_words(r, units)),
         "remedy": lambda r: remedy_words(r, units),

@@ -15,6 +15,7 @@ from cultures.room.room import Room
 from cultures.tasks.plan import Act, Advice, Certainty, Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, hours, when, year_text
 from cultures.words.quantities import food_words, in_units, many, percents
+from cultures.words.text import listed
 
 _MOST_SHORTFALLS = 4
 #: What is to be done within so long is urgent.
@@ -48,7 +49,7 @@ def all_shortfalls(
     hoped = [line for s in shortfalls if s.spawns for line in shortfall_text(s, units)]
     thin = [line for s in _thinnest(shortfalls) for line in shortfall_text(s, units)]
     parts = [
-        block("SHORTFALLS", short) or wrapped(enough_until(until, units, scarce=bool(stops))),
+        block("SHORTFALLS", short) or wrapped(enough_until(until, units, stops)),
         block("IF A PLANNED SPAWN COMES", hoped),
         block("FOODS THAT NEARLY STOP", stops_text(stops, units)),
         block("THIN MARGINS", thin),
@@ -103,15 +104,25 @@ def chances_text(certainty: Certainty, until: datetime, units: str) -> str:
     )
 
 
-def enough_until(until: datetime, units: str, *, scarce: bool = False, missed: bool = False) -> str:
+def enough_until(
+    until: datetime, units: str, stops: Sequence[Stop] = (), *, missed: bool = False
+) -> str:
     """That nothing falls short, as far as the plan looks.
 
     Args:
-        scarce: a food nearly stops. missed: there are rounds at which nobody feeds.
+        stops: foods of which there is hardly any. missed: there are rounds at which nobody feeds.
     """
     others = ", but for rounds at which nobody feeds" if missed else ""
-    others += ": others take the place of foods that nearly stop" if scarce else ""
-    return f"Nothing falls short until {year_text(until, units)}, where the plan ends{others}."
+    return (
+        f"Nothing falls short until {year_text(until, units)}, where the plan"
+        f" ends{others}{others_instead(stops)}."
+    )
+
+
+def others_instead(stops: Sequence[Stop]) -> str:
+    """That others take the place of foods of which there is hardly any, after what is enough."""
+    scarce = listed([*dict.fromkeys(food_words(stop.food) for stop in stops)])
+    return f": others take the place of {scarce}" if scarce else ""
 
 
 def split_by_haste(

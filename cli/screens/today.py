@@ -155,7 +155,7 @@ def screen(
         parts[-2] += f"\n{_CAUTIONS}"
     certain = [s for s in plan.shortfalls if s.certain]
     if all(s.passes for s in certain):
-        enough = enough_until(plan.end, units, scarce=bool(plan.stops), missed=bool(certain))
+        enough = enough_until(plan.end, units, plan.stops, missed=bool(certain))
         later.append(wrapped(enough, 4, "  - "))
     notes = new_notes(plan, outlook) if why else short_notes(plan, outlook)
     parts.append(block("CAN WAIT", [

@@ -167,7 +167,7 @@ def test_what_the_screen_says_of_scarce_foods_stands_in_json_too(tmp_path: Path)
     text = text[:start] + text[text.index("\n[[", start + 5) + 1 :]
     room.write_text(re.sub(r"(?m)^grams = .*$", "grams = 4", text), "utf-8")
     short = " ".join(run(room, "shortfalls").stdout.split())
-    assert "where the plan ends: others take the place of foods that nearly stop." in short
+    assert "where the plan ends: others take the place of nauplii." in short
     (stop,) = [s for s in run_json(room, "shortfalls") if s.get("scarce")]
     assert (stop["food"], stop["thin"], stop["probability"]) == ("brine_shrimp", False, None)
     assert {"at", "until", "rounds", "need_j", "short_j", "tanks", "cause"} <= stop.keys()
