@@ -15,7 +15,7 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import bare_news, record_telling, tellings
 from cultures.record.store import LOOK, Written
-from cultures.tasks.plan import Act, Advice, Plan
+from cultures.tasks.plan import Act, Advice, OfStop, Plan
 from cultures.tasks.task import OF_ROUND, Buy, Task
 from cultures.tasks.told import Bare, ToldTask
 
@@ -58,8 +58,7 @@ def tell_rounds(
         has: which tasks stand on the screen, of those that `today` shows; None for all.
     """
     until, advice = shown_until(outlook, rounds), advice_told(plan, outlook.round_j())
-    said = {*new_notes(plan, outlook)}
-    items = {stop.item for stop in plan.stops if stop.note in said}
+    items = {n.stop.item for n in new_notes(plan, outlook) if isinstance(n, OfStop)}
     items |= {a.of for a in advice if a.act is Act.BUY}
 
     def shown(task: Task) -> bool:
