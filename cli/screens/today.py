@@ -9,7 +9,6 @@ from textwrap import shorten
 
 from attrs import evolve
 
-from cli.screens.absence import Absence, Unfed
 from cli.screens.advice import other_advice
 from cli.screens.care import MARK, Practice, cautions_of
 from cli.screens.entry import amount_text, besides, not_as_told
@@ -48,6 +47,7 @@ from cli.screens.text import (
     wrapped,
 )
 from cultures.journal.events import gave_nothing
+from cultures.planning.leaving import Absence, Unfed
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step

@@ -539,6 +539,14 @@ class Room:
             day += timedelta(days=1)
         return day
 
+    def leaving(self, day: date) -> datetime:
+        """When the keeper leaves who is away from a day on: as they are up, or at the time from
+        which on an absence of that day lasts; one of all rounds says more than one of some.
+        """
+        begin = ((a.in_part, a.since) for a in self.away if a.start == day)
+        _, since = min(begin, default=(False, time.min))
+        return self.local(day, max(self.awake[0], since))
+
     def leaves(self, at: datetime) -> bool:
         """Whether the keeper leaves a helper the room on a day, and not before its first round."""
         away = self.away_at(at)

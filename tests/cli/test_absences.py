@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 from attrs import evolve
 
-from cli.screens.absence import Absence, Unfed, next_absence
 from cli.screens.today import leaving
 from cultures.journal.entries import Entry
+from cultures.planning.leaving import Absence, Unfed, next_absence
 from cultures.record.present import present
 from cultures.record.store import read_record, record_path
 from cultures.room.file import read_room

@@ -1,4 +1,6 @@
-"""An absence that begins soon: what is still to be prepared for it, and for whom."""
+"""An absence that begins soon: what is still to be prepared for it, for whom, and who gets nothing
+though somebody feeds.
+"""
 
 from __future__ import annotations
 
@@ -96,7 +98,7 @@ def next_absence(
     away = min(coming, key=lambda a: (a.start, a.in_part), default=None)
     if away is None:
         return None
-    leaving = room.local(away.start, max(room.awake[0], away.since))
+    leaving = room.leaving(away.start)
     tasks = () if away.in_part else tuple(
         t for t in plan.tasks
         if isinstance(t, _PREPARES) and t.id not in room.answered
