@@ -10,9 +10,10 @@ from itertools import groupby
 
 from attrs import evolve, frozen
 
+from cultures.journal.absences import Away
 from cultures.planning.matching import HARDLY
 from cultures.planning.shortfalls import OUT
-from cultures.room.room import Away, Room
+from cultures.room.room import Room
 from cultures.tasks.plan import Plan, Remedy
 from cultures.tasks.task import (
     Buy,

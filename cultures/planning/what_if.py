@@ -29,6 +29,7 @@ from cultures.errors import LivefoodError, RangeError, UnitError, nearest
 from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
 from cultures.fry.species import species_named
+from cultures.journal.absences import Away
 from cultures.planning.changes import (
     bought_culture,
     free_name,
@@ -43,7 +44,7 @@ from cultures.planning.changes import (
 from cultures.planning.gaps import ANY
 from cultures.planning.servings import falls_short
 from cultures.planning.shortfalls import UNMEASURED
-from cultures.room.room import Away, Brood, Culture, Room, Spell, Tank, Told
+from cultures.room.room import Brood, Culture, Room, Spell, Tank, Told
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
     Count,

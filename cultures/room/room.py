@@ -19,7 +19,7 @@ from cultures.foods.worms import WormModel, first_harvest_age
 from cultures.fry.bioenergetics import WELL_FED, Fed
 from cultures.fry.classes import FryClass, shipped_class
 from cultures.fry.feeding import dry_food
-from cultures.journal.absences import Away as Away
+from cultures.journal.absences import Away
 from cultures.room.orders import Order, RisingStock
 from cultures.tasks.told import LATE
 from cultures.words.moments import hours

@@ -13,6 +13,7 @@ from attrs import evolve
 from cli.screens.remarks import brief
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.feeding import feeding_parameters
+from cultures.journal.absences import Away
 from cultures.needs import meals
 from cultures.needs.meals import past_saving
 from cultures.needs.need import BroodCourse, BroodNeed, Round
@@ -38,7 +39,7 @@ from cultures.planning.servings import Serving
 from cultures.planning.supplies import Purchase
 from cultures.planning.water import tank_loads, water_warnings
 from cultures.room.file import read_room
-from cultures.room.room import Away, Brood, Cysts, Room
+from cultures.room.room import Brood, Cysts, Room
 from cultures.tasks.plan import Supply
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
