@@ -6,12 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from cli.screens.care import REMARKED, is_fresh
-from cli.screens.text import (
-    TIED,
-    at_most,
-    block,
-    bullets,
-)
+from cli.screens.text import TIED, at_most, block, bullets
 from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import natural
