@@ -7,7 +7,7 @@ from datetime import date, datetime
 
 from cli.options import Setting
 from cli.screens.paint import echo
-from cli.screens.remarks import new_notes
+from cli.screens.remarks import new_remarks
 from cli.screens.shortfalls import advice_told
 from cli.screens.shown import is_shown, shown_until
 from cultures.errors import FileProblemError
@@ -58,7 +58,7 @@ def tell_rounds(
         has: which tasks stand on the screen, of those that `today` shows; None for all.
     """
     until, advice = shown_until(outlook, rounds), advice_told(plan, outlook.round_j())
-    items = {n.stop.item for n in new_notes(plan, outlook) if isinstance(n, OfStop)}
+    items = {x.stop.item for x in new_remarks(plan, outlook) if isinstance(x, OfStop)}
     items |= {a.of for a in advice if a.act is Act.BUY}
 
     def shown(task: Task) -> bool:

@@ -81,7 +81,7 @@ def news(changes: Iterable[str], look: Look) -> dict[str, Any]:
     """
     said = [in_units(text, look.outlook.room.units) for text in changes]
     notes = new_notes(look.plan, look.outlook) if said else ()
-    remarks = {in_units(note.text, look.outlook.room.units) for note in notes}
+    remarks = {in_units(note, look.outlook.room.units) for note in notes}
     lines = [on_page(text) for text in said if text not in remarks]
     return {"lines": [*map(capital, lines)], "brief": brief(lines[0]) if lines else ""}
 
@@ -101,9 +101,7 @@ def now_view(look: Look) -> dict[str, Any]:
         "soon": [from_now(at, now, outlook.room.units) for at in look.rounds],
         "asked": _asked(asked), "other": on_page(look.other), "leaving": _leaving(look),
         "see_to": _see_to(look),
-        "notes": [
-            on_page(in_units(n.text, outlook.room.units)) for n in new_notes(look.plan, outlook)
-        ],
+        "notes": [on_page(in_units(n, outlook.room.units)) for n in new_notes(look.plan, outlook)],
     }  # fmt: skip
 
 

@@ -52,7 +52,7 @@ def pressing(outlook: Outlook) -> list[str]:
     return [*starving_broods(room, now), *dying_cultures(room, now), *room.edits]
 
 
-def new_notes(plan: Plan, outlook: Outlook) -> list[Remark]:
+def new_remarks(plan: Plan, outlook: Outlook) -> list[Remark]:
     """The remarks of a plan, without those said above: of what starves, or falls short too."""
     said = {*pressing(outlook)}
     return [
@@ -62,10 +62,15 @@ def new_notes(plan: Plan, outlook: Outlook) -> list[Remark]:
     ]  # fmt: skip
 
 
+def new_notes(plan: Plan, outlook: Outlook) -> list[str]:
+    """The same in full."""
+    return [remark.text for remark in new_remarks(plan, outlook)]
+
+
 def short_notes(plan: Plan, outlook: Outlook) -> list[str]:
     """The same in a line each."""
     units = outlook.room.units
-    lines = [brief(in_units(text, units)) for text in _folded(new_notes(plan, outlook))]
+    lines = [brief(in_units(text, units)) for text in _folded(new_remarks(plan, outlook))]
     return at_most(lines, _MOST_NOTES, "and {} more to know: livefood today --why")
 
 

@@ -134,7 +134,7 @@ def screen(
         parts[-2] += f"\n{_CAUTIONS}"
     if not any(s.certain for s in plan.shortfalls):
         later.append(wrapped(enough_until(plan.end, units, scarce=bool(plan.stops)), 4, "  - "))
-    notes = [note.text for note in new_notes(plan, outlook)] if why else short_notes(plan, outlook)
+    notes = new_notes(plan, outlook) if why else short_notes(plan, outlook)
     parts.append(block("CAN WAIT", [
         *bullets(harvests_ahead(tasks, rounds, outlook)), *later,
         *bullets(f"on order: {text}" for text in orders_list(outlook.room, asked=False)),

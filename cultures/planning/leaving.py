@@ -27,6 +27,7 @@ from cultures.tasks.task import (
     Start,
     Task,
 )
+from cultures.tasks.told import totals_j
 
 #: It is spoken of so long before it begins.
 _SOON = timedelta(days=2)
@@ -124,16 +125,13 @@ def next_absence(
 def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Unfed]:
     """Who gets nothing or hardly anything for a day of an absence at which somebody feeds."""
     times = sorted({x.at for x in plan.lines if away.covers(x.at.date(), x.at.time())})
-    fed: dict[str, dict[datetime, list[float]]] = {}
-    for line in plan.lines:
-        found = fed.setdefault(line.tank, {}).setdefault(line.at, [0.0, 0.0])
-        found[0] += line.given_j
-        found[1] += line.need_j
+    fed = totals_j(plan.lines, lambda line: (line.tank, line.at))
+    bare = {each for each, (need_j, given_j) in fed.items() if given_j < HARDLY * need_j}
     spells: dict[tuple[datetime, datetime], list[str]] = {}
-    for tank, rounds in fed.items():
-        bare = {at for at, (given_j, need_j) in rounds.items() if given_j < HARDLY * need_j}
-        for is_bare, run in groupby(times, bare.__contains__):
-            if is_bare and len(row := [*run]) >= min(len(room.rounds), len(times)):
+    for tank in dict.fromkeys(tank for tank, _ in fed):
+        for is_bare, run in groupby([(tank, at) for at in times], bare.__contains__):
+            row = [at for _, at in run]
+            if is_bare and len(row) >= min(len(room.rounds), len(times)):
                 spells.setdefault((row[0], row[-1]), []).append(tank)
     for (first, last), tanks in sorted(spells.items()):
         helps = (

@@ -389,7 +389,7 @@ def test_of_what_is_counted_only_it_is_said_what_it_is(monkeypatch: pytest.Monke
     """What falls short and what is to be known stand in one block, and may both be more."""
     look: Any = SimpleNamespace(room=SimpleNamespace(units="metric"))
     monkeypatch.setattr(
-        remarks_module, "new_notes", lambda *_: [Remark(f"note {n}") for n in range(40)]
+        remarks_module, "new_remarks", lambda *_: [Remark(f"note {n}") for n in range(40)]
     )
     monkeypatch.setattr(shortfalls_module, "_one_line", lambda line, _: line)
     notes = remarks_module.short_notes(look, look)
