@@ -11,7 +11,7 @@ from cli.screens.shown import is_shown, shown_tasks, shown_until, this_round
 from cli.working import working
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
-from cultures.planning.telling import as_if_told, is_short, keeps_told, tellings
+from cultures.planning.telling import as_if_told, keeps_told, tellings
 from cultures.record.present import Present
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
@@ -43,7 +43,7 @@ def settled_outlook(found: Present, days: int | None = None, room: Room | None =
     room = was
     for _ in range(_LOOKS):
         outlook = make_outlook(room, now=now, days=days)
-        if keeps_told(outlook) and not is_short(outlook):
+        if keeps_told(outlook) and not outlook.feeding.hatches.is_short:
             break
         rounds = this_round(outlook)
         until = shown_until(outlook, rounds)

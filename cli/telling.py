@@ -7,7 +7,7 @@ from datetime import date, datetime
 
 from cli.options import Setting
 from cli.screens.paint import echo
-from cli.screens.remarks import new_notes
+from cli.screens.remarks import new_remarks
 from cli.screens.shortfalls import advice_told
 from cli.screens.shown import is_shown, shown_until
 from cultures.errors import FileProblemError
@@ -15,7 +15,7 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import bare_news, record_telling, tellings
 from cultures.record.store import LOOK, Written
-from cultures.tasks.plan import Act, Advice, Plan
+from cultures.tasks.plan import Act, Advice, OfStop, Plan
 from cultures.tasks.task import OF_ROUND, Buy, Task
 from cultures.tasks.told import Bare, ToldTask
 
@@ -58,8 +58,7 @@ def tell_rounds(
         has: which tasks stand on the screen, of those that `today` shows; None for all.
     """
     until, advice = shown_until(outlook, rounds), advice_told(plan, outlook.round_j())
-    said = {*new_notes(plan, outlook)}
-    items = {stop.item for stop in plan.stops if stop.note in said}
+    items = {x.stop.item for x in new_remarks(plan, outlook) if isinstance(x, OfStop)}
     items |= {a.of for a in advice if a.act is Act.BUY}
 
     def shown(task: Task) -> bool:

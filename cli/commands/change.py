@@ -54,17 +54,17 @@ def _change(thing: str, where: Where, said: Said, yes: bool) -> None:
             f"a name stays, since journal and record go by it; retire {said.name} and add another"
         )
 
+    def mend(text: str, now: datetime) -> str:
+        return change(text, thing, said.name, said.keys, now)
+
     def make(text: str, before: Setting) -> str:
         if thing in NAMED:
             refuse_unstated(thing, said.name, names_in(text, thing), before.present)
-        return change(text, thing, said.name, said.keys, before.now)
+        return mend(text, before.now)
 
     def check(before: Setting, after: Setting) -> None:
         if thing in NAMED:
             check_changed(thing, said.name, before.present, after.present)
-
-    def mend(text: str, now: datetime) -> str:
-        return change(text, thing, said.name, said.keys, now)
 
     write_edit(where, yes, make, check, _hint(thing, said.name, keys), mend)
 

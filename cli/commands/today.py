@@ -45,13 +45,13 @@ def command(
     Example: livefood today --tank A3
     """
     from cli.progress import planned
-    from cli.screens.absence import next_absence
     from cli.screens.care import practice
     from cli.screens.check import unfilled_text
     from cli.screens.paint import echo, show
     from cli.screens.shown import this_round
     from cli.screens.today import screen
     from cli.telling import tell_rounds
+    from cultures.planning.leaving import next_absence
     from cultures.planning.telling import calendars_again, stale_sheets
     from cultures.record.since import since_advised
 

@@ -311,14 +311,19 @@ def _of_round(book: Book, found: Present, moment: datetime) -> list[str]:
 
 def _noted_round(book: Book, lines: set[int], last: Entry) -> str:
     """That a round is noted, and how all of its lines that stand together are taken back."""
-    first = min(lines)
-    whole = last.line > first and lines == {*range(first, last.line + 1)}
-    span = f"{first}-{last.line}" if whole else f"{last.line}"
-    lines_said = f"lines {first} to {last.line}" if whole else f"line {last.line}"
+    whole = lines == {*range(min(lines), last.line + 1)}
+    called, span = _called(min(lines) if whole else last.line, last.line)
     return (
-        f"that round is noted already ({lines_said}: {line_of(last, book.room)}); if that is"
-        f" wrong, take it back first: livefood journal undo --line {span}"
+        f"that round is noted already ({called}: {line_of(last, book.room)}); if that is wrong,"
+        f" take it back first: livefood journal undo --line {span}"
     )
+
+
+def _called(first: int, last: int) -> tuple[str, str]:
+    """How a line is called, or several that stand together; and as ``--line`` takes them."""
+    if first == last:
+        return f"line {first}", f"{first}"
+    return f"lines {first} to {last}", f"{first}-{last}"
 
 
 def _skipped(
@@ -444,14 +449,16 @@ def _on_lines(book: Book, first: int, last: int) -> Sequence[Entry | BadLine]:
     journal = book.journal
     every = chain[Entry | BadLine](journal.entries, journal.bad)
     found = sorted((e for e in every if first <= e.line <= last), key=lambda e: e.line)
-    which = f"line {first}" if first == last else f"none of the lines {first} to {last}"
+    called, one = _called(first, last)[0], first == last
     if not found:
-        raise UsageProblemError(f"{which} is {'not ' if first == last else ''}an entry")
+        none = f"{called} is not" if one else f"none of the {called} is"
+        raise UsageProblemError(f"{none} an entry")
     undone = journal.undone()
     standing = [e for e in found if e.line not in undone]
     if not standing:
-        which = f"line {first} was" if first == last else f"lines {first} to {last} were"
-        raise UsageProblemError(f"{which} taken back already; see --undone")
+        raise UsageProblemError(
+            f"{called} {'was' if one else 'were'} taken back already; see --undone"
+        )
     return standing
 
 
@@ -472,12 +479,10 @@ def _of_one_round(target: Entry | BadLine, known: Mapping[Entry, ToldTask]) -> s
     before = [*takewhile(lines.__contains__, range(target.line - 1, 0, -1))]
     if not before:
         return ""
-    which = f"lines {before[-1]} to {before[0]}" if before[1:] else f"line {before[0]}"
-    verb = "note" if before[1:] else "notes"
-    span = f"{before[-1]}-{before[0]}" if before[1:] else before[0]
+    (called, span), ends = _called(before[-1], before[0]), "" if before[1:] else "s"
     return wrapped(
-        f"{capital(which)} {verb} the same round, and still {'stand' if before[1:] else 'stands'}:"
-        f" livefood journal undo --line {span}"
+        f"{capital(called)} note{ends} the same round, and still stand{ends}: livefood journal undo"
+        f" --line {span}"
     )
 
 

@@ -13,7 +13,6 @@ from attrs import evolve, frozen
 from cli.progress import settled_outlook
 from cli.screens.entry import amount_text
 from cli.screens.orders import order_words
-from cli.screens.remarks import OF_TANK
 from cli.screens.text import block, bullets, wrapped
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
@@ -33,7 +32,7 @@ from cultures.record.present import Present
 from cultures.record.store import ANSWER
 from cultures.replay.cultures import came_dead
 from cultures.room.room import Room
-from cultures.tasks.plan import Plan
+from cultures.tasks.plan import OfStop, OfWarmth, OfWater, Plan, Remark
 from cultures.tasks.task import (
     Buy,
     FirstFood,
@@ -65,8 +64,6 @@ _FIGURE = re.compile(
     r"(?<![\w.,:-])\d[\d,]*(?:\.\d+)?(?=%| (?:times|of it|mg|g|mL|L|mm)\b)", re.ASCII
 )
 _SAME_FIGURE = 0.1
-#: A remark about tanks that are too cold or too warm: how many, unless it is one, and what it says.
-_WARMTH = re.compile(r"(?:(\d+) tanks|.+?) too (\S+ at \S+ °C: .+) \(.+\)\.$")
 #: What is to be set so soon is urgent.
 _SOON = timedelta(hours=2)
 
@@ -359,25 +356,23 @@ def _notes(
     of it is no news, nor is a figure that moved by a tenth or less, nor the water of a tank that is
     none of those ``touched``.
     """
-    known = [_without_amounts(note, old) for note in old.notes]
+    known = [*map(_without_amounts, old.notes)]
     for note in new.notes:
-        text = _without_amounts(note, new)
-        of_tank = OF_TANK.match(note)
-        if of_tank is not None and touched is not None and of_tank[1] not in touched:
+        text = _without_amounts(note)
+        if isinstance(note, OfWater) and touched is not None and note.tank not in touched:
             continue
-        if _is_said_of_more(note, old.notes):
+        if isinstance(note, OfWarmth) and _is_said_of_more(note, old.notes):
             continue
-        if note not in said and not any(_reads_alike(text, before) for before in known):
-            yield in_units(note, units)
+        if note.text not in said and not any(_reads_alike(text, before) for before in known):
+            yield in_units(note.text, units)
 
 
-def _is_said_of_more(note: str, before: Iterable[str]) -> bool:
+def _is_said_of_more(note: OfWarmth, before: Iterable[Remark]) -> bool:
     """Whether a remark about how warm tanks are was the same of more tanks, or others."""
-    found = _WARMTH.match(note)
-    return found is not None and any(
-        was[2] == found[2] and int(was[1] or 1) > int(found[1] or 1)
-        for text in before if (was := _WARMTH.match(text))
-    )  # fmt: skip
+    return any(
+        isinstance(was, OfWarmth) and was.says == note.says and len(was.tanks) > len(note.tanks)
+        for was in before
+    )
 
 
 def _reads_alike(note: str, before: str) -> bool:
@@ -392,10 +387,9 @@ def _figures(note: str) -> list[float]:
     return [float(found.replace(",", "")) for found in _FIGURE.findall(note)]
 
 
-def _without_amounts(note: str, plan: Plan) -> str:
+def _without_amounts(note: Remark) -> str:
     """A remark; of a food that stops, which and from when to when."""
-    stops = any(note.startswith(stop.text) for stop in plan.stops)
-    return note.partition(" (")[0] if stops else note
+    return note.text.partition(" (")[0] if isinstance(note, OfStop) else note.text
 
 
 def related(entry: Entry, before: Room | None, after: Present, book: Book) -> str:

@@ -14,13 +14,7 @@ from cli.options import Where
 from cli.screens.paint import echo
 from cli.screens.text import bullets, screen_width, wrapped
 from cultures import files
-from cultures.errors import (
-    BadFileError,
-    FileProblemError,
-    LivefoodError,
-    RangeError,
-    UnitError,
-)
+from cultures.errors import BadFileError, FileProblemError, LivefoodError, RangeError, UnitError
 from cultures.journal.entries import Entry
 from cultures.record.answers import Answer, answers_path, append_answer
 from cultures.record.book import Book, DoubtError, Noted

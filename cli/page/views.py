@@ -22,7 +22,6 @@ from cli.page.cards import (
 from cli.page.desk import Look
 from cli.page.helping import helping
 from cli.page.wording import on_page
-from cli.screens.absence import next_absence
 from cli.screens.entry import line_of
 from cli.screens.orders import orders_list
 from cli.screens.remarks import brief, new_notes, pressing
@@ -42,6 +41,7 @@ from cultures.foods.kinds import WormKind
 from cultures.fry.classes import class_names, shipped_class
 from cultures.fry.species import read_species, species_keys
 from cultures.journal.entries import Entry, journal_path, read_journal
+from cultures.planning.leaving import next_absence
 from cultures.planning.telling import calendars_again
 from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import names_of

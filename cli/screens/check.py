@@ -25,6 +25,7 @@ from cultures.words.text import capital, seen
 def facts(room: Room, now: datetime) -> dict[str, Any]:
     """What was understood, for other programs."""
     courses = [BroodCourse.of(room, brood) for brood in room.broods]
+    plan = plan_of(make_outlook(room, now=now, days=1), remedies=False)
     return {
         "room": room.name, "as_of": room.as_of.isoformat(), "tanks": len(room.tanks),
         "broods": [
@@ -50,7 +51,7 @@ def facts(room: Room, now: datetime) -> dict[str, Any]:
             *dict.fromkeys([
                 *(each.text for each in unequal_company(room, now)),
                 *vessels_to_mind(room),
-                *plan_of(make_outlook(room, now=now, days=1), remedies=False).notes,
+                *(note.text for note in plan.notes),
             ]),
             *(f"{capital(text)}." for text in unused_tools(room)),
         ],

@@ -11,15 +11,7 @@ from cultures.room.room import Room
 from cultures.tasks.told import LATE
 from cultures.words.moments import clock_text, moments_in, spoken_day
 from cultures.words.moments import when as when_text
-from cultures.words.quantities import (
-    celsius,
-    food_words,
-    fraction,
-    grams,
-    in_units,
-    number,
-    plain,
-)
+from cultures.words.quantities import celsius, food_words, fraction, grams, in_units, number, plain
 from cultures.words.tools import CYSTS
 from cultures.words.units import DRAW_ML
 

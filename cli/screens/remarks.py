@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from cli.screens.care import REMARKED, is_fresh
-from cli.screens.text import (
-    TIED,
-    at_most,
-    block,
-    bullets,
-)
+from cli.screens.text import TIED, at_most, block, bullets
 from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import natural
 from cultures.room.room import Room
-from cultures.tasks.plan import Plan
+from cultures.tasks.plan import OfStop, OfWater, Plan, Remark
 from cultures.words.grouped import names, together
 from cultures.words.moments import when
 from cultures.words.quantities import in_units, many
@@ -28,10 +22,6 @@ _MOST_NOTES = 4
 _MOST_REMARKS = 6
 #: A remark is broken off so soon at the earliest, and at the end of the line.
 _LEAST_SAID, _LINE = 24, 76
-#: A remark about one tank: which, from when, what to do.
-OF_TANK = re.compile(r"Tank (.+?) from (.+?): (.+?)\. ")
-#: How many times it is what it should be, at its beginning.
-_TIMES = re.compile(r"^(\d+(?:\.\d+)?)(?= times )")
 
 
 def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str]:
@@ -62,41 +52,41 @@ def pressing(outlook: Outlook) -> list[str]:
     return [*starving_broods(room, now), *dying_cultures(room, now), *room.edits]
 
 
-def new_notes(plan: Plan, outlook: Outlook) -> list[str]:
+def new_remarks(plan: Plan, outlook: Outlook) -> list[Remark]:
     """The remarks of a plan, without those said above: of what starves, or falls short too."""
-    said = {stop.note for stop in plan.stops for short in plan.shortfalls if stop.is_told_by(short)}
-    said |= {*pressing(outlook)}
-    return [note for note in plan.notes if note not in said]
+    said = {*pressing(outlook)}
+    return [
+        note for note in plan.notes
+        if note.text not in said
+        and not (isinstance(note, OfStop) and any(map(note.stop.is_told_by, plan.shortfalls)))
+    ]  # fmt: skip
+
+
+def new_notes(plan: Plan, outlook: Outlook) -> list[str]:
+    """The same in full."""
+    return [remark.text for remark in new_remarks(plan, outlook)]
 
 
 def short_notes(plan: Plan, outlook: Outlook) -> list[str]:
     """The same in a line each."""
     units = outlook.room.units
-    lines = [brief(in_units(note, units)) for note in _folded(new_notes(plan, outlook))]
+    lines = [brief(in_units(text, units)) for text in _folded(new_remarks(plan, outlook))]
     return at_most(lines, _MOST_NOTES, "and {} more to know: livefood today --why")
 
 
-def _folded(notes: Iterable[str]) -> list[str]:
+def _folded(notes: Iterable[Remark]) -> list[str]:
     """The remarks, with what is to be done about the water of several tanks in one."""
-    groups = together(
-        notes, lambda note: _TIMES.sub("", m[3]) if (m := OF_TANK.match(note)) else note
-    )
-    return [group[0] if len(group) == 1 else _of_tanks(group) for group in groups]
+    groups = together(notes, lambda note: note.says if isinstance(note, OfWater) else note)
+    return [group[0].text if len(group) == 1 else _of_tanks(group) for group in groups]
 
 
-def _of_tanks(notes: Iterable[str]) -> str:
+def _of_tanks(notes: Iterable[Remark]) -> str:
     """Remarks about the water of several tanks as one, with the most of how many times it is."""
-    found = [m for note in notes if (m := OF_TANK.match(note))]
-    tanks = sorted({m[1] for m in found}, key=natural)  # one of several days is named once
-    said = max((m[3] for m in found), key=_times)
-    most = "up to " if len({_times(m[3]) for m in found}) > 1 else ""
-    return f"Tank{'s' if len(tanks) > 1 else ''} {names(tanks)}: {most}{said}."
-
-
-def _times(text: str) -> float:
-    """How many times something a remark begins with; 0 for none."""
-    found = _TIMES.match(text)
-    return float(found[1]) if found else 0.0
+    found = [note for note in notes if isinstance(note, OfWater)]
+    tanks = sorted({note.tank for note in found}, key=natural)  # one of several days is named once
+    times = {note.times for note in found if note.times is not None}
+    most = f"{'up to ' if len(times) > 1 else ''}{max(times):.1f} " if times else ""
+    return f"Tank{'s' if len(tanks) > 1 else ''} {names(tanks)}: {most}{found[0].says}."
 
 
 def brief(text: str) -> str:
@@ -110,20 +100,22 @@ def brief(text: str) -> str:
     return f"{text[: _LINE - 1].rpartition(' ')[0]}{TIED}…"
 
 
-def notes_text(notes: Sequence[str], units: str = "metric") -> str:
+def notes_text(notes: Iterable[Remark], units: str = "metric") -> str:
     """Remarks that are no task: an old file, a slow temperature."""
-    return block("NOTES", bullets(in_units(note, units) for note in said_once(notes)))
+    return block("NOTES", bullets(in_units(text, units) for text in said_once(notes)))
 
 
-def said_once(notes: Iterable[str]) -> list[str]:
+def said_once(notes: Iterable[Remark]) -> list[str]:
     """Remarks; what is said of one tank in full is said of others like it in a word."""
-    groups = together(notes, lambda note: m[3] if (m := OF_TANK.match(note)) else note)
+    groups = together(
+        notes, lambda note: (note.says, note.times) if isinstance(note, OfWater) else note
+    )
     return [_with_others(group) for group in groups]
 
 
-def _with_others(notes: Sequence[str]) -> str:
+def _with_others(notes: Sequence[Remark]) -> str:
     first, *others = notes
-    if not others:
-        return first
-    told = [f"{m[1]} from {m[2]}" for note in others if (m := OF_TANK.match(note))]
-    return f"{first} Likewise tank{'s' if len(told) > 1 else ''} {', '.join(told)}."
+    told = [f"{note.tank} from {note.since}" for note in others if isinstance(note, OfWater)]
+    if not told:
+        return first.text
+    return f"{first.text} Likewise tank{'s' if len(told) > 1 else ''} {', '.join(told)}."

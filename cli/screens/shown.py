@@ -9,19 +9,13 @@ from cultures.planning.food_tasks import first_fed
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.standing_hatches import stood_cold
-from cultures.tasks.task import (
-    OF_ROUND,
-    Count,
-    HarvestHatch,
-    Sort,
-    Task,
-)
+from cultures.tasks.task import OF_ROUND, Count, HarvestHatch, Sort, Task
 from cultures.words.moments import clock_text
 
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
 #: Of these a few a day are asked for.
-_A_FEW_A_DAY = (Count, Sort)
+A_FEW_A_DAY = (Count, Sort)
 
 
 def this_round(outlook: Outlook, *, skip: int = 0) -> list[datetime]:
@@ -46,7 +40,7 @@ def is_shown(task: Task, rounds: Sequence[datetime], until: datetime) -> bool:
     if isinstance(task, OF_ROUND):
         ahead = isinstance(task, HarvestHatch) and task.at < until
         return ahead or task.at in rounds or task.until in rounds
-    if isinstance(task, _A_FEW_A_DAY) and rounds and task.at.date() > rounds[-1].date():
+    if isinstance(task, A_FEW_A_DAY) and rounds and task.at.date() > rounds[-1].date():
         return False
     return task.at < until
 

@@ -9,18 +9,12 @@ from textwrap import shorten
 
 from attrs import evolve
 
-from cli.screens.absence import Absence, Unfed
 from cli.screens.advice import other_advice
 from cli.screens.care import MARK, Practice, cautions_of
 from cli.screens.entry import amount_text, besides, not_as_told
 from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
 from cli.screens.orders import orders_list
-from cli.screens.remarks import (
-    new_notes,
-    pressing,
-    remarks_lines,
-    short_notes,
-)
+from cli.screens.remarks import new_notes, pressing, remarks_lines, short_notes
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import (
     by_words,
@@ -31,23 +25,11 @@ from cli.screens.shortfalls import (
     starter_text,
     urgent_steps,
 )
-from cli.screens.shown import (
-    _A_FEW_A_DAY,
-    harvests_ahead,
-    other_day,
-    shown_tasks,
-)
+from cli.screens.shown import A_FEW_A_DAY, harvests_ahead, other_day, shown_tasks
 from cli.screens.stale import by_paper, stale_text
-from cli.screens.text import (
-    block,
-    bullets,
-    joined,
-    screen_width,
-    time_width,
-    timed,
-    wrapped,
-)
+from cli.screens.text import block, bullets, joined, screen_width, time_width, timed, wrapped
 from cultures.journal.events import gave_nothing
+from cultures.planning.leaving import Absence, Unfed
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step
@@ -449,7 +431,7 @@ def _going_block(
 
 def _more_of(task: Task, shown: Sequence[Task], outlook: Outlook) -> str:
     """How many counts or sortings are to follow within the week, where those are many."""
-    if not isinstance(task, _A_FEW_A_DAY):
+    if not isinstance(task, A_FEW_A_DAY):
         return ""
     mine = [t for t in tasks_of(outlook) if isinstance(t, type(task)) and t not in shown]
     later = sum(t.at < outlook.now + _WEEK for t in mine)

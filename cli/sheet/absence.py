@@ -7,9 +7,9 @@ from datetime import date, datetime, time, timedelta
 from attrs import frozen
 
 from cli.options import Setting, UsageProblemError
-from cli.screens.absence import is_last_harvest, sheet_until
 from cultures.foods.food import DRY
 from cultures.needs.need import rounds_between
+from cultures.planning.leaving import is_last_harvest, sheet_until
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.room.orders import Order
@@ -85,8 +85,7 @@ class Absence:
     def before(self) -> list[Task]:
         """What the keeper sets, harvests and buys before leaving, on that morning too."""
         room = self.outlook.room
-        since = max((a.since for a in room.away if a.start == self.first), default=time.min)
-        leaving = room.local(self.first, max(room.awake[0], since))
+        leaving = room.leaving(self.first)
         return [
             t for t in self.plan.tasks
             if isinstance(t, _BEFORE) and leaving - _PREPARES <= t.at

@@ -14,6 +14,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.preparation import as_sieved, draws_at
 from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed, Soak
+from cultures.tasks.told import totals_j
 from cultures.words.moments import hours
 from cultures.words.quantities import food_name, in_units, millilitres, number
 from cultures.words.tasks import Figure, Words, measured, task_phrase, twist
@@ -117,12 +118,8 @@ def _envelopes(absence: Absence) -> Table:
 
 def _diet(absence: Absence) -> Table:
     """What the days away bring against the ideal diet, food by food."""
-    totals: dict[str, list[float]] = {}
-    for line in absence.plan.lines:
-        if absence.covers(line.at):
-            pair = totals.setdefault(line.food, [0.0, 0.0])
-            pair[0] += line.need_j
-            pair[1] += line.given_j
+    mine = (line for line in absence.plan.lines if absence.covers(line.at))
+    totals = totals_j(mine, lambda line: line.food)
     rows = [
         Row(food_name(food), [Figure(f"{given / need:.0%}", given / need, f"away/{food}#share")
                               if need > 0 else "given unasked"])

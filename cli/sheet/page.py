@@ -88,7 +88,7 @@ def sheet_page(
         shortfalls=shortfall_views([x for x in short if x not in urgent], units),
         instead=others_instead(plan.stops),
         enough=not any(s.certain for s in plan.shortfalls),
-        notes=[Words(in_units(note, units)) for note in said_once(plan.notes)],
+        notes=[Words(in_units(text, units)) for text in said_once(plan.notes)],
         changes=[
             (moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, outlook.room.tools))
             for t in plan.tasks if isinstance(t, Split | Start | Retire)

@@ -16,13 +16,7 @@ from cultures.errors import RangeError, check_above_zero
 from cultures.foods.kinds import WormKind
 from cultures.foods.parameters import drawn_values, eight_in_ten
 from cultures.foods.temperature import Clock, TemperatureSeries
-from cultures.foods.worms import (
-    GrowthStep,
-    WormModel,
-    age_of_medium,
-    last_useful_age,
-    through,
-)
+from cultures.foods.worms import GrowthStep, WormModel, age_of_medium, last_useful_age, through
 
 #: A culture that is still good after so many days is taken as good for ever [d].
 LONGEST_DAYS = 3000

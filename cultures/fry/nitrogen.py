@@ -72,6 +72,27 @@ def _fouled_mg(given_j: Mapping[str, float], need_j: float | None) -> float:
 
 
 @frozen
+class TooMuch:
+    """In how far a tank is fed more than its water bears.
+
+    Attributes:
+        says: what is wrong, or to be done, in a sentence that is the same for other tanks.
+        why: the rest. times: how many times the ration, which stands before it, in tenths; None
+            where it is about something else.
+    """
+
+    says: str
+    why: str
+    times: float | None = None
+
+    @property
+    def text(self) -> str:
+        """All of it."""
+        times = "" if self.times is None else f"{self.times:.1f} "
+        return f"{times}{self.says}. {self.why}"
+
+
+@frozen
 class TankLoad:
     """What a day's food means for a tank.
 
@@ -90,28 +111,30 @@ class TankLoad:
     days_to_limit: float
     given_over_need: float | None
 
-    def warnings(self) -> list[str]:
-        """Plain sentences for the plan, with the source of each figure; empty if all is well."""
+    def warnings(self) -> list[TooMuch]:
+        """What is to be said of it, with the source of each figure; empty if all is well."""
         v = feeding_values()
-        texts = []
+        found = []
         if self.given_over_need is not None and self.given_over_need > v["overfed_at"]:
-            texts.append(
-                f"{self.tank}: {self.given_over_need:.1f} times the ration is given; above"
-                f" {v['overfed_at']:g} times, larvae in a trial grew no better"
-                " (Palinska-Zarska et al. 2015), and the rest fouls the water. Give less there and"
-                " note what it got (livefood journal fed TANK FOOD AMOUNT), or take out what is"
-                " left."
+            says = (
+                f"times the ration is given; above {v['overfed_at']:g} times, larvae in a trial"
+                " grew no better (Palinska-Zarska et al. 2015), and the rest fouls the water"
             )
+            why = (
+                "Give less there and note what it got (livefood journal fed TANK FOOD AMOUNT), or"
+                " take out what is left."
+            )
+            found.append(TooMuch(says, why, round(self.given_over_need, 1)))
         if self.days_to_limit < 1.0:
             limit = v["ammonia_limit_mg_per_l"]
-            texts.append(
-                f"{self.tank}: measure, and change water before feeding more. A day's food brings"
-                f" {self.ammonia_mg_per_l:.2g} mg/L of ammonia nitrogen into {self.litres:g} L,"
-                f" {self.un_ionised_mg_per_l:.2g} of it un-ionised at {self.temperature_c:.3g} °C"
-                f" and pH {v['usual_ph']:g} (Emerson et al. 1975), if no filter, plants or water"
-                f" change took it; the usual working limit is {limit:g}."
+            why = (
+                f"A day's food brings {self.ammonia_mg_per_l:.2g} mg/L of ammonia nitrogen into"
+                f" {self.litres:g} L, {self.un_ionised_mg_per_l:.2g} of it un-ionised at"
+                f" {self.temperature_c:.3g} °C and pH {v['usual_ph']:g} (Emerson et al. 1975), if"
+                f" no filter, plants or water change took it; the usual working limit is {limit:g}."
             )
-        return texts
+            found.append(TooMuch("measure, and change water before feeding more", why))
+        return found
 
 
 def tank_load(

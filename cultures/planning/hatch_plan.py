@@ -45,7 +45,7 @@ from cultures.planning.servings import SHORT_SHARE
 from cultures.planning.shared_tin import gram_counts
 from cultures.planning.standing_hatches import held_batches, with_standing
 from cultures.room.jars import holding_of, vessel_model
-from cultures.room.orders import RisingStock
+from cultures.room.orders import Draining, RisingStock
 from cultures.room.room import Room
 from cultures.words.moments import hours
 from cultures.words.tools import CYSTS, USUAL, Tools
@@ -528,16 +528,15 @@ def _within_tin(
     """Cuts what the tin does not hold, in the order of setting; (set time, grams) of each cut."""
     kept: list[Batch] = []
     cut: list[tuple[float, float]] = []
-    left, waiting = tin.grams, [*tin.parcels]
+    stock = Draining(tin.grams, tin.parcels)
     for batch in sorted(batches, key=lambda b: (b.set_h, b.vessel.name)):
-        while waiting and waiting[0][0] <= batch.set_h:
-            left += waiting.pop(0)[1]
+        left = stock.at(batch.set_h)
         if batch.standing:
             kept.append(batch)
             continue
         if batch.cysts_g <= left + 1e-9:
             kept.append(batch)
-            left = max(0.0, left - batch.cysts_g)
+            stock.left_g = max(0.0, left - batch.cysts_g)
             continue
         cut.append((batch.set_h, batch.cysts_g - left))
         if left >= max(GRAM_STEP, min(least_g, batch.cysts_g)) - 1e-9:
@@ -547,6 +546,6 @@ def _within_tin(
                 batch_of(batch.vessel, model, batch.at_index, batch.set_h, batch.harvest_h,
                        round(batch.cysts_g * share, 6))
             )  # fmt: skip
-            left = 0.0
+            stock.left_g = 0.0
     kept.sort(key=lambda b: (b.harvest_h, b.vessel.name))
     return kept, cut

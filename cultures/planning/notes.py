@@ -19,7 +19,7 @@ from cultures.planning.shortfalls import Limits
 from cultures.planning.supplies import Purchase, cysts_to_buy
 from cultures.planning.water import water_warnings
 from cultures.room.room import Brood, Room
-from cultures.tasks.plan import Stop
+from cultures.tasks.plan import OfWarmth, OfWater, Remark, Stop
 from cultures.words.grouped import names
 from cultures.words.moments import hours, spoken_day, when
 from cultures.words.quantities import food_words, many
@@ -56,11 +56,11 @@ _SLOW, _WARM, _DYING = "hardly grows", "stands", "dies"
 _OF_SEVERAL = {_SLOW: "hardly grow", _WARM: "stand", _DYING: "die"}
 
 
-def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
+def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[Remark, ...]:
     """All remarks, the most pressing first; ``stops`` as :func:`stopped_foods` gives them."""
     room, now = outlook.room, outlook.now
     stops = [*stops]
-    return (
+    found: Iterable[Remark | str] = (
         *starving_broods(room, now),
         *dying_cultures(room, now),
         *_of_fry(room, now, fresh=True),
@@ -79,6 +79,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[str, ...]:
         *_grown(room, now),
         *_stale(room, now),
     )
+    return tuple(Remark(note) if isinstance(note, str) else note for note in found)
 
 
 def starving_broods(room: Room, now: datetime) -> Iterator[str]:
@@ -367,28 +368,29 @@ def _temperatures(room: Room, now: datetime, used: Container[str]) -> Iterator[s
     yield from (text for kind, text in _of_cultures(room, now) if kind != _DYING)
 
 
-def _of_fry(room: Room, now: datetime, *, fresh: bool) -> Iterator[str]:
+def _of_fry(room: Room, now: datetime, *, fresh: bool) -> Iterator[OfWarmth]:
     """Tanks that are too cold or too warm for their fry, those alike in one remark.
 
     Args:
         fresh: those of fry that stand so for a few days only, since a heater failed say; else all
             others.
     """
-    since_h, alike = hours(now - _FRESH), dict[tuple[str, str], list[Brood]]()
+    since_h, alike = hours(now - _FRESH), dict[str, list[Brood]]()
     for brood in room.broods:
         degrees = room.tank(brood.tank).temperature_c
         warning = brood.fry_class.warn_temperature(degrees)
         log = brood.temperature_log
         if warning is not None and fresh == bool(log and log[-1][0] >= since_h):
             cold = degrees < brood.fry_class.values["t_min_c"]
-            stands = f"too {'cold' if cold else 'warm'} at {degrees:.3g} °C"
-            alike.setdefault((stands, warning), []).append(brood)
-    for (stands, warning), mine in alike.items():
-        tanks = [*dict.fromkeys(brood.tank for brood in mine)]
-        where, who = tanks[0], [brood.name for brood in mine]
+            says = f"too {'cold' if cold else 'warm'} at {degrees:.3g} °C: {warning}"
+            alike.setdefault(says, []).append(brood)
+    for says, mine in alike.items():
+        tanks = tuple(dict.fromkeys(brood.tank for brood in mine))
         if len(tanks) > 1:
-            where, who = many(len(tanks), "tank"), tanks
-        yield f"{where} {stands}: {warning} ({names(who)})."
+            text = f"{many(len(tanks), 'tank')} {says} ({names(tanks)})."
+        else:
+            text = f"{tanks[0]} {says} ({names([brood.name for brood in mine])})."
+        yield OfWarmth(text, tanks, says)
 
 
 def dying_cultures(room: Room, now: datetime) -> Iterator[str]:
@@ -427,7 +429,7 @@ def _warmth(kind: WormKind, degrees: float) -> tuple[str, str] | None:
     return None
 
 
-def _water(outlook: Outlook) -> Iterator[str]:
+def _water(outlook: Outlook) -> Iterator[OfWater]:
     """Days in the coming week on which a tank is fed more than its water bears."""
     soon = min(outlook.until, outlook.now + _WATER)
     homes = {brood.tank for brood in outlook.room.broods}
@@ -435,9 +437,10 @@ def _water(outlook: Outlook) -> Iterator[str]:
     lines = [line for line in outlook.room.fed_today if line.tank in homes]
     lines += [x for row in outlook.lines for x in row if outlook.now <= x.at < soon]
     for warning in water_warnings(outlook.room, lines):
-        for text in warning.texts:
-            words = text.removeprefix(f"{warning.tank}: ")
-            yield f"Tank {warning.tank} from {spoken_day(warning.day, outlook.now)}: {words}"
+        tank, since = warning.tank, spoken_day(warning.day, outlook.now)
+        for found in warning.too_much:
+            text = f"Tank {tank} from {since}: {found.text}"
+            yield OfWater(text, tank, since, found.says, found.times)
 
 
 def _grown(room: Room, now: datetime) -> Iterator[str]:

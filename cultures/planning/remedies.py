@@ -24,6 +24,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.foods.temperature import Clock
 from cultures.fry.diet import suitability
+from cultures.journal.absences import Away
 from cultures.needs.food_units import natural_amount
 from cultures.needs.need import Round, rounds_between
 from cultures.planning.advised import (
@@ -57,7 +58,7 @@ from cultures.planning.shortfalls import LEAST_HATCH, OUT, UNMEASURED, Hunger, L
 from cultures.planning.supplies import Purchase, cysts_to_buy, dry_to_buy, dry_wanting
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import holding_of, vessel_model
-from cultures.room.room import Away, Culture, CultureMark, Room
+from cultures.room.room import Culture, CultureMark, Room
 from cultures.tasks.plan import Act, Remedy
 from cultures.words.quantities import food_words, number
 

@@ -17,7 +17,7 @@ from cultures.planning.harvests import HatchPlan, jar_ml
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.servings import Served, dry_j_per_g
 from cultures.planning.task_ids import SHORT
-from cultures.room.orders import Order
+from cultures.room.orders import Draining, Order
 from cultures.room.room import MEDIUM, Room
 from cultures.tasks.plan import SupplyUse
 from cultures.tasks.task import Arrival, Buy, Task
@@ -28,15 +28,13 @@ from cultures.words.units import POUND_G
 
 #: What is bought should last so long.
 _LASTS = timedelta(days=28)
-#: For what lacks before a parcel that is to come so soon nobody goes out for another (common
-#: practice, no source).
-_AWAITED = timedelta(days=7)
+#: A parcel is waited for that is to come so soon, or so soon after what is bought now would be
+#: there: on its day, from the end of which it counts, or on the two after it (common practice, no
+#: source).
+_WAITED, _WAITED_AFTER = timedelta(days=7), timedelta(days=3)
 #: A day that was told stands against one so much later; an amount, while so many times as much, or
 #: so little of it, would be told now: it lasts from nearly three to eight weeks then (assumption).
 _STANDS, _MORE, _LESS = timedelta(days=7), 1.5, 0.5
-#: A parcel that is counted on so soon after what is bought now would be there is waited for: its
-#: day, from the end of which it counts, and two more (common practice, no source).
-_NOT_BRIDGED = timedelta(days=3)
 #: The rate of use is that of so long before it runs out.
 _RATE_OVER = timedelta(days=14)
 #: In what amounts things are sold, or make two or three packs (common practice, no source): so many
@@ -133,8 +131,7 @@ def purchase(
     """
     if stock is None:
         return None
-    awaited = max(fetch + _NOT_BRIDGED, _AWAITED)
-    out = _runs_out(uses_of_item, stock, parcels, now + awaited)
+    out = _runs_out(uses_of_item, stock, parcels, now + max(_WAITED, fetch + _WAITED_AFTER))
     if out is None:
         return None
     ends = feedings[-1].at if feedings else out
@@ -310,12 +307,10 @@ def _runs_out(
         had: nothing is bought for before a parcel that is to come by then, and what lacked is not
             owed.
     """
-    left, waiting = stock, [*parcels]
+    there = Draining(stock, parcels)
     for use in uses_of_item:
-        while waiting and waiting[0][0] <= use.at:
-            left = max(0.0, left) + waiting.pop(0)[1]
-        left -= use.grams
-        if left < -1e-6 and not (waiting and waiting[0][0] <= had):
+        there.left_g = there.at(use.at) - use.grams
+        if there.left_g < -1e-6 and not there.next_by(had):
             return use.at
     return None
 

@@ -228,11 +228,6 @@ def keeps_told(outlook: Outlook) -> bool:
     return planned.issuperset((t.name, t.at, t.grams) for t in outlook.room.told if t.harvest_at)
 
 
-def is_short(outlook: Outlook) -> bool:
-    """Whether nauplii are short, so that what a hatch is told for is weighed against much else."""
-    return outlook.feeding.hatches.is_short
-
-
 def _news(
     found: Present, told: Sequence[ToldTask], covers: Callable[[ToldTask], bool], by: str
 ) -> tuple[list[ToldTask], list[str]]:

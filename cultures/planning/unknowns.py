@@ -29,6 +29,7 @@ from cultures.needs.need import BroodCourse, Round, RoundNeeds, room_needs
 from cultures.planning.outlook import Outlook
 from cultures.replay.own_values import grown
 from cultures.room.jars import vessel_model
+from cultures.room.orders import Draining
 from cultures.room.room import Room
 
 #: A quantity, and the kind of food or the brood that it is of, or "".
@@ -194,13 +195,12 @@ class Hatches:
             1.0 if fixed else math.exp(level + spoon + _at(row, sds))
             for row, fixed in zip(self.by_time, self.fixed, strict=True)
         ]
-        left_g, waiting = self.tin_g * math.exp(logs["tin", ""]), [*self.parcels]
+        # What a packet holds that is to come is known.
+        tin = Draining[float](self.tin_g * math.exp(logs["tin", ""]), self.parcels)
         for place, (number, grams) in enumerate(self.planned_g):
-            while waiting and waiting[0][0] <= place:  # what a packet holds is known
-                left_g += waiting.pop(0)[1]
             wanted_g = grams * math.exp(spoon)
-            there_g = min(wanted_g, left_g)
-            left_g -= there_g
+            there_g = min(wanted_g, tin.at(place))
+            tin.left_g -= there_g
             found[number] *= there_g / wanted_g if wanted_g > 0.0 else 1.0
         return found
 

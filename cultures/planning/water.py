@@ -7,19 +7,19 @@ from datetime import date
 
 from attrs import frozen
 
-from cultures.fry.nitrogen import TankLoad, tank_load
+from cultures.fry.nitrogen import TankLoad, TooMuch, tank_load
 from cultures.room.room import Room
 from cultures.tasks.told import FeedLine
 
 
 @frozen(eq=False)
 class WaterWarning:
-    """A day on which a tank is fed more than it bears; ``texts`` say why, with the source."""
+    """A day on which a tank is fed more than it bears, and in how far."""
 
     day: date
     tank: str
     load: TankLoad
-    texts: tuple[str, ...]
+    too_much: tuple[TooMuch, ...]
 
 
 def tank_loads(room: Room, lines: Iterable[FeedLine]) -> dict[tuple[date, str], TankLoad]:
@@ -49,9 +49,9 @@ def water_warnings(room: Room, lines: Iterable[FeedLine]) -> list[WaterWarning]:
     found: list[WaterWarning] = []
     last: dict[str, date] = {}
     for (day, tank), load in sorted(tank_loads(room, lines).items(), key=lambda item: item[0]):
-        texts = load.warnings()
-        if texts:
+        too_much = load.warnings()
+        if too_much:
             if tank not in last or (day - last[tank]).days > 1:
-                found.append(WaterWarning(day=day, tank=tank, load=load, texts=tuple(texts)))
+                found.append(WaterWarning(day, tank, load, tuple(too_much)))
             last[tank] = day
     return found

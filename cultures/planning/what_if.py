@@ -29,6 +29,7 @@ from cultures.errors import LivefoodError, RangeError, UnitError, nearest
 from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
 from cultures.fry.species import species_named
+from cultures.journal.absences import Away
 from cultures.planning.changes import (
     bought_culture,
     free_name,
@@ -43,7 +44,7 @@ from cultures.planning.changes import (
 from cultures.planning.gaps import ANY
 from cultures.planning.servings import falls_short
 from cultures.planning.shortfalls import UNMEASURED
-from cultures.room.room import Away, Brood, Culture, Room, Spell, Tank, Told
+from cultures.room.room import Brood, Culture, Room, Spell, Tank, Told
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import (
     Count,
@@ -58,6 +59,7 @@ from cultures.tasks.task import (
     Task,
     tidy,
 )
+from cultures.tasks.told import totals_j
 from cultures.words.moments import hours, parse_day
 from cultures.words.numbers import whole_number
 from cultures.words.units import Dimension, parse_quantity
@@ -152,15 +154,12 @@ def _ends(plan: Plan) -> _Ends:
     """By (what, name, tank) the day on which it ends or first falls short, of all that does."""
     ends = {("stock", use.item, ""): use.out for use in plan.supplies if use.out is not None}
     given: dict[tuple[str, str], tuple[datetime, datetime]] = {}
-    energy: dict[tuple[datetime, str], list[float]] = {}
+    energy = totals_j(plan.lines, lambda line: (line.at, line.tank))
     for line in plan.lines:
         key = line.food, line.tank
         last, asked = given.get(key, (plan.start, plan.start))
         last, asked = (line.at, asked) if line.given_j > 0 else (last, line.at)
         given[key] = last, asked
-        totals = energy.setdefault((line.at, line.tank), [0.0, 0.0])
-        totals[0] += line.need_j
-        totals[1] += line.given_j
     for (food, tank), (last, asked) in given.items():
         if asked - last >= _STOPS:
             ends["food", food, tank] = last.date()

@@ -16,14 +16,7 @@ from attrs import define, field, frozen
 
 from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
-from cultures.journal.entries import (
-    Entry,
-    Journal,
-    append,
-    journal_path,
-    read_journal,
-    undo_of,
-)
+from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal, undo_of
 from cultures.journal.events import LEAVING, begins, check_entry, counts_none
 from cultures.needs.need import BroodCourse, Round, rounds_between
 from cultures.record.carried_out import as_entry, steps_of, taken_as_done

@@ -30,10 +30,10 @@ from cultures.foods.vessels import Vessel
 from cultures.fry.classes import FryClass, class_names, read_class, shipped_class
 from cultures.fry.feeding import feeding_values
 from cultures.fry.species import read_species
+from cultures.journal.absences import Away
 from cultures.limits import cysts_slip, depth_slip, most_bytes, salinity_slip, too_many
-from cultures.room.keys import ANCHORS, KEYS, MEANT_TABLES, RESERVED, SINGLE, WEEKDAYS
+from cultures.room.keys import ANCHORS, DAYS, KEYS, MEANT_TABLES, RESERVED, SINGLE
 from cultures.room.room import (
-    Away,
     Brood,
     Culture,
     Cysts,
@@ -205,7 +205,7 @@ def _room(file: File) -> Room | None:
         **plain, timezone=zone, as_of=as_of, as_of_stated="as_of" in head,
         stated_at=_since(head, zone), temperatures_c=temperatures, rounds=rounds,
         weekend_rounds=weekend_rounds, awake=awake,
-        split_weekdays=tuple(sorted(WEEKDAYS.index(day) for day in weekdays)),
+        split_weekdays=tuple(sorted(DAYS.index(day) for day in weekdays)),
         tanks=tuple(tanks),
         broods=certain, hoped=hoped, waiting=waiting,
         cultures=tuple(c for c in cultures if not c.planned),
@@ -542,7 +542,7 @@ def _away(
     if (last, until) < (first, since):
         t.fail("to", f"{_as_written(end)} is before from ({_as_written(start)})")
         return None
-    weekdays = tuple(sorted(map(WEEKDAYS.index, days)))
+    weekdays = tuple(sorted(map(DAYS.index, days)))
     found = Away(first, last, helper, rounds, weekdays, since, until)
     slip = found.slip(lambda day: rounds_of(day, *fed)) if fed[0] else None
     t.check("rounds" if rounds else "from", slip)

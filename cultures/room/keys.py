@@ -21,7 +21,7 @@ from cultures.room.room import SellAt
 from cultures.room.table import File, Key, Written, date_of, moment_of
 from cultures.room.tools import SCALE_G, MeasuringCups, Scoops, Spoons, Syringes, TeaspoonsWeighed
 from cultures.tasks.task import KINDS
-from cultures.words.moments import read_clock
+from cultures.words.moments import WEEKDAYS, read_clock
 from cultures.words.numbers import as_float, read_share
 from cultures.words.text import check_line, plain, short
 from cultures.words.tools import DRY, MEDIUM, SALT
@@ -29,7 +29,8 @@ from cultures.words.units import Dimension, parse_quantity
 
 _FAR_FUTURE = timedelta(days=730)
 _UNIT_TEXT = {"c": "°C", "l": "L", "ml": "mL", "g/l": "g/L"}
-WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+#: As the file has the days of the week.
+DAYS = tuple(day.lower() for day in WEEKDAYS)
 #: What may be known of the age of a brood.
 ANCHORS = ("spawned", "hatched", "free_swimming", "length_mm", "collected", "planned")
 #: Tables that stand once.
@@ -349,7 +350,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "move_g": Number(0, 1000, default=1.0),
         "spare_cultures": Number(1, 10, whole=True, default=2),
         "shelf": Number(1, 1000, whole=True, default=None),
-        "split_days": Several(WEEKDAYS, default=()),
+        "split_days": Several(DAYS, default=()),
         "hatch_margin": Number(0, 2, default=0.15),
         "variety": Number(1, 4, whole=True, default=1),
         "sell_at": CanGo(default=None),
@@ -422,7 +423,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "rounds": Times(1, most("rounds"),
                         f'list 1 to {most("rounds")} feeding times of the room, like ["18:30"]',
                         default=()),
-        "days": Several(WEEKDAYS, default=()),
+        "days": Several(DAYS, default=()),
     },
     "alarms": dict.fromkeys(_ALARMS, Number(0, 7 * 24 * 60, whole=True)),
     "kind": {},

@@ -8,10 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
+from typing import Generic, TypeVar
 
 from attrs import evolve, frozen
 
+#: A moment: hours since the epoch, or a place in an order among them.
+_When = TypeVar("_When", float, datetime)
 #: An order without a day of arrival is asked about after so long (common practice, no source).
 WAITS = timedelta(days=28)
 #: Parcels are a few days late: so long nobody buys the same again (common practice, no source).
@@ -167,12 +170,32 @@ class RisingStock:
 
         What lacked is not owed: a parcel is there in full for what comes after it.
         """
-        left, waiting, found = self.grams, [*self.parcels], []
+        stock, found = Draining(self.grams, self.parcels), []
         for at_h, grams in uses:
-            while waiting and waiting[0][0] <= at_h:
-                left = max(0.0, left) + waiting.pop(0)[1]
-            over_g = min(grams, grams - left)
-            left -= grams
+            over_g = min(grams, grams - stock.at(at_h))
+            stock.left_g -= grams
             if over_g > _NOTHING_G:
                 found.append((at_h, over_g))
         return found
+
+
+class Draining(Generic[_When]):
+    """A stock from which is taken by time while parcels come; what lacked before one is not owed.
+
+    Attributes:
+        left_g: what there is [g], or below 0 what lacked; who takes of it takes it off here.
+        waiting: from when on how much more there is [g], which has not come yet.
+    """
+
+    def __init__(self, left_g: float, parcels: Iterable[tuple[_When, float]]) -> None:
+        self.left_g, self.waiting = left_g, [*parcels]
+
+    def at(self, when: _When) -> float:
+        """What there is at a moment [g]; none before it is asked for after it."""
+        while self.next_by(when):
+            self.left_g = max(0.0, self.left_g) + self.waiting.pop(0)[1]
+        return self.left_g
+
+    def next_by(self, when: _When) -> bool:
+        """Whether another parcel is to come by a moment."""
+        return bool(self.waiting) and self.waiting[0][0] <= when

@@ -19,7 +19,7 @@ from cultures.foods.worms import WormModel, first_harvest_age
 from cultures.fry.bioenergetics import WELL_FED, Fed
 from cultures.fry.classes import FryClass, shipped_class
 from cultures.fry.feeding import dry_food
-from cultures.journal.absences import Away as Away
+from cultures.journal.absences import Away
 from cultures.room.orders import Order, RisingStock
 from cultures.tasks.told import LATE
 from cultures.words.moments import hours
@@ -538,6 +538,14 @@ class Room:
         while self.away_on(day) is not None:
             day += timedelta(days=1)
         return day
+
+    def leaving(self, day: date) -> datetime:
+        """When the keeper leaves who is away from a day on: as they are up, or at the time from
+        which on an absence of that day lasts; one of all rounds says more than one of some.
+        """
+        begin = ((a.in_part, a.since) for a in self.away if a.start == day)
+        _, since = min(begin, default=(False, time.min))
+        return self.local(day, max(self.awake[0], since))
 
     def leaves(self, at: datetime) -> bool:
         """Whether the keeper leaves a helper the room on a day, and not before its first round."""

@@ -11,13 +11,7 @@ from attrs import frozen
 
 from cultures.errors import RangeError, UnitError, nearest
 from cultures.foods.kinds import HatchKind
-from cultures.foods.parameters import (
-    Parameter,
-    data_table,
-    read_parameters,
-    specs_of,
-    values_of,
-)
+from cultures.foods.parameters import Parameter, data_table, read_parameters, specs_of, values_of
 from cultures.fry.feeding import feeding_values
 from cultures.room.table import Key, Table, Written
 from cultures.words.numbers import as_float

@@ -263,7 +263,7 @@ class CultureSpan(Listed):
 class Stop:
     """A food of which there is hardly any while others take its place: which, and how it is said.
 
-    ``note`` is the remark about it among the notes of a plan.
+    ``note`` is the remark on it among the notes of a plan.
 
     Attributes:
         item: a supply that it says is to be bought, or ""; grams: how much of it; by: the day by
@@ -294,9 +294,9 @@ class Stop:
         return shortfall.food == self.food and reaches and (bought or not self.item)
 
     @property
-    def note(self) -> str:
+    def note(self) -> OfStop:
         """The remark, with where more is said."""
-        return f"{self.text} See 'livefood shortfalls'."
+        return OfStop(f"{self.text} See 'livefood shortfalls'.", self)
 
     def to_json(self) -> dict[str, Any]:
         """With the keys of a shortfall, ``scarce``, and what is to ``buy``, or None.
@@ -327,6 +327,44 @@ class Certainty(Listed):
 
 
 @frozen
+class Remark:
+    """What the keeper is to know and is no task, as it is said in full."""
+
+    text: str
+
+
+@frozen
+class OfStop(Remark):
+    """That there is hardly any of a food."""
+
+    stop: Stop
+
+
+@frozen
+class OfWater(Remark):
+    """That a tank is fed more than its water bears.
+
+    Attributes:
+        since: from which day on, as it is said. says: what is wrong, or to be done, in a sentence
+            that is the same for other tanks. times: how many times what is meant they get, which
+            stands before it; None where it is about something else.
+    """
+
+    tank: str
+    since: str
+    says: str
+    times: float | None = None
+
+
+@frozen
+class OfWarmth(Remark):
+    """That tanks are too cold or too warm for their fry; ``says``: how warm, and what fry do."""
+
+    tanks: tuple[str, ...]
+    says: str
+
+
+@frozen
 class Plan:
     """Everything that is to be done from one moment on.
 
@@ -347,7 +385,7 @@ class Plan:
     lines: tuple[FeedLine, ...]
     shortfalls: tuple[Shortfall, ...]
     cost: Mapping[str, float]
-    notes: tuple[str, ...] = ()
+    notes: tuple[Remark, ...] = ()
     stops: tuple[Stop, ...] = ()
     supply: tuple[Supply, ...] = ()
     supplies: tuple[SupplyUse, ...] = ()
@@ -369,7 +407,7 @@ class Plan:
             "shortfalls": [shortfall.to_json() for shortfall in self.shortfalls],
             "scarce": [stop.to_json() for stop in self.stops],
             "cost": {k: tidy(v) for k, v in self.cost.items()},
-            "notes": list(self.notes),
+            "notes": [note.text for note in self.notes],
             "supply": [supply.to_json() for supply in self.supply],
             "supplies": [use.to_json() for use in self.supplies],
             "cultures": [span.to_json() for span in self.cultures],

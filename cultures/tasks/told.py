@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import cached_property
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, TypeVar
 
 from attrs import evolve, field, frozen
 
@@ -22,6 +22,8 @@ Way = Literal["soaked", "weighed"]
 CALENDAR: Final = "calendar"
 SOAKED: Final = "soaked"
 WEIGHED: Final = "weighed"
+
+_Key = TypeVar("_Key", bound=Hashable)
 
 
 @frozen
@@ -54,6 +56,17 @@ class FeedLine(Listed):
     def to_json(self) -> dict[str, Any]:
         """As the JSON contract has it."""
         return {name: value for name, value in super().to_json().items() if value is not None}
+
+
+def totals_j(
+    lines: Iterable[FeedLine], of: Callable[[FeedLine], _Key]
+) -> dict[_Key, tuple[float, float]]:
+    """What is needed and what is given [J], of all lines that have ``of`` in common together."""
+    found: dict[_Key, tuple[float, float]] = {}
+    for line in lines:
+        need_j, given_j = found.get(key := of(line), (0.0, 0.0))
+        found[key] = need_j + line.need_j, given_j + line.given_j
+    return found
 
 
 def few_shared(

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from calendars.entries import Entry, Wishes
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header, calendar_bytes
+from cultures.journal.absences import Away
 from cultures.room.file import read_room
-from cultures.room.room import Away
 from cultures.tasks.plan import Act, Remedy, Shortfall
 from tests.calendars.plans import (
     LISBON,

@@ -12,13 +12,13 @@ from typing import Any
 import pytest
 from attrs import evolve
 
-from cli.screens.absence import Absence, Unfed, next_absence
 from cli.screens.today import leaving
+from cultures.journal.absences import Away
 from cultures.journal.entries import Entry
+from cultures.planning.leaving import Absence, Unfed, next_absence
 from cultures.record.present import present
 from cultures.record.store import read_record, record_path
 from cultures.room.file import read_room
-from cultures.room.room import Away
 from cultures.tasks.plan import Act, Remedy
 from cultures.tasks.told import FeedLine
 from cultures.words.tools import Tools

@@ -254,7 +254,8 @@ def test_a_plan_that_moves_what_was_told_is_made_as_it_stays_once_it_is_told(
 
     def outlook(room: Any, **_: Any) -> Any:
         rooms.append(room.name)
-        return SimpleNamespace(room=room)
+        feeding = SimpleNamespace(hatches=SimpleNamespace(is_short=False))
+        return SimpleNamespace(room=room, feeding=feeding)
 
     def then(found: Any, *_: Any) -> Any:
         count = found + 1
@@ -269,7 +270,6 @@ def test_a_plan_that_moves_what_was_told_is_made_as_it_stays_once_it_is_told(
 
     monkeypatch.setattr(progress, "make_outlook", outlook)
     monkeypatch.setattr(progress, "keeps_told", lambda _: not next(moved))
-    monkeypatch.setattr(progress, "is_short", lambda _: False)
     monkeypatch.setattr(progress, "as_if_told", then)
     for name in ("this_round", "shown_until", "shown_tasks", "tellings"):
         monkeypatch.setattr(progress, name, lambda *_: [])

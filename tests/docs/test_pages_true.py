@@ -29,6 +29,17 @@ def test_every_path_on_a_page_exists(page: str) -> None:
     assert [path for path in paths if not (_ROOT / path).exists()] == []
 
 
+def test_every_name_of_the_changes_stands_in_the_code() -> None:
+    """Functions, tables and classes by which a contributor finds the place in a file."""
+    changes = _MAP.partition("## Sixteen changes")[2].partition("## What is, and the clock")[0]
+    names = set(re.findall(r"`(\w+)`", changes))
+    every = (path.read_text("utf-8") for top in _FOLDERS[:4] for path in (_ROOT / top).rglob("*.*")
+             if path.suffix in (".py", ".toml"))  # fmt: skip
+    words = set(re.findall(r"\w+", " ".join(every)))
+    assert len(names) > 30
+    assert names - words - {"KEY"} == set()
+
+
 def test_files_of_the_map_stand_in_their_rooms() -> None:
     rows = re.findall(r"^\| `([\w/]+/)` \|[^|]*\|([^|]*)\|$", _MAP, re.M)
     assert len(rows) >= 16

@@ -143,6 +143,18 @@ def test_a_hatch_is_drawn_off_before_a_helper_takes_over_for_whole_days_alone() 
     assert not _read(f"{_WEEKEND}\nhelper = true").leaves(_at(5, "18:00"))
 
 
+def test_the_keeper_leaves_once_up_or_at_the_time_from_which_on_all_rounds_are_missed() -> None:
+    """Who is away all day leaves in the morning, though somebody comes from the evening on."""
+    up = _read().awake[0]
+    evening = "from = 2027-02-01T18:30:00\nto = 2027-02-05"
+    comes = f'{evening}\nhelper = true\nrounds = ["18:30"]'
+    assert _read(_WEEK).leaving(_day(1)).time() == up
+    assert _read(_WEEK, comes).leaving(_day(1)).time() == up
+    assert _read(_WEEKEND).leaving(_day(5)) == _at(5, "18:30")
+    assert _read(_COMES, evening).leaving(_day(1)) == _at(1, "18:30")
+    assert _read().leaving(_day(1)).time() == up
+
+
 def test_who_helps_is_supposed_at_the_rounds_that_are_missed() -> None:
     late = _read(_LATE)
     assert not late.helped(_day(1), _day(5))

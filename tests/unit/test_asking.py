@@ -8,12 +8,13 @@ from typing import Any
 import pytest
 from attrs import evolve
 
+from cultures.journal.absences import Away
 from cultures.planning.brood_tasks import asked_at, most_a_day
 from cultures.planning.build import build_tasks
 from cultures.planning.notes import _stale
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.room.file import read_room
-from cultures.room.room import Away, Room
+from cultures.room.room import Room
 from cultures.tasks.task import Count, Sort
 
 _TODAY = date(2027, 1, 5)

@@ -12,6 +12,7 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.journal.absences import Away
 from cultures.needs.need import BroodCourse, BroodNeed
 from cultures.planning import brood_trials
 from cultures.planning import carry as module
@@ -42,7 +43,7 @@ from cultures.planning.harvests import HatchPlan
 from cultures.planning.servings import Serving
 from cultures.room.file import read_room
 from cultures.room.orders import Order
-from cultures.room.room import Away, Brood, Room
+from cultures.room.room import Brood, Room
 from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _START, _rounds
 from tests.unit.test_shortfall_limits import _TEXT

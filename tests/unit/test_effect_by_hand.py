@@ -13,7 +13,7 @@ from cli.commands.demo_room import demo_text
 from cli.journal.effect import _mistaken, _notes, _same, _shortfalls, _touched
 from cultures.planning.shortfalls import UNMEASURED, Short, short_of
 from cultures.room.file import read_room
-from cultures.tasks.plan import Plan, Shortfall, Stop, Supply
+from cultures.tasks.plan import OfWarmth, OfWater, Plan, Remark, Shortfall, Stop, Supply
 from cultures.tasks.task import SetHatch
 from cultures.tasks.told import FeedLine
 from cultures.words.tools import USUAL
@@ -91,13 +91,11 @@ def test_when_anybody_first_goes_short_and_how_much_is_missing_is_said(
 def test_of_a_food_that_stops_how_much_of_it_there_is_is_no_news() -> None:
     def stopping(day: str, left_mg: int) -> Plan:
         text = f"Hardly any eels from {day} on ({left_mg} of 15 mg)"
-        return evolve(
-            _plan(), stops=(Stop("dry", text, "", _NOW.date()),), notes=(f"{text}. See more.",)
-        )
+        return evolve(_plan(), notes=(Stop("dry", f"{text}.", "", _NOW.date()).note,))
 
     assert [*_notes(stopping("Mon", 12), stopping("Mon", 9), set(), None, "metric")] == []
     sooner = stopping("Sun", 9)
-    assert [*_notes(stopping("Mon", 12), sooner, set(), None, "metric")] == [*sooner.notes]
+    assert [*_notes(stopping("Mon", 12), sooner, set(), None, "metric")] == [sooner.notes[0].text]
 
 
 def test_a_remark_whose_figures_moved_by_a_tenth_or_less_is_no_news() -> None:
@@ -106,7 +104,7 @@ def test_a_remark_whose_figures_moved_by_a_tenth_or_less_is_no_news() -> None:
             f"Tank {tank} from {day}: a day's food brings {total} mg/L of ammonia nitrogen into"
             f" 20 L, {free} of it un-ionised at 26 °C."
         )
-        return evolve(_plan(), notes=(text,))
+        return evolve(_plan(), notes=(OfWater(text, tank, day, "measure"),))
 
     def news(old: Plan, new: Plan) -> bool:
         return [*_notes(old, new, set(), None, "metric")] != []
@@ -119,7 +117,7 @@ def test_a_remark_whose_figures_moved_by_a_tenth_or_less_is_no_news() -> None:
     assert news(first, water("Fri 19 Mar", "0.7", "0.028"))
     assert news(water("Fri 19 Mar", "1", "0.1"), water("Fri 20 Mar", "1", "0.1"))
     assert news(water("today", "1", "0.1", "T 14"), water("today", "1", "0.1", "T 15"))
-    warm, cold = (evolve(_plan(), notes=(f"A1 is cold ({t} °C).",)) for t in (12, 11))
+    warm, cold = (evolve(_plan(), notes=(Remark(f"A1 is cold ({t} °C)."),)) for t in (12, 11))
     assert [*_notes(warm, cold, set(), None, "metric")] == ["A1 is cold (11 °C)."]
 
 
@@ -127,7 +125,8 @@ def test_an_answer_says_nothing_of_the_water_of_a_tank_that_the_entry_is_not_abo
     """20 fry of A1 are sold; A2 gets more for it. Where nauplii fail, that is news of any tank."""
     texts = [f"Tank {name} from Sat 3 Apr: 1.5 times the ration is given. It fouls the water."
              for name in ("A1", "A2")]  # fmt: skip
-    new = evolve(_plan(), notes=tuple(texts))
+    notes = (OfWater(text, f"A{n}", "Sat 3 Apr", "times", 1.5) for n, text in enumerate(texts, 1))
+    new = evolve(_plan(), notes=tuple(notes))
     assert [*_notes(_plan(), new, set(), {"A1"}, "metric")] == texts[:1]
     assert [*_notes(_plan(), new, set(), None, "metric")] == texts
     # A room whose brood is another in its count; one in which another tank is colder.
@@ -142,11 +141,12 @@ def test_an_answer_says_nothing_of_the_water_of_a_tank_that_the_entry_is_not_abo
 
 
 def test_a_tank_that_is_warm_again_is_no_news_of_the_others() -> None:
-    said = "{} too cold at 18 °C: below 20 °C paradise fish fry do not grow ({})."
-    two = evolve(_plan(), notes=(said.format("2 tanks", "H1 and H2"),))
-    one = evolve(_plan(), notes=(said.format("H1", "paradise 1"),))
+    cold = "too cold at 18 °C: below 20 °C paradise fish fry do not grow"
+    two_tanks = OfWarmth(f"2 tanks {cold} (H1 and H2).", ("H1", "H2"), cold)
+    two = evolve(_plan(), notes=(two_tanks,))
+    one = evolve(_plan(), notes=(OfWarmth(f"H1 {cold} (paradise 1).", ("H1",), cold),))
     assert [*_notes(two, one, set(), {"H2"}, "metric")] == []
-    assert [*_notes(one, two, set(), {"H2"}, "metric")] == [*two.notes]
+    assert [*_notes(one, two, set(), {"H2"}, "metric")] == [two_tanks.text]
 
 
 def _line(amount: float, day: float = 1.0) -> FeedLine:

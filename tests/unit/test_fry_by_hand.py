@@ -242,7 +242,7 @@ def test_more_than_one_and_a_half_times_the_ration_is_said(given_j: float, said:
 def test_a_warning_says_how_much() -> None:
     """1.35 kJ of crumble in 2 L: 2.07 mg/L, and at 25 °C (pKa 9.2463) and pH 7.5 1.76 %."""
     load = tank_load(tank="A1", litres=2, temperature_c=25, given_j={"dry": 1350})
-    (text,) = load.warnings()
+    text = load.warnings()[0].text
     assert "2.1 mg/L" in text
     assert "0.036 of it un-ionised at 25 °C and pH 7.5" in text
     assert "the usual working limit is 0.02" in text

@@ -25,9 +25,9 @@ def test_a_fed_and_an_unfed_tank() -> None:
     assert unfed.warnings() == []
     fed = tank_load(tank="A1", litres=2, temperature_c=26, given_j={"dry": 4000}, need_j=4000)
     assert fed.days_to_limit < 1
-    (text,) = fed.warnings()
-    assert "Emerson et al. 1975" in text
-    assert "measure, and change water" in text
+    (found,) = fed.warnings()
+    assert "Emerson et al. 1975" in found.why
+    assert "measure, and change water" in found.says
 
 
 def test_more_water_dilutes_and_warmth_sharpens() -> None:
@@ -43,8 +43,9 @@ def test_feeding_twice_the_ration_is_said() -> None:
     load = tank_load(
         tank="B2", litres=400, temperature_c=26, given_j={"brine_shrimp": 200}, need_j=100
     )
-    (text,) = load.warnings()
-    assert text.startswith("B2: 2.0 times the ration")
+    (found,) = load.warnings()
+    text = found.text
+    assert text.startswith("2.0 times the ration")
     assert "Give less there and note what it got (livefood journal fed TANK FOOD AMOUNT)" in text
 
 

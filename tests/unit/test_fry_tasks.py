@@ -174,8 +174,8 @@ def test_a_run_of_heavy_days_is_warned_of_once() -> None:
     lines = [_line(day, 4000) for day in (10, 11, 12)] + [_line(20, 4000)]
     warnings = water_warnings(_room(litres=2), lines)
     assert [w.day.day for w in warnings] == [10, 20]
-    assert any("ration" in text for text in warnings[0].texts)
-    assert any("ammonia" in text for text in warnings[0].texts)
+    assert any("ration" in found.text for found in warnings[0].too_much)
+    assert any("ammonia" in found.text for found in warnings[0].too_much)
     assert water_warnings(_room(), [_line(10, 1000)]) == []
 
 

@@ -14,6 +14,7 @@ from attrs import evolve
 
 from cultures.foods.hatching import HatchModel
 from cultures.foods.holding import Holding
+from cultures.journal.absences import Away
 from cultures.needs.need import rounds_between
 from cultures.planning.harvests import Batch, HatchPlan, Portion, feed, jar_ml
 from cultures.planning.hatch_options import HatchOptions, harvest_time
@@ -27,7 +28,7 @@ from cultures.planning.water import water_warnings
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of
 from cultures.room.orders import Order, RisingStock
-from cultures.room.room import Away, Room, RunningHatch, Spell, Told
+from cultures.room.room import Room, RunningHatch, Spell, Told
 from cultures.tasks.plan import Shortfall
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours, spoken_day, spoken_moment

@@ -15,6 +15,7 @@ from attrs import evolve
 
 from cultures.fry.bioenergetics import WELL_FED, Condition, Fed, days_to_no_return, fed
 from cultures.fry.classes import shipped_class
+from cultures.journal.absences import Away
 from cultures.needs.dates import brood_dates
 from cultures.needs.meals import (
     Meal,
@@ -35,7 +36,6 @@ from cultures.needs.need import (
 )
 from cultures.planning.gaps import Gap
 from cultures.planning.shortfalls import Hunger
-from cultures.room.room import Away
 from cultures.words.moments import hours
 from tests.unit.test_replay_by_hand import ROOM, _at
 

@@ -13,6 +13,7 @@ from attrs import evolve
 from cli.screens.remarks import brief
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.feeding import feeding_parameters
+from cultures.journal.absences import Away
 from cultures.needs import meals
 from cultures.needs.meals import past_saving
 from cultures.needs.need import BroodCourse, BroodNeed, Round
@@ -38,7 +39,7 @@ from cultures.planning.servings import Serving
 from cultures.planning.supplies import Purchase
 from cultures.planning.water import tank_loads, water_warnings
 from cultures.room.file import read_room
-from cultures.room.room import Away, Brood, Cysts, Room
+from cultures.room.room import Brood, Cysts, Room
 from cultures.tasks.plan import Supply
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
@@ -448,18 +449,18 @@ def test_tanks_too_cold_for_their_fry_are_one_remark_and_those_new_to_it_another
     cold = evolve(room, tanks=tanks, broods=broods)
     (fresh,), (known,) = (_of_fry(cold, _START, fresh=flag) for flag in (True, False))
     warning = brood.fry_class.warn_temperature(12.0)
-    assert fresh == f"2 tanks too cold at 12 °C: {warning} (C4 and C6)."
-    assert known == f"4 tanks too cold at 12 °C: {warning} (C1 to C3 and C5)."
+    assert fresh.text == f"2 tanks too cold at 12 °C: {warning} (C4 and C6)."
+    assert known.text == f"4 tanks too cold at 12 °C: {warning} (C1 to C3 and C5)."
     (alone,) = _of_fry(evolve(cold, broods=broods[:1]), _START, fresh=False)
-    assert alone == f"C1 too cold at 12 °C: {warning} (b 1)."
+    assert alone.text == f"C1 too cold at 12 °C: {warning} (b 1)."
     hot = evolve(cold, tanks=tuple(evolve(tank, temperature_c=38.0) for tank in tanks))
-    assert [text.partition(":")[0] for text in _of_fry(hot, _START, fresh=False)] == [
+    assert [note.text.partition(":")[0] for note in _of_fry(hot, _START, fresh=False)] == [
         "4 tanks too warm at 38 °C"
     ]
     warm = evolve(cold, tanks=tuple(evolve(tank, temperature_c=25.0) for tank in tanks))
     assert [*_of_fry(warm, _START, fresh=False), *_of_fry(warm, _START, fresh=True)] == []
     # In one line it is said of how many, and what.
-    assert brief(known) == "4 tanks too cold at 12 °C\N{NO-BREAK SPACE}…"
+    assert brief(known.text) == "4 tanks too cold at 12 °C\N{NO-BREAK SPACE}…"
 
 
 def test_a_culture_without_a_temperature_has_the_rooms(room: Room) -> None:
@@ -539,12 +540,12 @@ def test_the_load_of_a_tank_is_of_all_its_broods_on_a_day(room: Room) -> None:
     """500 J of 100 are five times the ration; twice 250 J, each of 100, two and a half times."""
     brood = room.broods[0]
     few = [_line(brood, _START, 10.0, food=food, need_j=5.0) for food in (DRY, "microworm")]
-    assert "2.0 times the ration" in tank_loads(room, few)[_TODAY, "A"].warnings()[0]
+    assert "2.0 times the ration" in tank_loads(room, few)[_TODAY, "A"].warnings()[0].text
     one = tank_loads(room, _loaded(room, 5, given_j=500.0))
     two = tank_loads(room, _loaded(room, 5, 5, given_j=250.0))
     assert list(one) == list(two) == [(date(2027, 1, 5), "A")]
-    assert "5.0 times the ration" in one[date(2027, 1, 5), "A"].warnings()[0]
-    assert "2.5 times the ration" in two[date(2027, 1, 5), "A"].warnings()[0]
+    assert "5.0 times the ration" in one[date(2027, 1, 5), "A"].warnings()[0].text
+    assert "2.5 times the ration" in two[date(2027, 1, 5), "A"].warnings()[0].text
     more = tank_loads(room, [*_loaded(room, 5), *_loaded(room, 5, tank="B"), *_loaded(room, 6)])
     assert set(more) == {(date(2027, 1, day), tank) for day, tank in ((5, "A"), (5, "B"), (6, "A"))}
 
@@ -560,7 +561,7 @@ def test_water_is_looked_at_for_a_week_within_the_shown_time(room: Room) -> None
             room=room, now=_START, until=until, feedings=rounds,
             lines=[_loaded(room, r.at.day) for r in rounds],
         )  # fmt: skip
-        found = list(_water(outlook))
+        found = [note.text for note in _water(outlook)]
         said = sorted({int(text.split(" Jan")[0].split()[-1]) for text in found})
         assert said == told, days
         assert all(text.startswith("Tank A from ") for text in found)
@@ -577,7 +578,8 @@ def test_a_days_food_is_that_of_the_rounds_that_are_over_too(room: Room) -> None
             room=fed, now=_START, until=_START + timedelta(days=3), feedings=[evening],
             lines=[_loaded(room, _START.day, given_j=ahead_j)],
         )  # fmt: skip
-        said.append([text.partition("mg/L")[0] for text in _water(outlook) if "mg/L" in text])
+        texts = [note.text for note in _water(outlook)]
+        said.append([text.partition("mg/L")[0] for text in texts if "mg/L" in text])
     assert len(said[0]) == 1
     assert said[0] == said[1]
 

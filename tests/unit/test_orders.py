@@ -14,7 +14,7 @@ from cultures.errors import RangeError
 from cultures.journal.events import Entry, check_entry
 from cultures.replay.own_values import OwnValues
 from cultures.room.file import read_room
-from cultures.room.orders import Order, RisingStock, less, with_order
+from cultures.room.orders import Draining, Order, RisingStock, less, with_order
 from cultures.room.room import Room
 from cultures.words.moments import hours
 from tests.unit.recorded import room_at
@@ -138,6 +138,17 @@ def test_it_is_counted_on_from_the_end_of_its_day(room: Room) -> None:
     # Of what is a day late as much need not be bought, nor of what may come any day.
     assert [order.grams for order in state.waits_for("cysts")] == [5.0, 9.0]
     assert state.tin == RisingStock(30.0, state.parcels("cysts"))
+
+
+def test_a_stock_that_drains_does_not_owe_what_lacked_and_keeps_what_was_left() -> None:
+    """3 g, 5 g from hour 10 on and 2 g from hour 20 on; 4 g at hour 8, 1 g at 10, and 2 g at 30."""
+    stock = Draining(3.0, [(10.0, 5.0), (20.0, 2.0)])
+    assert stock.at(8.0) == 3.0
+    stock.left_g -= 4.0
+    assert (stock.at(9.0), stock.next_by(9.0), stock.next_by(10.0)) == (-1.0, False, True)
+    assert stock.at(10.0) == 5.0
+    stock.left_g -= 1.0
+    assert (stock.at(30.0), stock.next_by(99.0)) == (6.0, False)
 
 
 def test_a_rising_stock_lacks_what_is_used_before_the_parcel() -> None:

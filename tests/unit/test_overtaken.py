@@ -15,7 +15,7 @@ from cultures.record.overtaken import times_told
 from cultures.record.present import present
 from cultures.room.file import read_room
 from cultures.tasks.task import HarvestHatch
-from cultures.tasks.told import Draw, FeedLine, few_shared
+from cultures.tasks.told import Draw, FeedLine, few_shared, totals_j
 from tests.unit.recorded import record_of, told_task
 
 _ZONE = ZoneInfo("Europe/Lisbon")
@@ -130,6 +130,15 @@ def test_of_a_hatch_counted_at_its_round_as_few_more_is_drawn(
 
 def _line(brood: str, food: str, amount: float, given_j: float = 100.0) -> FeedLine:
     return FeedLine(_AT, f"tank of {brood}", brood, food, 100.0, given_j, amount, "mL")
+
+
+def test_need_and_what_is_given_are_summed_over_lines_that_are_alike() -> None:
+    """100 J are needed by each of three lines, of which 30, 50 and 90 J are given."""
+    lines = [_line("a", "dry", 1.0, 30.0), _line("b", "nauplii", 1.0, 50.0),
+             _line("a", "nauplii", 1.0, 90.0)]  # fmt: skip
+    assert totals_j(lines, lambda x: x.food) == {"dry": (100.0, 30.0), "nauplii": (200.0, 140.0)}
+    assert [*totals_j(lines, lambda x: x.brood)] == ["a", "b"]
+    assert totals_j([], lambda x: x.food) == {}
 
 
 def test_few_nauplii_go_first_to_who_gets_no_other_food() -> None:

@@ -13,6 +13,7 @@ from attrs import evolve
 
 from cultures.foods.kinds import WormKind, shipped_kind
 from cultures.foods.vessels import Vessel
+from cultures.journal.absences import Away
 from cultures.needs.need import BroodNeed, Round, rounds_between
 from cultures.planning.amounts import whole_shares
 from cultures.planning.feeding_plan import leave_out_unripe
@@ -28,7 +29,7 @@ from cultures.planning.stretches import hatched_rounds, settled_rounds
 from cultures.planning.supplies import Use, _wanted, purchase, supply_name
 from cultures.planning.worm_course import Layouts, Split, Stage, harvest_unit_mg, run_course
 from cultures.room.file import read_room
-from cultures.room.room import Away, Culture
+from cultures.room.room import Culture
 from cultures.tasks.task import Buy
 from cultures.words.moments import hours
 

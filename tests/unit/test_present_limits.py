@@ -12,6 +12,7 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.food import BRINE_SHRIMP
+from cultures.journal.absences import Away
 from cultures.journal.entries import Entry, Journal, append
 from cultures.record.book import Book, DoubtError
 from cultures.record.carried_out import as_entry, steps_of
@@ -19,7 +20,7 @@ from cultures.record.fates import fates
 from cultures.record.present import ASKED_FOR, Present, present, present_of
 from cultures.record.store import append_telling, read_record, record_path
 from cultures.room.file import read_room
-from cultures.room.room import Away, Room, Told
+from cultures.room.room import Room, Told
 from cultures.tasks.told import EARLY, LATE, Draw, FeedLine, ToldTask
 from tests.unit.recorded import record_of, told_task
 from tests.unit.test_record import (

@@ -162,4 +162,4 @@ def test_fry_that_do_not_eat_within_the_plan_get_none() -> None:
 def test_the_remark_stands_in_the_plan_once() -> None:
     mine = room(brood(), _BOX)
     notes = plan_of(make_outlook(mine, now=now(mine), days=14), remedies=False).notes
-    assert sum("microworms alone" in note for note in notes) == 1
+    assert sum("microworms alone" in note.text for note in notes) == 1

@@ -14,6 +14,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.feeding import feeding_values
+from cultures.journal.absences import Away
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning import changes, ready
 from cultures.planning.brood_trials import Trial
@@ -34,7 +35,7 @@ from cultures.planning.ready import (
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
 from cultures.room.orders import Order
-from cultures.room.room import Away, Culture, Room, RunningHatch
+from cultures.room.room import Culture, Room, RunningHatch
 from cultures.words.moments import hours
 from tests.unit.test_shortfall_limits import _TEXT
 

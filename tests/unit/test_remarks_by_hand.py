@@ -24,7 +24,7 @@ from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
-from cultures.tasks.plan import Stop, Supply
+from cultures.tasks.plan import Remark, Stop, Supply
 from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Lid, MoveOn, SetHatch, Sort, Split
 
 _TODAY = date(2027, 1, 5)
@@ -116,7 +116,7 @@ def test_a_tank_outside_the_range_of_its_fry_is_named(room: Room) -> None:
     for degrees in (none, low - 0.1, low, high + 1.0, high + 1.1):
         one = _with(room, brood, tanks=(evolve(tank, temperature_c=degrees),), vessels=(),
                     cultures=())  # fmt: skip
-        found.append(" ".join(_of_fry(one, _at(room), fresh=False)))
+        found.append(" ".join(note.text for note in _of_fry(one, _at(room), fresh=False)))
     assert ["do not grow" in text for text in found] == [True, False, False, False, False]
     assert ["grow little" in text for text in found] == [False, True, False, False, False]
     assert ["check the heater" in text for text in found] == [False, False, False, False, True]
@@ -155,7 +155,7 @@ def test_what_is_to_be_bought_is_no_remark_that_others_hide(room: Room) -> None:
     other = Stop("microworm", "Hardly any microworms.", "", _TODAY)
     found = notes_of(make_outlook(busy, now=_at(room), days=3), [other, buy])
     assert found[0] == buy.note
-    assert found.index(other.note) > found.index("five")
+    assert found.index(other.note) > found.index(Remark("five"))
 
 
 @pytest.mark.parametrize(
@@ -179,8 +179,8 @@ def test_a_food_has_stopped_when_it_gives_less_than_a_quarter_for_two_days(
     found = list(stopped_foods(make_outlook(room, now=_at(room), days=7)))
     assert [stop.food for stop in found] == (["brine_shrimp"] if stops else [])
     for stop in found:  # on and on, or to the last of its days
-        assert ("on (" in stop.note) is (shares[-1] < 0.25)
-        assert ("to Thu 7 Jan" in stop.note) is (shares[-1] >= 0.25)
+        assert ("on (" in stop.note.text) is (shares[-1] < 0.25)
+        assert ("to Thu 7 Jan" in stop.note.text) is (shares[-1] >= 0.25)
 
 
 # --- tasks

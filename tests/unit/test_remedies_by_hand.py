@@ -15,6 +15,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
+from cultures.journal.absences import Away
 from cultures.needs.need import BroodNeed, Round, rounds_between
 from cultures.planning import changes, finer, remedies
 from cultures.planning.gaps import ANY, Gap
@@ -24,7 +25,7 @@ from cultures.planning.shortfalls import Lack, Toll
 from cultures.planning.supplies import Purchase
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
-from cultures.room.room import Away, Room
+from cultures.room.room import Room
 from cultures.tasks.plan import Act, Advice, Remedy
 from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage

@@ -12,6 +12,7 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.worms import CultureState, first_harvest_age
+from cultures.journal.absences import Away
 from cultures.journal.entries import Entry
 from cultures.record.carried_out import as_entry
 from cultures.replay.culture_course import culture_course
@@ -22,7 +23,7 @@ from cultures.replay.replay import Replayed, Step
 from cultures.replay.shared import Deed
 from cultures.replay.stocks import Stocks
 from cultures.room.jars import vessel_model
-from cultures.room.room import Away, Cysts, HeldNauplii, Room, RunningHatch
+from cultures.room.room import Cysts, HeldNauplii, Room, RunningHatch
 from cultures.tasks.plan import CultureSpan
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 from cultures.words.moments import hours

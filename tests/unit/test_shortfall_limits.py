@@ -15,6 +15,7 @@ from cultures.foods.kinds import WormKind
 from cultures.foods.vessels import Vessel
 from cultures.fry.diet import suitability
 from cultures.fry.feeding import takable
+from cultures.journal.absences import Away
 from cultures.needs.need import BroodNeed
 from cultures.planning.carry import Lift, lifts_of
 from cultures.planning.gaps import ANY, Gap, find_gaps, missing_food
@@ -27,7 +28,7 @@ from cultures.planning.split_plan import WormPlan
 from cultures.planning.worm_course import run_course
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
-from cultures.room.room import Away, Brood, Cysts, Room
+from cultures.room.room import Brood, Cysts, Room
 from cultures.tasks.plan import Act, Remedy
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import spoken_day

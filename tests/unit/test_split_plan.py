@@ -89,7 +89,7 @@ def test_a_dead_bottle_leaves_its_name_to_none_and_is_made_up_for_at_once() -> N
     outlook = _after_a_death(_ROOM)
     (split, *_) = outlook.feeding.worms["vinegar_eel"].splits
     assert (split.culture.name, split.at_index) == ("VE-3", 0)
-    assert not [note for note in notes_of(outlook, ()) if "VE-1 is the last" in note]
+    assert not [note for note in notes_of(outlook, ()) if "VE-1 is the last" in note.text]
 
 
 def test_a_name_of_the_journal_that_the_file_has_no_more_is_given_to_none() -> None:
@@ -105,7 +105,7 @@ def test_the_last_bottle_that_is_too_young_to_split_is_said() -> None:
     outlook = _after_a_death(_ROOM.replace("started = 2026-10-01", "started = 2027-01-01"))
     (split, *_) = outlook.feeding.worms["vinegar_eel"].splits
     assert outlook.feedings[split.at_index].at > outlook.now + timedelta(days=2)
-    (note,) = [note for note in notes_of(outlook, ()) if "VE-1 is the last" in note]
+    (note,) = [x.text for x in notes_of(outlook, ()) if "VE-1 is the last" in x.text]
     assert note.startswith("VE-1 is the last vinegar eel culture, and is not split before ")
 
 

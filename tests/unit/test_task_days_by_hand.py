@@ -16,6 +16,7 @@ from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.yields import Setup, daily_yield
 from cultures.fry.diet import suitability
 from cultures.fry.feeding import feeding_values
+from cultures.journal.absences import Away
 from cultures.journal.entries import Entry
 from cultures.needs.dates import BroodDate
 from cultures.needs.need import BroodCourse
@@ -41,7 +42,7 @@ from cultures.planning.standing_hatches import late_h
 from cultures.planning.worm_course import Harvest, Split, child_stage, first_harvest
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of, vessel_model
-from cultures.room.room import Away, Brood, Room
+from cultures.room.room import Brood, Room
 from cultures.tasks.task import (
     HarvestHatch,
     HarvestWorms,

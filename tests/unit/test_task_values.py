@@ -170,4 +170,4 @@ def test_other_values_for_other_programs() -> None:
     ):  # fmt: skip
         remedy = Remedy("buy it", _AT, 1.0, act=act, of=of)
         assert buys.is_told_by(_short(food=food, remedies=(remedy,))) is told
-    assert Stop("dry", "None of it.").note == "None of it. See 'livefood shortfalls'."
+    assert Stop("dry", "None of it.").note.text == "None of it. See 'livefood shortfalls'."

@@ -8,12 +8,13 @@ import pytest
 from attrs import evolve
 
 from cli.commands.demo_room import demo_text
+from cultures.journal.absences import Away
 from cultures.planning import what_if
 from cultures.planning.gaps import ANY
 from cultures.planning.plan import make_plan
 from cultures.planning.what_if import SuppositionError, compare, suppose
 from cultures.room.file import read_room
-from cultures.room.room import Away, Room
+from cultures.room.room import Room
 from cultures.tasks.task import Buy, SetHatch, Split, Task
 from cultures.words.moments import hours
 

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 
+from cultures.journal.absences import Away
 from cultures.planning.changes import free_name, usual_culture
 from cultures.planning.what_if import (
     Difference,
@@ -20,7 +21,7 @@ from cultures.planning.what_if import (
     suppose,
 )
 from cultures.room.file import read_room
-from cultures.room.room import Away, Room, RunningHatch, Told
+from cultures.room.room import Room, RunningHatch, Told
 from cultures.tasks.task import Feed, HarvestHatch, Retire, SetHatch, Split, Start, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours

@@ -12,6 +12,7 @@ from attrs import evolve
 
 from cli.screens import year as page
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.journal.absences import Away
 from cultures.needs.dates import BroodDate
 from cultures.needs.need import BroodCourse
 from cultures.planning import year as module
@@ -30,7 +31,7 @@ from cultures.planning.year import (
     year_of,
 )
 from cultures.room.file import read_room
-from cultures.room.room import Away, Room
+from cultures.room.room import Room
 from tests.unit.test_planning_by_hand import _START
 from tests.unit.test_shortfall_limits import _TEXT
 

@@ -1,4 +1,6 @@
-"""An absence that begins soon: what is still to be prepared for it, and for whom."""
+"""An absence that begins soon: what is still to be prepared for it, for whom, and who gets nothing
+though somebody feeds.
+"""
 
 from __future__ import annotations
 
@@ -8,9 +10,10 @@ from itertools import groupby
 
 from attrs import evolve, frozen
 
+from cultures.journal.absences import Away
 from cultures.planning.matching import HARDLY
 from cultures.planning.shortfalls import OUT
-from cultures.room.room import Away, Room
+from cultures.room.room import Room
 from cultures.tasks.plan import Plan, Remedy
 from cultures.tasks.task import (
     Buy,
@@ -24,6 +27,7 @@ from cultures.tasks.task import (
     Start,
     Task,
 )
+from cultures.tasks.told import totals_j
 
 #: It is spoken of so long before it begins.
 _SOON = timedelta(days=2)
@@ -96,7 +100,7 @@ def next_absence(
     away = min(coming, key=lambda a: (a.start, a.in_part), default=None)
     if away is None:
         return None
-    leaving = room.local(away.start, max(room.awake[0], away.since))
+    leaving = room.leaving(away.start)
     tasks = () if away.in_part else tuple(
         t for t in plan.tasks
         if isinstance(t, _PREPARES) and t.id not in room.answered
@@ -121,16 +125,13 @@ def next_absence(
 def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Unfed]:
     """Who gets nothing or hardly anything for a day of an absence at which somebody feeds."""
     times = sorted({x.at for x in plan.lines if away.covers(x.at.date(), x.at.time())})
-    fed: dict[str, dict[datetime, list[float]]] = {}
-    for line in plan.lines:
-        found = fed.setdefault(line.tank, {}).setdefault(line.at, [0.0, 0.0])
-        found[0] += line.given_j
-        found[1] += line.need_j
+    fed = totals_j(plan.lines, lambda line: (line.tank, line.at))
+    bare = {each for each, (need_j, given_j) in fed.items() if given_j < HARDLY * need_j}
     spells: dict[tuple[datetime, datetime], list[str]] = {}
-    for tank, rounds in fed.items():
-        bare = {at for at, (given_j, need_j) in rounds.items() if given_j < HARDLY * need_j}
-        for is_bare, run in groupby(times, bare.__contains__):
-            if is_bare and len(row := [*run]) >= min(len(room.rounds), len(times)):
+    for tank in dict.fromkeys(tank for tank, _ in fed):
+        for is_bare, run in groupby([(tank, at) for at in times], bare.__contains__):
+            row = [at for _, at in run]
+            if is_bare and len(row) >= min(len(room.rounds), len(times)):
                 spells.setdefault((row[0], row[-1]), []).append(tank)
     for (first, last), tanks in sorted(spells.items()):
         helps = (
