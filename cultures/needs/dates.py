@@ -81,6 +81,11 @@ def growth_dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]
     return _inside(found if sale is None else [*found, sale], start, end)
 
 
+def past_fry_dates(course: BroodCourse, start: date, end: date) -> list[BroodDate]:
+    """The day from which it is fed as young fish, if that is one of them."""
+    return _inside([*_past_fry_age(course)], start, end)
+
+
 def crowded_on(course: BroodCourse, day: date) -> BroodDate | None:
     """That it is more than its tank bears on a day, whenever that began; None where it is not."""
     litres = course.room.tank(course.brood.tank).litres
@@ -157,11 +162,7 @@ def _lengths(course: BroodCourse, end: date) -> Iterator[BroodDate]:
     lid, move, adult = v["lid_mm"], v["move_on_mm"], v["fry_until_mm"]
     yield from _reaching(course, lid, "lid", f"{lid:g} mm: from here on they can jump.")
     yield from _reaching(course, move, "move_on", f"{move:g} mm: time for a grow-out tank.")
-    dry = any(food.name == DRY for food in course.foods)
-    grown = f"{adult:g} mm: fed as young fish from here on, " + (
-        "on dry food." if dry else "but dry food is not among its foods."
-    )
-    yield from _reaching(course, adult, "past_fry_age", grown)
+    yield from _past_fry_age(course)
     sort_at = fry.sort_length_mm()
     end_h = hours(course.room.local(end, time(12)))
     while sort_at < adult and course.reaches(sort_at) <= end_h:
@@ -171,6 +172,15 @@ def _lengths(course: BroodCourse, end: date) -> Iterator[BroodDate]:
         )
         yield from _reaching(course, sort_at, "sort", why)
         sort_at = fry.sort_length_mm(sort_at)
+
+
+def _past_fry_age(course: BroodCourse) -> Iterator[BroodDate]:
+    adult = course.fry_class.values["fry_until_mm"]
+    dry = any(food.name == DRY for food in course.foods)
+    grown = f"{adult:g} mm: fed as young fish from here on, " + (
+        "on dry food." if dry else "but dry food is not among its foods."
+    )
+    yield from _reaching(course, adult, "past_fry_age", grown)
 
 
 def _reaching(

@@ -504,16 +504,19 @@ def _in_cup(plan: FeedingPlan, index: int, food: str) -> float:
     return plan.worms[food].given_j(index)
 
 
+_NO_DOSE = _Dose(0.0, 0.0)
+
+
 def _lines_of(serving: Serving, doses: Mapping[tuple[str, str], _Dose]) -> list[FeedLine]:
-    need = serving.need
+    need, brood = serving.need, serving.need.brood
     lines = []
-    for food in [*need.foods, *(f for f in sorted(serving.given_j) if f not in need.foods)]:
-        dose = doses.get((need.brood.name, food), _Dose(0.0, 0.0))
+    for food in [*need.foods, *sorted([f for f in serving.given_j if f not in need.foods])]:
+        dose = doses.get((brood.name, food), _NO_DOSE)
         ideal = need.foods.get(food, 0.0)
         if dose.amount > 0 or ideal > 0 or dose.skipped_g:
             lines.append(
                 FeedLine(
-                    at=need.at, tank=need.brood.tank, brood=need.brood.name, food=food,
+                    at=need.at, tank=brood.tank, brood=brood.name, food=food,
                     need_j=ideal, given_j=dose.given_j, amount=dose.amount,
                     unit="g" if food == DRY else "mL", wet_ml=dose.wet_ml, skipped_g=dose.skipped_g,
                     way=dose.way,

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from attrs import evolve
 
 from cultures.foods.food import DRY
-from cultures.needs.dates import BroodDate, food_dates, growth_dates
+from cultures.needs.dates import BroodDate, food_dates, past_fry_dates
 from cultures.needs.need import BroodCourse, Round
 from cultures.planning.brood_tasks import asked_at, brood_date_tasks, count_due, most_a_day
 from cultures.planning.food_tasks import hatch_tasks, round_tasks, worm_tasks
@@ -182,20 +182,19 @@ def _switches(outlook: Outlook, courses: list[BroodCourse], end: date) -> Iterat
 
 def _weaned(outlook: Outlook, course: BroodCourse, end: date) -> Iterator[Task]:
     """The round from which on a brood gets nothing but dry food, since it is past fry age."""
-    for each in growth_dates(course, outlook.now.date(), end):
-        if each.what == "past_fry_age":
-            feeding = _first_as_main(outlook, course, evolve(each, food=DRY), alone=True)
-            if feeding is not None:
-                yield SwitchFood(
-                    id=f"switch_food/{each.brood}/{DRY}/alone",
-                    at=feeding.at,
-                    until=feeding.at + FEED,
-                    subject=each.brood,
-                    other=DRY,
-                    length_mm=round(course.length_mm(feeding.at_h), 1),
-                    alone=1.0,
-                    why=f"{each.why} In the days before live food gets less from round to round.",
-                )
+    for each in past_fry_dates(course, outlook.now.date(), end):
+        feeding = _first_as_main(outlook, course, evolve(each, food=DRY), alone=True)
+        if feeding is not None:
+            yield SwitchFood(
+                id=f"switch_food/{each.brood}/{DRY}/alone",
+                at=feeding.at,
+                until=feeding.at + FEED,
+                subject=each.brood,
+                other=DRY,
+                length_mm=round(course.length_mm(feeding.at_h), 1),
+                alone=1.0,
+                why=f"{each.why} In the days before live food gets less from round to round.",
+            )
 
 
 def _first_as_main(
@@ -210,8 +209,10 @@ def _first_as_main(
     if first is None:
         return None
     for feeding, row in zip(outlook.feedings, outlook.lines, strict=True):
+        if feeding.at < first.at:
+            continue
         given = {x.food: x.given_j for x in row if x.brood == each.brood and x.given_j > 0.0}
-        if feeding.at < first.at or not given or (alone and len(given) > 1):
+        if not given or (alone and len(given) > 1):
             continue
         if max(given, key=given.__getitem__) == each.food:
             return feeding

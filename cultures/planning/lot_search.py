@@ -8,29 +8,19 @@ problem, solved forwards first, bounds what the remaining rounds must cost.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from itertools import combinations_with_replacement
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from attrs import define, field
 
-from cultures.planning.lots import (
-    Lot,
-    LotPlan,
-    LotProblem,
-    Option,
-    Pantry,
-    by_round,
-    priced,
-)
+from cultures.planning.lot_choices import FIRST_VESSELS, Ways, choices_of
+from cultures.planning.lots import Lot, LotPlan, LotProblem, Option, Pantry, by_round, priced
 
 EPS = 1e-9
 #: Costs, and what is wanted in all, so near to each other are the same.
 _LEVEL = 1e-12
-#: Of vessels that do as well the first is taken, so that a plan made later takes the same.
-_FIRST_VESSELS = 1e-7
-#: So many batches at most are harvested at one round here.
-_AT_ONCE = 3
+#: (round, amount) wanted, latest round first, in energy of round 0.
+_Wants = tuple[tuple[int, float], ...]
 
 
 @define(eq=False)
@@ -39,61 +29,47 @@ class _Label:
 
     Attributes:
         index: round before which batches are still open. cost: so far.
-        wants: (round, amount) wanted, latest round first, in energy of round 0; total: their sum.
+        total: of all that is wanted.
         free: for each vessel the last usable round.
         made: batches chosen at this step.
     """
 
     index: int
     cost: float
-    wants: tuple[tuple[int, float], ...]
+    wants: _Wants
     total: float
     free: tuple[int, ...]
     made: tuple[tuple[Option, float], ...] = ()
     parent: _Label | None = field(default=None, repr=False)
 
 
-class _Choice(NamedTuple):
-    """Batches harvested at a round: (batch, energy of round 0 per gram, cost of its work) of each;
-    and for each vessel taken the last round at which it can be harvested before.
-    """
+class _Rest(NamedTuple):
+    """What is still wanted before a round, that in all, and the cost of each that goes short."""
 
-    steps: tuple[tuple[Option, float, float], ...]
-    taken: Mapping[int, int]
+    wants: _Wants
+    total: float
+    late: Sequence[float]
 
 
 class Search:
     """Everything that is fixed while labels of one problem are carried back.
 
     Attributes:
+        choices: the batches, and which of them may be harvested together.
         lower: least cost of the first k rounds alone, by k; the last bounds every plan.
-        unlike: how many vessels differ. cut: labels were dropped for want of room.
+        cut: labels were dropped for want of room.
     """
 
     def __init__(self, problem: LotProblem) -> None:
         self.p = problem
-        count = len(problem.demand)
-        # Amounts are compared in energy of round 0: an amount of round r divided by scale[r].
-        self.scale = [1.0]
-        for share in problem.decay[: count - 1]:
-            self.scale.append(self.scale[-1] * share)
-        self.at: list[list[Option]] = [[] for _ in range(count)]
-        for option in problem.options:
-            if option.most_g > 0 and option.energy_per_g > 0:
-                self.at[option.at_index].append(option)
-        for options in self.at:
-            options.sort(key=_best_first)
-        self.vessels = 1 + max((o.vessel for o in problem.options), default=-1)
-        self.before = self._rounds_before()
+        self.choices = choices_of(problem)
+        count, self.scale = len(problem.demand), self.choices.scale
         #: For each round the last one that a harvest at it may still be given at.
         self.reach = [
             max(t for t in range(i, count) if problem.oldest[t] <= i) for i in range(count)
         ]
-        self.twins = self._twins()
-        self.unlike = len(set(self.twins))
-        self.has_twins = self.unlike < self.vessels
         self.best_energy = [
-            max((o.energy_per_g for o in options), default=0.0) for options in self.at
+            max((o.energy_per_g for o in options), default=0.0) for options in self.choices.at
         ]
         #: The same in energy of round 0.
         self.best_scaled = [
@@ -108,44 +84,6 @@ class Search:
         self.comes = self._comes_before()
         self.left = self._left_over()
         self.cut = False
-        self.choices: dict[tuple[int, tuple[bool, ...]], list[_Choice]] = {}
-
-    def _twins(self) -> list[int]:
-        """For each vessel the first vessel that can do exactly the same."""
-        signatures: dict[tuple[tuple[float, ...], ...], int] = {}
-        twins = []
-        for vessel in range(self.vessels):
-            mine = sorted(
-                (o.at_index, o.start_h, o.end_h, o.energy_per_g, o.most_g, o.effort)
-                for o in self.p.options
-                if o.vessel == vessel
-            )
-            twins.append(signatures.setdefault(tuple(mine), vessel))
-        return twins
-
-    def _twins_in_order(self, free: tuple[int, ...]) -> tuple[int, ...]:
-        """Twin vessels by when they are free, so that labels that differ in names only meet."""
-        groups: dict[int, list[int]] = {}
-        for vessel, twin in enumerate(self.twins):
-            groups.setdefault(twin, []).append(free[vessel])
-        for group in groups.values():
-            group.sort()
-        return tuple(groups[twin].pop() for twin in self.twins)
-
-    def _rounds_before(self) -> dict[Option, int]:
-        """For each option the last round at which its vessel can be harvested before it."""
-        by_vessel: dict[int, list[Option]] = {}
-        for option in self.p.options:
-            by_vessel.setdefault(option.vessel, []).append(option)
-        before: dict[Option, int] = {}
-        for options in by_vessel.values():
-            options.sort(key=lambda o: o.at_index)
-            for i, option in enumerate(options):
-                j = i - 1
-                while j >= 0 and options[j].end_h > option.start_h + 1e-9:
-                    j -= 1
-                before[option] = options[j].at_index if j >= 0 else -1
-        return before
 
     def _lower_bounds(self) -> tuple[list[float], list[float]]:
         """lower[k]: least cost of the first k rounds alone, with vessels without limit.
@@ -158,7 +96,7 @@ class Search:
         free_until = -1  # rounds that a standing batch might cover cost nothing in the bound
         lower = [0.0] * (count + 1)
         cheapest = [math.inf] * (count + 1)
-        least = [min((o.effort for o in options), default=math.inf) for options in self.at]
+        least = [min((o.effort for o in options), default=math.inf) for options in self.choices.at]
         unit = [
             p.gram_cost / (energy / scale[i]) if energy > 0 else math.inf
             for i, energy in enumerate(self.best_energy)
@@ -198,12 +136,15 @@ class Search:
         Args:
             most: what some plan costs; None is returned where no label costs less.
         """
-        count, most = len(self.p.demand), most * (1 + _FIRST_VESSELS) + _FIRST_VESSELS
-        labels = [_Label(count, 0.0, (), 0.0, (count - 1,) * self.vessels)]
+        count, most = len(self.p.demand), most * (1 + FIRST_VESSELS) + FIRST_VESSELS
+        labels = [_Label(count, 0.0, (), 0.0, (count - 1,) * self.choices.vessels)]
         for index in range(count - 1, -1, -1):
             found: dict[tuple[int, ...], list[_Label]] = {}
+            ways: dict[tuple[int, ...], Ways] = {}
             for label in labels:
-                for new in self._extend(label, index):
+                if label.free not in ways:
+                    ways[label.free] = self.choices.ways(label.free, index)
+                for new in self._extend(label, index, ways[label.free]):
                     if self._bound(new, index) <= most:
                         _keep(found.setdefault(new.free, []), new)
             labels = [label for group in found.values() for label in group]
@@ -220,7 +161,12 @@ class Search:
             return least
         return least + wanted * min(self.cheapest[index], self.unmet_cost[index])
 
-    def _extend(self, label: _Label, index: int) -> list[_Label]:
+    def _extend(self, label: _Label, index: int, ways: Ways) -> list[_Label]:
+        """What may come of a label at a round, with nothing harvested there first.
+
+        Args:
+            ways: what may be harvested with the vessels that the label has free.
+        """
         p, scale = self.p, self.scale[index]
         wants = label.wants
         if p.demand[index] > 0:
@@ -228,16 +174,15 @@ class Search:
         if p.supply and p.supply[index] > 0:
             wants = _serve(wants, p.supply[index] / scale)
         total = sum([amount for _, amount in wants])
-        free = tuple([min(f, index - 1) for f in label.free])
-        results = [self._closed(label, index, wants, 0.0, (), free)]
+        results = [self._closed(label, index, self._rest(wants, index), 0.0, (), ways.free)]
         if total <= 0:
             return results
         targets = self._targets(wants, total, index)
-        for choice in self._choices(label.free, index):
-            after = self._after(free, choice.taken)
+        rests: dict[float, _Rest] = {}  # most choices bring just what is wanted
+        for steps, after in ways.choices:
             for target in targets:
                 left, cost, made = target, 0.0, []
-                for option, energy, effort_cost in choice.steps:
+                for option, energy, effort_cost in steps:
                     grams = min(option.most_g, left / energy)
                     if grams <= 1e-12:
                         break
@@ -245,57 +190,14 @@ class Search:
                     left = max(0.0, left - grams * energy)
                     cost += effort_cost + p.gram_cost * grams
                 else:
-                    rest = _serve(wants, target - left)
+                    rest = rests.get(target - left)
+                    if rest is None:
+                        rest = self._rest(_serve(wants, target - left), index)
+                        rests[target - left] = rest
                     results.append(self._closed(label, index, rest, cost, tuple(made), after))
         return results
 
-    def _choices(self, free: tuple[int, ...], index: int) -> list[_Choice]:
-        """What may be harvested at a round with these vessels free."""
-        usable = tuple([last >= index for last in free])
-        if (index, usable) not in self.choices:
-            options = [o for o in self.at[index] if usable[o.vessel]]
-            found = [self._choice(chosen, index) for chosen in self._subsets(options)]
-            self.choices[index, usable] = found
-        return self.choices[index, usable]
-
-    def _choice(self, chosen: tuple[Option, ...], index: int) -> _Choice:
-        steps = tuple(
-            (o, o.energy_per_g / self.scale[index],
-             self.p.setup_cost * (o.effort + _FIRST_VESSELS * o.vessel)) for o in chosen
-        )  # fmt: skip
-        return _Choice(steps, {o.vessel: self.before[o] for o in chosen})
-
-    def _after(self, free: tuple[int, ...], taken: Mapping[int, int]) -> tuple[int, ...]:
-        """For each vessel the last usable round, where some are taken from an earlier one on."""
-        free = tuple([min(f, taken.get(v, f)) for v, f in enumerate(free)])
-        return self._twins_in_order(free) if self.has_twins else free
-
-    def _subsets(self, options: Sequence[Option]) -> list[tuple[Option, ...]]:
-        """All choices but the empty one; of twin vessels the first ones only."""
-        twins: dict[int, dict[int, list[Option]]] = {}
-        for option in options:
-            alike = twins.setdefault(self.twins[option.vessel], {})
-            alike.setdefault(option.vessel, []).append(option)
-        results: list[tuple[Option, ...]] = [()]
-        for rows in map(tuple, (vessels.values() for vessels in twins.values())):
-            of_these = [
-                tuple([row[which] for row, which in zip(rows, chosen, strict=False)])
-                for size in range(min(len(rows), _AT_ONCE) + 1)
-                for chosen in combinations_with_replacement(range(len(rows[0])), size)
-            ]
-            results = [
-                (*one, *other)
-                for one in results
-                for other in of_these
-                if len(one) + len(other) <= _AT_ONCE
-            ]
-        if len(twins) > 1:
-            results = [tuple(sorted(chosen, key=_best_first)) for chosen in results]
-        return sorted(results, key=len)[1:]
-
-    def _targets(
-        self, wants: tuple[tuple[int, float], ...], total: float, index: int
-    ) -> list[float]:
+    def _targets(self, wants: _Wants, total: float, index: int) -> list[float]:
         """How much to make: all that is wanted, or less where earlier energy is cheaper or free."""
         targets = [total]
         left_over = sum(
@@ -322,23 +224,23 @@ class Search:
             pantry.feed(t, wanted, self.p.supply[t] if self.p.supply else 0.0)
         return left
 
-    def _closed(
-        self,
-        label: _Label,
-        index: int,
-        wants: tuple[tuple[int, float], ...],
-        cost: float,
-        made: tuple[tuple[Option, float], ...],
-        free: tuple[int, ...],
-    ) -> _Label:
-        """The label before this round: what was made is served, what is too late is short."""
-        oldest = self.p.oldest
+    def _rest(self, wants: _Wants, index: int) -> _Rest:
+        """What is still wanted before this round; what is too late by then is short."""
+        oldest, late = self.p.oldest, []
         while wants and oldest[wants[0][0]] >= index:
-            late, amount = wants[0]
-            cost += self.p.short_cost[late] * amount * self.scale[late]
+            at, amount = wants[0]
+            late.append(self.p.short_cost[at] * amount * self.scale[at])
             wants = wants[1:]
-        total = sum([amount for _, amount in wants])
-        return _Label(index, label.cost + cost, wants, total, free, made, label)
+        return _Rest(wants, sum([amount for _, amount in wants]), late)
+
+    def _closed(
+        self, label: _Label, index: int, rest: _Rest, cost: float,
+        made: tuple[tuple[Option, float], ...], free: tuple[int, ...],
+    ) -> _Label:  # fmt: skip
+        """The label before this round, with what was made and what it leaves."""
+        for late in rest.late:
+            cost += late
+        return _Label(index, label.cost + cost, rest.wants, rest.total, free, made, label)
 
     def plan_of(self, label: _Label, bound: float) -> LotPlan:
         """The plan that a label of the first round stands for, at its true cost."""
@@ -353,18 +255,19 @@ class Search:
         """Gives each batch a vessel of its own among the twins: of those that are free the one that
         was told, else the first.
         """
-        if not self.has_twins:
+        twins = self.choices.twins
+        if not self.choices.has_twins:
             return sorted(lots, key=by_round)
         lots = sorted(lots, key=lambda lot: (lot.option.start_h, lot.option.vessel))
-        free_h = [-math.inf] * self.vessels
+        free_h = [-math.inf] * self.choices.vessels
         option_of = {(o.vessel, o.at_index, o.start_h): o for o in self.p.options}
         named = []
         for lot in lots:
-            twin = self.twins[lot.option.vessel]
+            twin = twins[lot.option.vessel]
             free = (
                 option_of[v, lot.option.at_index, lot.option.start_h]
-                for v in range(self.vessels)
-                if self.twins[v] == twin and free_h[v] <= lot.option.start_h + 1e-9
+                for v in range(self.choices.vessels)
+                if twins[v] == twin and free_h[v] <= lot.option.start_h + 1e-9
             )
             option = min(free, key=lambda o: not o.own)
             free_h[option.vessel] = option.end_h
@@ -372,11 +275,7 @@ class Search:
         return sorted(named, key=by_round)
 
 
-def _best_first(option: Option) -> tuple[float, float, int]:
-    return -option.energy_per_g, -option.most_g, option.vessel
-
-
-def _serve(wants: tuple[tuple[int, float], ...], amount: float) -> tuple[tuple[int, float], ...]:
+def _serve(wants: _Wants, amount: float) -> _Wants:
     """Meets wants with an amount, the latest round first, since it can wait least."""
     rest = []
     for index, wanted in wants:

@@ -42,9 +42,9 @@ def first(problem: LotProblem) -> tuple[LotPlan, bool]:
         return LotPlan((), (), 0.0, True, 0.0), False
     search = Search(problem)
     sketch = sketched(problem, search.lower[count])
-    if search.unlike > _MOST_UNLIKE:
+    if search.choices.unlike > _MOST_UNLIKE:
         return sketch, not sketch.proven
-    label = search.run(_LABELS // max(1, search.vessels - 2), sketch.cost)
+    label = search.run(_LABELS // max(1, search.choices.vessels - 2), sketch.cost)
     plan = search.plan_of(label, sketch.bound) if label is not None else sketch
     plan = min(plan, sketch, key=lambda found: found.cost)
     return plan, (search.cut or plan is sketch) and bool(hungry(problem, plan.short))

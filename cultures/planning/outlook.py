@@ -104,17 +104,22 @@ class Outlook:
         return tuple(sorted(found, key=lambda c: (c.kind, c.started, c.name)))
 
     def supply(self) -> list[Supply]:
-        """Need and supply by food and local day, within the shown time."""
+        """Need and supply by food and local day, within the shown time; added up once."""
+        return self._supply
+
+    @cached_property
+    def _supply(self) -> list[Supply]:
         totals: dict[tuple[str, str], list[float]] = {}
         for feeding, needs, row in zip(self.feedings, self.needs, self.lines, strict=True):
             if not feeding.at < self.until:
                 continue
+            day = feeding.at.date().isoformat()
             for need in needs if not feeding.fed else ():
                 for food, energy_j in need.foods.items():
-                    pair = totals.setdefault((feeding.at.date().isoformat(), food), [0.0, 0.0])
+                    pair = totals.setdefault((day, food), [0.0, 0.0])
                     pair[0] += energy_j
             for line in row:
-                pair = totals.setdefault((feeding.at.date().isoformat(), line.food), [0.0, 0.0])
+                pair = totals.setdefault((day, line.food), [0.0, 0.0])
                 pair[0] += line.need_j
                 pair[1] += line.given_j
         return [

@@ -144,7 +144,11 @@ class Suits:
         food suits it [J].
         """
         own_j = serving.want_j.get(food, 0.0) - serving.given_j.get(food, 0.0)
-        return max(own_j, serving.missing_j()) if self(serving, food) > STAND_IN_FROM else own_j
+        missing_j = serving.missing_j()
+        # Whom a food suits is looked up only where that decides: this is asked most often.
+        if missing_j <= own_j or self._of(serving.need, food) <= STAND_IN_FROM:
+            return own_j
+        return missing_j
 
     def others(self, need: BroodNeed, food: str, index: int) -> float:
         """The share of a need for which the best food but one may stand in, of those that can be
@@ -237,7 +241,9 @@ class Suits:
 
     def most_j(self, serving: Serving, food: str) -> float:
         """The most that a mouth takes of a food, of its diet or in the place of others [J]."""
-        return max(serving.want_j.get(food, 0.0), self.stand_in_j(serving.need, food))
+        need, want_j = serving.need, serving.want_j.get(food, 0.0)
+        stand_in_j = self._fit(need).stands_in.get(food, 0.0) * need.energy_j
+        return want_j if want_j > stand_in_j else stand_in_j
 
     def dry_cap_j(self, serving: Serving) -> float:
         """The most dry food that may be given [J], 0 where it is not among the foods."""

@@ -60,9 +60,11 @@ def open_wants(food: str, row: Sequence[Serving], index: int, suits: Suits) -> l
         found.append(wants)
         if want_j <= 0.0 and left_j <= 0.0:
             continue
-        out = serving.dry_out_j > 0.0
-        dry_j = given_j.get(DRY, 0.0) if out else suits.dry_cap_j(serving)
-        missed_j = max(0.0, left_j - dry_j)
+        missed_j = 0.0
+        if left_j > 0.0:
+            out = serving.dry_out_j > 0.0
+            dry_j = given_j.get(DRY, 0.0) if out else suits.dry_cap_j(serving)
+            missed_j = max(0.0, left_j - dry_j)
         open_j = min(missed_j, max(want_j, suits.stand_in_j(need, food))) if missed_j else 0.0
         other_j = min(want_j, max(left_j, need.foods.get(food, 0.0))) - open_j
         if open_j > 0.0:
@@ -118,6 +120,8 @@ def divide(
     parts = iter(parts_j)
     for serving, of_one in zip(row, wants, strict=True):
         serving.given_j.pop(food, None)
+        if not of_one:
+            continue
         part_j, most_j = sum([next(parts) for _ in of_one]), sum([most for most, _, _ in of_one])
         if most_j > serving.want_j.get(food, 0.0):
             serving.want_j = {**serving.want_j, food: most_j}
@@ -194,8 +198,11 @@ def _dry_asked_j(serving: Serving, suits: Suits) -> float:
     """What a brood is to get of dry food where there is enough [J], taken back what it got."""
     serving.given_j.pop(DRY, None)
     # Worms come in half swipes, so the last crumb of the gap may already be filled.
-    asked = min(serving.missing_j(), suits.dry_cap_j(serving))
-    return asked if asked > 0.01 * serving.need.energy_j else 0.0
+    missing_j, crumb_j = serving.missing_j(), 0.01 * serving.need.energy_j
+    if missing_j <= crumb_j:
+        return 0.0
+    asked = min(missing_j, suits.dry_cap_j(serving))
+    return asked if asked > crumb_j else 0.0
 
 
 def lean_on(kind: str, servings: Served, since: int, suits: Suits) -> bool:

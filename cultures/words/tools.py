@@ -8,7 +8,7 @@ alike and none says it finer than it can be measured.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import cached_property, lru_cache
 from typing import Literal
 
@@ -222,6 +222,14 @@ class Tools:
 
     def poured_ml(self, ml: float) -> float:
         """What is measured for a volume as :meth:`poured` says it [mL]."""
+        return self._poured_ml(ml)
+
+    @cached_property
+    def _poured_ml(self) -> Callable[[float], float]:
+        """The same, kept: doses are whole marks, so few are asked for often."""
+        return lru_cache(maxsize=1024)(self._measured_ml)
+
+    def _measured_ml(self, ml: float) -> float:
         if ml > _FILLS * self.largest_ml:
             return self.poured(ml).amount
         drawn = self._drawn_ml(ml)
@@ -285,6 +293,17 @@ class Tools:
 
     def step_g(self, of: str, usual_g: float) -> float:
         """The least that can be measured at all, or the usual step where that is more [g]."""
+        known = self._steps_g.get((of, usual_g))
+        if known is None:
+            known = self._steps_g[of, usual_g] = self._least_g(of, usual_g)
+        return known
+
+    @cached_property
+    def _steps_g(self) -> dict[tuple[str, float], float]:
+        """Steps that were asked for, which is done at each round."""
+        return {}
+
+    def _least_g(self, of: str, usual_g: float) -> float:
         least = [n * g for _, n, g in self._spoonfuls(of)]
         if self.scale_g is not None:
             least.append(self.scale_g)

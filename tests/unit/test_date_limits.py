@@ -21,6 +21,7 @@ from cultures.needs.dates import (
     fitting_kinds,
     food_dates,
     growth_dates,
+    past_fry_dates,
     sale_date,
 )
 from cultures.needs.need import BroodCourse
@@ -73,6 +74,17 @@ def test_past_fry_age_says_whether_there_is_dry_food() -> None:
                         (("microworm",), "but dry food is not among its foods."),
                         (None, "on dry food.")):  # fmt: skip
         assert _dates(_course(foods=foods))["past_fry_age"].why.endswith(said)
+
+
+def test_past_fry_age_is_the_same_date_alone_and_among_all() -> None:
+    """32 mm after twenty days; who asks for that day alone is told of no other."""
+    day = _dates(_course())["past_fry_age"].day
+    next_day = day + timedelta(days=1)
+    for start, end in ((_START, next_day), (day, next_day), (_START, day), (next_day, next_day)):
+        every = growth_dates(_course(), start, end)
+        assert past_fry_dates(_course(), start, end) == [
+            d for d in every if d.what == "past_fry_age"
+        ]
 
 
 def test_a_length_that_is_past_already_has_no_day_and_one_of_now_has() -> None:

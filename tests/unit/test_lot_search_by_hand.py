@@ -13,6 +13,7 @@ from attrs import evolve
 
 from cultures.planning import lot_chains
 from cultures.planning.lot_chains import _Chains, _dropped, improved, sketched
+from cultures.planning.lot_choices import choices_of
 from cultures.planning.lot_search import Search, _keep, _Label, _serve, _wants_no_more
 from cultures.planning.lot_sizing import first, solve
 from cultures.planning.lots import Lot, Option, priced
@@ -82,18 +83,18 @@ def test_what_nobody_can_reach_any_more_is_short() -> None:
     search = _search(_at(1, 9.0), oldest=(0, 0, 1))
     label = _label(7.0, free=(2,))
     wants = ((2, 8.0), (1, 6.0), (0, 4.0))
-    found = search._closed(label, 1, wants, 1.0, (), (0,))
+    found = search._closed(label, 1, search._rest(wants, 1), 1.0, (), (0,))
     assert (found.cost, found.wants, found.total) == (7.0 + 1.0 + 20.0, ((1, 6.0), (0, 4.0)), 10.0)
     assert (found.free, found.parent) == ((0,), label)
-    served = search._closed(label, 1, _serve(wants, 9.0), 1.0, (), (0,))
+    served = search._closed(label, 1, search._rest(_serve(wants, 9.0), 1), 1.0, (), (0,))
     assert (served.cost, served.wants) == (8.0, ((1, 5.0), (0, 4.0)))
-    last = search._closed(label, 0, ((1, 6.0), (0, 4.0)), 0.0, (), (0,))
+    last = search._closed(label, 0, search._rest(((1, 6.0), (0, 4.0)), 0), 0.0, (), (0,))
     assert last.cost == pytest.approx(7.0 + 3.0 * 10 + 4.0 * 10)
     option = _at(1, 9.0, stays=(0.0, 1.0))
-    chosen = _search(option, _at(0, 9.0, stays=(-9.0, -1.0)))
-    assert chosen._after((0,), chosen._choice((option,), 1).taken) == (0,)
-    busy = _search(option, _at(0, 9.0, stays=(-9.0, 0.5)))
-    assert busy._after((0,), busy._choice((option,), 1).taken) == (-1,)
+    chosen = _search(option, _at(0, 9.0, stays=(-9.0, -1.0))).choices
+    assert chosen.after((0,), chosen.choice((option,), 1)) == (0,)
+    busy = _search(option, _at(0, 9.0, stays=(-9.0, 0.5))).choices
+    assert busy.after((0,), busy.choice((option,), 1)) == (-1,)
 
 
 def test_all_that_is_wanted_is_made_or_less_where_it_is_cheaper_before() -> None:
@@ -120,12 +121,16 @@ def test_all_that_is_wanted_is_made_or_less_where_it_is_cheaper_before() -> None
     assert old._targets(wants, 10.0, 2) == [10.0]
 
 
+def _extended(search: Search, label: _Label) -> list[_Label]:
+    return search._extend(label, 2, search.choices.ways(label.free, 2))
+
+
 def test_a_round_is_left_or_made_for_in_full_and_as_much_as_a_vessel_holds() -> None:
     """5 J at the third round are 20 of the first: a gram brings 20, so that it takes 1 g."""
     option = _at(2, 9.0, effort=1.5)
     search = _search(option, demand=(0.0, 0.0, 5.0))
     start = _Label(3, 2.0, (), 0.0, (2,))
-    without, made = search._extend(start, 2)
+    without, made = _extended(search, start)
     assert (without.made, without.wants) == ((), ((2, _near(20.0)),))
     assert made.made == ((option, _near(1.0)),)
     assert made.wants == ()
@@ -133,16 +138,16 @@ def test_a_round_is_left_or_made_for_in_full_and_as_much_as_a_vessel_holds() -> 
     assert (without.free, made.free) == ((1,), (-1,))
     assert made.cost == _near(2.0 + 3.0 * 1.5 + 1.0)
     small = _search(_at(2, 0.25), demand=(0.0, 0.0, 5.0))
-    _, part = small._extend(start, 2)
+    _, part = _extended(small, start)
     assert part.wants == ((2, _near(15.0)),)
     none = _search(option, demand=(0.0, 5.0, 0.0))
-    assert [label.made for label in none._extend(start, 2)] == [()]
+    assert [label.made for label in _extended(none, start)] == [()]
     comes = _search(option, demand=(0.0, 0.0, 5.0), supply=(0.0, 0.0, 2.0))
-    left, fed = comes._extend(start, 2)
+    left, fed = _extended(comes, start)
     assert left.wants == ((2, _near(12.0)),)
     assert fed.made[0][1] == _near(0.6)
     busy = _Label(3, 2.0, (), 0.0, (1,))
-    assert [label.made for label in search._extend(busy, 2)] == [()]
+    assert [label.made for label in _extended(search, busy)] == [()]
 
 
 def test_a_bound_is_what_the_rounds_before_and_what_is_wanted_cost_at_least() -> None:
@@ -157,23 +162,35 @@ def test_a_bound_is_what_the_rounds_before_and_what_is_wanted_cost_at_least() ->
 
 def test_of_twin_vessels_the_first_are_taken_and_three_batches_at_most() -> None:
     alike = [_at(1, 9.0, vessel=v) for v in range(4)]
-    search = _search(*alike, demand=(1.0, 1.0))
-    assert [len(chosen.steps) for chosen in search._choices((1,) * 4, 1)] == [1, 2, 3]
-    assert [o.vessel for o, _, _ in search._choices((1,) * 4, 1)[2].steps] == [0, 1, 2]
-    assert [len(chosen.steps) for chosen in search._choices((1, 1, 0, 0), 1)] == [1, 2]
-    assert search._choices((0,) * 4, 1) == []
+    search = _search(*alike, demand=(1.0, 1.0)).choices
+    assert [len(chosen.steps) for chosen in search.choices((1,) * 4, 1)] == [1, 2, 3]
+    assert [o.vessel for o, _, _ in search.choices((1,) * 4, 1)[2].steps] == [0, 1, 2]
+    assert [len(chosen.steps) for chosen in search.choices((1, 1, 0, 0), 1)] == [1, 2]
+    assert search.choices((0,) * 4, 1) == []
     two = [_at(1, 9.0, vessel=0), _at(1, 8.0, vessel=1)]
-    unlike = _search(*two, demand=(1.0, 1.0))
-    found = {frozenset(o for o, _, _ in each.steps) for each in unlike._choices((1, 1), 1)}
+    unlike = _search(*two, demand=(1.0, 1.0)).choices
+    found = {frozenset(o for o, _, _ in each.steps) for each in unlike.choices((1, 1), 1)}
     assert found == {frozenset(two[:1]), frozenset(two[1:]), frozenset(two)}
+
+
+def test_what_can_be_set_together_is_worked_out_once_for_all_that_is_wanted_of_it() -> None:
+    """A tin that is shared out asks for one share of all wants after the other."""
+    options = [_at(1, 9.0, vessel=0), _at(2, 8.0, vessel=1)]
+    problem = _problem((4.0, 10.0, 5.0), *options)
+    known = choices_of(problem)
+    less = evolve(problem, demand=(1.0, 2.5, 1.25), short_cost=(9.0,) * 3, gram_cost=2.0)
+    assert choices_of(less) is known
+    assert choices_of(evolve(problem, options=(options[0],))) is not known
+    assert choices_of(evolve(problem, setup_cost=4.0)) is not known
+    assert choices_of(evolve(problem, decay=(0.5, 0.4))) is not known
 
 
 def test_twins_are_told_apart_by_when_they_are_free() -> None:
     alike = [_at(1, 9.0, vessel=v, stays=(0.0, 12.0)) for v in (0, 1, 3)]
     other = _at(1, 8.0, vessel=2, stays=(0.0, 12.0))
-    search = _search(*alike, other, demand=(1.0, 1.0))
+    search = _search(*alike, other, demand=(1.0, 1.0)).choices
     assert search.twins == [0, 0, 2, 0]
-    assert search._twins_in_order((3, 5, 7, 4)) == (5, 4, 7, 3)
+    assert search.twins_in_order((3, 5, 7, 4)) == (5, 4, 7, 3)
 
 
 def test_the_harvest_before_a_setting_is_the_last_that_leaves_its_vessel_free() -> None:
@@ -181,7 +198,7 @@ def test_the_harvest_before_a_setting_is_the_last_that_leaves_its_vessel_free() 
     begin = (0.0, 5.0, 10.0, 22.0)
     options = [_at(at, 9.0, stays=(h, h + 10.0)) for at, h in enumerate(begin)]
     search = _search(*options, demand=(1.0,) * 4)
-    assert [search.before[option] for option in options] == [-1, -1, 0, 2]
+    assert [search.choices.before[option] for option in options] == [-1, -1, 0, 2]
 
 
 def test_each_batch_of_twins_has_a_vessel_that_is_free() -> None:
@@ -192,7 +209,7 @@ def test_each_batch_of_twins_has_a_vessel_that_is_free() -> None:
 
     options = [batch(v, at, start) for v in (0, 1) for at, start in ((0, 0.0), (1, 4.0), (2, 10.0))]
     search = _search(*options)
-    assert search.twins == [0, 0]
+    assert search.choices.twins == [0, 0]
     lots = [Lot(batch(0, at, start), 1.0 + at) for at, start in ((0, 0.0), (1, 4.0), (2, 10.0))]
     named = [(lot.option.at_index, lot.option.vessel, lot.grams) for lot in search._named(lots)]
     assert named == [(0, 0, 1.0), (1, 1, 2.0), (2, 0, 3.0)]
@@ -208,7 +225,7 @@ def test_of_twins_that_are_free_the_one_that_was_told_is_set() -> None:
     rounds = ((0, 0.0), (1, 12.0), (2, 24.0))
     search = _search(*(batch(v, at, start) for v in (0, 1) for at, start in rounds))
     lots = [Lot(batch(0, at, start), 1.0) for at, start in rounds]
-    assert search.twins == [0, 0]
+    assert search.choices.twins == [0, 0]
     assert [lot.option.vessel for lot in search._named(lots)] == [1, 0, 0]
 
 

@@ -16,6 +16,7 @@ import pytest
 from attrs import evolve
 
 from cultures.planning.lot_chains import _Chains
+from cultures.planning.lot_choices import choices_of
 from cultures.planning.lot_search import Search, _serve
 from cultures.planning.lot_sizing import grams, shared
 from cultures.planning.lots import (
@@ -252,15 +253,15 @@ def test_vessels_that_can_do_the_same_are_twins() -> None:
     alike = [_at(1, 9.0, vessel=v, stays=(0.0, 12.0)) for v in (0, 1, 2)]
     other = _at(1, 8.0, vessel=3, stays=(0.0, 12.0))
     later = _at(2, 9.0, vessel=0, stays=(12.0, 24.0))
-    search = Search(_problem((1.0, 1.0, 1.0), *alike, other))
+    search = choices_of(_problem((1.0, 1.0, 1.0), *alike, other))
     assert search.twins == [0, 0, 0, 3]
     assert (search.unlike, search.has_twins) == (2, True)
-    alone = Search(_problem((1.0, 1.0, 1.0), alike[0], later, alike[1]))
+    alone = choices_of(_problem((1.0, 1.0, 1.0), alike[0], later, alike[1]))
     assert alone.twins == [0, 1]
     # A vessel that is free again at 12:00 may be set then, and not a minute earlier.
     assert alone.before == {alike[0]: -1, later: 1, alike[1]: -1}
     sooner = _at(2, 9.0, stays=(11.9, 24.0))
-    assert Search(_problem((1.0,) * 3, alike[0], sooner)).before[sooner] == -1
+    assert choices_of(_problem((1.0,) * 3, alike[0], sooner)).before[sooner] == -1
 
 
 def test_wants_are_served_the_latest_first() -> None:

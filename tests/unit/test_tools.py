@@ -6,6 +6,7 @@ A US teaspoon is 4.92892159375 mL, an ounce 28.349523125 g (NIST SP 811, 2008, a
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 import pytest
 
@@ -24,6 +25,7 @@ from cultures.words.tools import (
     Syringe,
     Tools,
 )
+from tests.unit.noting import noting
 
 _G_PER_ML = {CYSTS: 0.65, DRY: 0.45, SALT: 1.2, MEDIUM: 1.0}
 _ML = tuple(Spoon(f"{ml:g} mL", ml) for ml in (15.0, 5.0, 2.5, 1.25))
@@ -361,6 +363,22 @@ def test_the_spoons_of_a_drawer_are_those_of_a_us_set() -> None:
         "1/8 tsp": pytest.approx(4.92892159375 / 8),
     }  # fmt: skip
     assert (USUAL.scale_g, USUAL.syringes) == (0.01, (Syringe(60.0, 1.0),))
+
+
+def test_a_step_and_a_dose_are_looked_for_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A plan asks for them at each round."""
+    asked: list[Any] = []
+    for name in ("_least_g", "_measured_ml"):
+        monkeypatch.setattr(Tools, name, noting(asked, 0.5, lambda _, *of: of))
+    tools = Tools((Spoon("scoop", 2.0),), scale_g=None)
+    assert [tools.step_g(of, 0.1) for of in (DRY, CYSTS, DRY, CYSTS)] == [0.5] * 4
+    assert [tools.poured_ml(ml) for ml in (8.0, 9.0, 8.0)] == [0.5] * 3
+    assert asked == [(DRY, 0.1), (CYSTS, 0.1), (8.0,), (9.0,)]
+    assert tools.step_g(DRY, 0.2) == 0.5
+    assert asked[4:] == [(DRY, 0.2)]
+    # Other tools know nothing of it.
+    assert Tools((), scale_g=0.02).step_g(DRY, 0.1) == 0.5
+    assert asked[5:] == [(DRY, 0.1)]
 
 
 def test_what_is_asked_for_in_steps_of_the_scale_or_of_the_spoons() -> None:

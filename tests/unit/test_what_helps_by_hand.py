@@ -208,6 +208,7 @@ def test_need_and_supply_are_told_of_the_shown_days_alone(now: datetime) -> None
     )
     outlook = make_outlook(away, now=now, days=3)
     told = {(s.day, s.food): (s.need_j, s.given_j) for s in outlook.supply()}
+    assert outlook.supply() is outlook.supply()  # added up once, for the plan and its remarks
     assert {day for day, _ in told} == {f"2027-01-{day:02}" for day in (5, 6, 7)}
     for (day, food), (need_j, given_j) in told.items():
         rounds = [r for r in outlook.feedings if f"{r.at:%Y-%m-%d}" == day and r.at < outlook.until]
