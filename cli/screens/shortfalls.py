@@ -43,7 +43,8 @@ def all_shortfalls(
         stops: foods of which there is hardly any.
     """
     certain = [s for s in shortfalls if s.certain]
-    short = [line for s in certain if not s.passes for line in shortfall_text(s, units)]
+    said = set[str]()
+    short = [line for s in certain if not s.passes for line in shortfall_text(s, units, said)]
     short += _missed_text([s for s in certain if s.passes], units)
     hoped = [line for s in shortfalls if s.spawns for line in shortfall_text(s, units)]
     thin = [line for s in _thinnest(shortfalls) for line in shortfall_text(s, units)]
@@ -296,7 +297,7 @@ def _stands_in(remedy: Remedy, shortfall: Shortfall) -> str:
     match remedy.act:
         case Act.START | Act.RIPE:
             gives, said = remedy.of, ", to stand in"
-        case Act.VESSEL:
+        case Act.VESSEL | Act.WARM:
             gives, said = BRINE_SHRIMP, ", for nauplii to stand in"
         case Act.BUY if remedy.of == "cysts":
             gives, said = BRINE_SHRIMP, ", for nauplii to stand in"
@@ -324,8 +325,15 @@ def in_tanks(tanks: Sequence[str]) -> str:
     return f"in {', '.join(tanks)}" if len(tanks) < _MANY_TANKS else f"in {len(tanks)} tanks"
 
 
-def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
-    """A shortfall in lines: what, why, and what still helps."""
+def shortfall_text(
+    shortfall: Shortfall, units: str = "metric", said: set[str] | None = None
+) -> list[str]:
+    """A shortfall in lines: what, why, and what still helps.
+
+    Args:
+        said: what was said in full above, which is added to; its brackets are not said again.
+    """
+    said = set() if said is None else said
     span = _span(shortfall, units)
     what = f"{food_words(shortfall.food)} {'thin' if shortfall.thin else 'short'}"
     lines = [
@@ -333,7 +341,9 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
                 f" {in_units(shortfall.cause, units)}.{cost_words(shortfall, units)}", 4, "  - ")
     ]  # fmt: skip
     for remedy in shortfall.remedies:
-        text = f"{by_words(remedy, units)}: {in_units(remedy.what, units)}"
+        what = remedy.what.partition(" (")[0] if remedy.what in said else remedy.what
+        said.add(remedy.what)
+        text = f"{by_words(remedy, units)}: {in_units(what, units)}"
         lines.append(wrapped(f"{text} ({_does(remedy, shortfall, units)})", 8, "      > "))
     if not shortfall.remedies and not shortfall.thin:
         lines.append(wrapped(no_help(shortfall, units), 8, "      > "))

@@ -5,8 +5,9 @@ Also a brood that is only asked about: whom it is like, and where it would be.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Container, Sequence
-from datetime import date
+from datetime import date, datetime
 
 from attrs import evolve
 
@@ -21,8 +22,14 @@ from cultures.fry.classes import (
     class_names,
     classes_of_fish,
 )
-from cultures.room.room import Brood, Culture, Cysts, Room, Tank
+from cultures.room.jars import vessel_model
+from cultures.room.room import Brood, Culture, Cysts, Room, RunningHatch, Tank
+from cultures.words.text import listed
 
+#: What to mind where a bottle of salt water is warmed.
+BATH_CARE = (
+    "salt water beside mains: RCD or GFCI, drip loops, unplug the heater before you reach in"
+)
 #: A tank in a room that has none [L].
 _USUAL_TANK_L = 40.0
 
@@ -115,6 +122,54 @@ def largest_again(room: Room, name: str) -> Vessel:
     """A vessel like the largest of a room, by another name."""
     largest = max(room.vessels, key=lambda vessel: vessel.litres)
     return evolve(largest, name=name, lost_h=None)
+
+
+def slow_vessels(room: Room) -> tuple[Vessel, ...]:
+    """The vessels of a room that stand so cool that hatches in them are slow."""
+    return tuple(v for v in room.vessels if room.hatch_kind.is_slow(v.temperature_c))
+
+
+def with_warm_vessels(room: Room, slow: Collection[Vessel], now: datetime) -> Room:
+    """A room with some vessels in warm water. A hatch that stands gains nothing by it: it is as old
+    as in the cold when it is drawn off, and no older before.
+    """
+
+    def warmed(hatch: RunningHatch) -> RunningHatch:
+        vessel = next((v for v in slow if v.name == hatch.vessel), None)
+        if vessel is None:
+            return hatch
+        model = vessel_model(room, vessel)
+        if model.rate <= 0.0:
+            return hatch.warmed(0.0, now)
+        best = room.at_hour(hatch.begun_h(model.rate) + model.best_hours())
+        return hatch.warmed(model.rate, hatch.harvest_at or best)
+
+    warm = {v.name: evolve(v, temperature_c=room.hatch_kind.warm_c) for v in slow}
+    vessels = tuple(warm.get(v.name, v) for v in room.vessels)
+    return evolve(room, vessels=vessels, hatches=tuple(warmed(h) for h in room.hatches))
+
+
+def warm_words(room: Room, slow: Collection[Vessel]) -> str:
+    """To stand vessels in warm water, with what to take care of and how it is noted."""
+    names = [vessel.name for vessel in slow]
+    noted = " ".join(f"'{name}'" if " " in name else name for name in names)
+    return (
+        f"stand {listed(names)} in {bath_words(room)} ({BATH_CARE}; once it is warm: livefood"
+        f" journal temperature {noted} {room.hatch_kind.warm_c:g})"
+    )
+
+
+def bath_words(room: Room) -> str:
+    """The water in which hatches are ready in a day."""
+    return f"a water bath of {room.hatch_kind.warm_c:g} °C"
+
+
+def hatch_hours(room: Room, vessel: Vessel) -> float:
+    """How long a hatch takes in a vessel until it is at its best [h]; infinite where it is too cold
+    for any.
+    """
+    model = vessel_model(room, vessel)
+    return model.best_hours() if model.rate > 0.0 else math.inf
 
 
 def with_cysts(room: Room, grams: float) -> Room:

@@ -6,12 +6,16 @@ from collections.abc import Container, Iterable, Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from itertools import groupby
 
+from attrs import evolve
+
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
+from cultures.foods.vessels import Vessel
 from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.meals import hunger_words, past_saving, saving_days, starving
 from cultures.needs.need import BroodCourse, rounds_between
 from cultures.planning.brood_tasks import count_due
+from cultures.planning.changes import BATH_CARE, bath_words, hatch_hours
 from cultures.planning.harvests import Batch
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
@@ -351,15 +355,26 @@ def vessels_to_mind(room: Room, used: Container[str] | None = None) -> Iterator[
 
     Args:
         used: names of those in which hatches stand or are to be set, of which alone the latter is
-            said; None for all.
+            said; None for all, and for those too in which hatches are only slow.
     """
     for vessel in room.vessels:
         kind, degrees = room.hatch_kind, vessel.temperature_c
         warning = kind.check_temperature(degrees)
         if warning is None and (used is None or vessel.name in used):
             warning = kind.warn_temperature(degrees)
+            if warning is None and used is None and kind.is_slow(degrees):
+                warning = _slow_words(room, vessel)
         if warning is not None:
             yield f"{vessel.name} at {degrees:.3g} °C: {warning}."
+
+
+def _slow_words(room: Room, vessel: Vessel) -> str:
+    """How long a hatch takes in a vessel, and how long in warm water."""
+    warm = evolve(vessel, temperature_c=room.hatch_kind.warm_c)
+    return (
+        f"a hatch is at its best after about {hatch_hours(room, vessel):.0f} h there, and after"
+        f" about {hatch_hours(room, warm):.0f} h in {bath_words(room)} ({BATH_CARE})"
+    )
 
 
 def _temperatures(room: Room, now: datetime, used: Container[str]) -> Iterator[str]:

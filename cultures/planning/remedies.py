@@ -14,7 +14,7 @@ What is got for it (another kind, a vessel, food from elsewhere) must be worth t
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Container, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, time, timedelta
 from itertools import groupby
 
@@ -23,6 +23,7 @@ from attrs import evolve, field, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.foods.temperature import Clock
+from cultures.foods.vessels import Vessel
 from cultures.fry.diet import suitability
 from cultures.needs.food_units import natural_amount
 from cultures.needs.need import Round, rounds_between
@@ -40,12 +41,15 @@ from cultures.planning.changes import (
     bought_culture,
     kept_foods,
     largest_again,
+    slow_vessels,
     start_words,
     usual_culture,
+    warm_words,
     with_culture,
     with_cysts,
     with_food,
     with_vessel,
+    with_warm_vessels,
 )
 from cultures.planning.feeding_plan import reshare
 from cultures.planning.finer import finer_tools
@@ -72,6 +76,8 @@ _ERRANDS = (Act.START, Act.RIPE, Act.VESSEL, Act.FETCH)
 #: Nauplii that somebody else hatched are asked for from so many whole meals on (common practice,
 #: no source); a meal and a half until a hatch is ripe hurts no fry that do not starve.
 _WORTH_FETCHING = 2.0
+#: Limits that come of a hatch that takes long.
+_SLOWED = ("vessels", "cold", "early", "absent")
 _Key = tuple[int, str]
 #: Gaps, and how much of each is filled [J].
 _Fills = Sequence[tuple[Gap, float]]
@@ -199,6 +205,7 @@ class _Finder:
         tried: set[str] = set()
         offers: list[tuple[Act, Callable[[], Iterator[_Change]]]] = [
             (Act.ASK, self._helper),
+            (Act.WARM, self._warmer),
             (Act.BUY, self._cysts),
             (Act.START, lambda: self._culture(tried, ripe=False)),
             (Act.ADD, self._wider),
@@ -329,7 +336,7 @@ class _Finder:
 
             helps_at = self._hatched_from(by + self.room.fetched_in("cysts"))
             room = with_cysts(self.room, wanted.grams)
-            yield _Change(room, self._hatched("tin", math.inf), ("tin",), told, Act.BUY, "cysts",
+            yield _Change(room, self._hatched(("tin",), math.inf), ("tin",), told, Act.BUY, "cysts",
                           (BRINE_SHRIMP,), helps_at=helps_at, due=self._due(wanted))  # fmt: skip
 
     def _due(self, wanted: Purchase) -> datetime | None:
@@ -344,6 +351,38 @@ class _Finder:
         ripe = [m.window(LEAST_HATCH)[0] for m in models if m.rate > 0]
         return at + timedelta(hours=min(ripe, default=0.0))
 
+    def _warmer(self) -> Iterator[_Change]:
+        """Vessels in which hatches are slow, in warm water."""
+        slow = slow_vessels(self.room)
+        if not slow or self.room.cysts is None:
+            return
+        room, names = with_warm_vessels(self.room, slow, self.now), {v.name for v in slow}
+
+        def told(plan: FeedingPlan, lack: Lack) -> _Told | None:
+            ahead = self._settings(plan, lack, names)
+            return (warm_words(self.room, slow), min(ahead)) if ahead else None
+
+        warm = [vessel for vessel in room.vessels if vessel.name in names]
+        ripe_h = min(vessel_model(room, v).window(LEAST_HATCH)[0] for v in warm)
+        saves = self._hatched(_SLOWED, sum(self._most_j(v, room) for v in warm))
+        yield _Change(room, saves, _SLOWED, told, Act.WARM, "", (BRINE_SHRIMP,),
+                      helps_at=self.now + timedelta(hours=ripe_h))  # fmt: skip
+
+    def _settings(self, plan: FeedingPlan, lack: Lack, names: Collection[str]) -> list[datetime]:
+        """When a plan sets hatches in some vessels that are drawn off by the end of a lack."""
+        sets = [
+            self.room.at_hour(b.set_h) for b in plan.hatches.batches
+            if b.vessel.name in names
+            and b.at_index <= lack.gaps[-1].feeding.index
+        ]  # fmt: skip
+        return [at for at in sets if at >= self.now]
+
+    def _most_j(self, vessel: Vessel, room: Room | None = None) -> float:
+        """The most that a hatch in a vessel can give [J]; ``room``: another than that of now."""
+        model = vessel_model(room or self.room, vessel)
+        full_j = model.energy(model.best_hours()) if model.rate > 0 else 0.0
+        return full_j * self.room.hatch_kind.most_grams(vessel.litres)
+
     def _vessel(self) -> Iterator[_Change]:
         """One more vessel like the largest."""
         if not self.room.vessels or self.room.cysts is None:
@@ -352,16 +391,10 @@ class _Finder:
         name = f"one more {largest.litres:g} L vessel"
 
         def told(plan: FeedingPlan, lack: Lack) -> _Told | None:
-            sets = [
-                self.room.at_hour(b.set_h) for b in plan.hatches.batches
-                if b.vessel.name == name and b.at_index <= lack.gaps[-1].feeding.index
-            ]  # fmt: skip
-            ahead = [at for at in sets if at >= self.now]
+            ahead = self._settings(plan, lack, [name])
             return (f"set hatches in {name}", min(ahead)) if ahead else None
 
-        model = vessel_model(self.room, largest)
-        full_j = model.energy(model.best_hours()) if model.rate > 0 else 0.0
-        saves = self._hatched("vessels", full_j * self.room.hatch_kind.most_grams(largest.litres))
+        saves = self._hatched(("vessels",), self._most_j(largest))
         room = with_vessel(self.room, largest_again(self.room, name))
         yield _Change(room, saves, ("vessels",), told, Act.VESSEL, f"{largest.litres:g} L",
                       (BRINE_SHRIMP,), fetch=SHOP)  # fmt: skip
@@ -561,10 +594,10 @@ class _Finder:
                 rounds[key[0]] = rounds.get(key[0], round_j) - saves[key]
         return saves
 
-    def _hatched(self, limit: str, round_j: float) -> dict[_Key, float]:
+    def _hatched(self, limits: Container[str], round_j: float) -> dict[_Key, float]:
         """The same of nauplii, where a limit of theirs is lifted."""
         rounds = {index for index, _ in self.gaps}
-        held_up = {i for i in rounds if self.known.of_food(BRINE_SHRIMP, i) == limit}
+        held_up = {i for i in rounds if self.known.of_food(BRINE_SHRIMP, i) in limits}
         eaten = self._eaten(BRINE_SHRIMP, 0.0, round_j)
         return {key: j for key, j in eaten.items() if key[0] in held_up}
 

@@ -37,6 +37,14 @@ def _carried_out(room: Room, remedy: Remedy, outlook: Outlook) -> Room | None:
         case Act.VESSEL:
             largest = max(room.vessels, key=lambda v: v.litres)
             return evolve(room, vessels=(*room.vessels, evolve(largest, name="a new one")))
+        case Act.WARM:
+            warm = re.search(r"a water bath of (\d+) °C", what)
+            assert warm, what
+            degrees = float(warm[1])
+            slow = [v.name for v in room.vessels if room.hatch_kind.is_slow(v.temperature_c)]
+            return evolve(room, vessels=tuple(
+                evolve(v, temperature_c=degrees) if v.name in slow else v for v in room.vessels
+            ))  # fmt: skip
         case Act.ASK:
             return evolve(room, away=tuple(evolve(a, helper=True) for a in room.away))
         case Act.START:
