@@ -159,9 +159,8 @@ class HasteLine:
 
 
 def haste_lines(shortfalls: Iterable[Shortfall]) -> Iterator[HasteLine]:
-    """What is to be done, each once: first where fry starve, what helps most before the rest, then
-    by time. What it comes to is said of the fry that starve, or else of the first shortfall that it
-    helps against from its start.
+    """What is to be done, each once: first where fry starve, then by time. What it comes to is said
+    of the fry that starve, or else of the first shortfall that it helps against from its start.
     """
     shortfalls = list(shortfalls)
     asked = {step.what for s in shortfalls for step in s.steps}
@@ -177,14 +176,18 @@ def haste_lines(shortfalls: Iterable[Shortfall]) -> Iterator[HasteLine]:
             yield line
 
 
-def _haste(line: HasteLine) -> tuple[bool, float, float, datetime, bool]:
-    """Its place: where fry starve, whatever spawns, by the day and by what helps most."""
+def _haste(line: HasteLine) -> tuple[bool, float, int, datetime, bool]:
+    """Its place: where fry starve, whatever spawns, by the day of that; then to begin to hatch,
+    since most fry eat nothing better, what helps before they starve and the rest, each by its day.
+    """
     shortfall, step = line.shortfall, line.step
     late = step is not None and step.helps_from is not None
     if shortfall.starves_at is None or not shortfall.certain:
-        return True, 0.0, 0.0, line.by, late
-    effect_j = step.effect_j if step is not None else 0.0
-    return False, hours(shortfall.starves_at), -effect_j, line.by, late
+        return True, 0.0, 0, line.by, late
+    from_at = (step.helps_from if step is not None else None) or shortfall.at
+    place = 1 if step is not None and from_at <= shortfall.starves_at else 2
+    place = 0 if step is not None and step.act is Act.HATCH else place
+    return False, hours(shortfall.starves_at), place, line.by, late
 
 
 def urgent_steps(shortfalls: Iterable[Shortfall], now: datetime) -> list[Remedy]:
@@ -297,7 +300,7 @@ def _stands_in(remedy: Remedy, shortfall: Shortfall) -> str:
     match remedy.act:
         case Act.START | Act.RIPE:
             gives, said = remedy.of, ", to stand in"
-        case Act.VESSEL | Act.WARM:
+        case Act.VESSEL | Act.WARM | Act.HATCH:
             gives, said = BRINE_SHRIMP, ", for nauplii to stand in"
         case Act.BUY if remedy.of == "cysts":
             gives, said = BRINE_SHRIMP, ", for nauplii to stand in"

@@ -13,7 +13,7 @@ from cli.screens.absence import Absence, Unfed
 from cli.screens.advice import other_advice
 from cli.screens.care import MARK, Practice, cautions_of
 from cli.screens.entry import amount_text, besides, not_as_told
-from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
+from cli.screens.feeding import bare_words, first_meals, lost_words, overtaken_words, walk
 from cli.screens.orders import orders_list
 from cli.screens.remarks import (
     new_notes,
@@ -279,8 +279,10 @@ def _round_block(
         empty = all(brood.tank != tank for brood in outlook.room.broods)
         said = "There are no fry" if tank and empty else "Nothing eats yet"
         said = "Nothing is given" if skips else said
+        ahead = "" if bare or skips else first_meals(outlook, tank)
         said = capital(bare) if bare else f"{said}{f' in {tank}' if tank else ''}"
-        return "\n".join([title, wrapped(f"{said}.", 2, "  "), *steps, *skips])
+        text = f"{said}. {ahead}".rstrip()
+        return "\n".join([title, wrapped(text, 2, "  "), *steps, *skips])
     steps += [wrapped(bare, time_width(units), "  !")] if bare else []
     table = walk(_marked(outlook, at, lines), outlook.room.tools, total=tank is None)
     sure = [wrapped(_how_sure(outlook.room, at, tank), 4, "    ")] if why else []

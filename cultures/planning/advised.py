@@ -25,7 +25,7 @@ _NEAR = 0.2
 #: A time that was told stands against one so much later.
 STANDS = timedelta(days=7)
 #: These are to be done by one time, whatever they are to help against.
-_ONCE = (Act.BUY, Act.START, Act.RIPE, Act.WARM)
+_ONCE = (Act.BUY, Act.START, Act.RIPE, Act.WARM, Act.HATCH)
 
 
 def is_advised(room: Room, act: Act, of: str) -> bool:

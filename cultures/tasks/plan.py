@@ -26,6 +26,8 @@ class Act(Enum):
     #: A culture is started, or got ripe; its kind.
     START = "start"
     RIPE = "ripe"
+    #: Brine shrimp are hatched for the first time.
+    HATCH = "hatch"
     #: Hatching vessels are stood warmer.
     WARM = "warm"
     #: Foods that the room has are given to more broods; both, in words.
@@ -88,6 +90,11 @@ class Remedy:
         return None if self.still is None and self.helps_from == self.by else self.helps_from
 
     @property
+    def brings_nauplii(self) -> bool:
+        """Whether there are hatches by it where there were none, for want of a bottle or cysts."""
+        return self.act is Act.HATCH or (self.act is Act.BUY and self.of == "cysts")
+
+    @property
     def advice(self) -> Advice:
         """The same as it is told."""
         return Advice(self.act, self.of, self.what, self.by, self.amount)
@@ -105,7 +112,7 @@ class Remedy:
 #: How easily something is had: what only needs to be warmed, what anybody can buy, and what must be
 #: found at somebody's; 1 where nothing is said. Of these an easier one that fills as much does.
 _EASE = {Act.WARM: 0, Act.RIPE: 2, Act.FETCH: 2}
-_REPLACED = (Act.START, Act.VESSEL, Act.RIPE, Act.FETCH)
+_REPLACED = (Act.START, Act.VESSEL, Act.HATCH, Act.RIPE, Act.FETCH)
 #: What takes away so many times as much of a shortfall helps far more.
 _FAR_MORE = 2.0
 #: What takes away so much of it fills it all.
@@ -156,9 +163,9 @@ class Shortfall:
         """What is to be done about it: all that was told before, or else what is most urgent; and
         what is most urgent of what helps far more than these; that alone, where nothing was told
         and it fills all. Where fry starve, also what helps most of what is there at half of the
-        time until they do, if none of these is, or else before they do. What is found at somebody's
-        only is no step where what can be bought fills as much, nor is either where it is enough to
-        warm a vessel.
+        time until they do, if none of these is, or else before they do, and what brings nauplii.
+        What is found at somebody's only is no step where what can be bought fills as much, nor is
+        either where it is enough to warm a vessel.
         """
         wanted = [r for r in self.remedies if not self._has_easier(r)]
         ordered = sorted(wanted, key=lambda r: (r.by, -r.effect_j))
@@ -176,6 +183,9 @@ class Shortfall:
                     chosen.append(max(saving, key=lambda r: r.effect_j))
                 if saving:
                     break
+            nauplii = [r for r in wanted if r.brings_nauplii]
+            if nauplii and not any(r in chosen for r in nauplii):
+                chosen.insert(0, max(nauplii, key=lambda r: r.effect_j))
         return tuple(chosen)
 
     def _has_easier(self, remedy: Remedy) -> bool:
