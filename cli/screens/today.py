@@ -71,7 +71,15 @@ from cultures.tasks.task import (
     stamp,
 )
 from cultures.tasks.told import FeedLine, ToldTask
-from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
+from cultures.words.grouped import (
+    alike,
+    group_text,
+    harvests_text,
+    names,
+    recipe_of,
+    together,
+    without_recipe,
+)
 from cultures.words.moments import clock_text, day_text, when, year_text
 from cultures.words.quantities import in_units, many, number
 from cultures.words.tasks import (
@@ -440,9 +448,9 @@ def _going_block(
         lines.append(timed(text, first.at, units))
         if why or isinstance(first, Arrival):  # which says how to answer
             lines += _reasons(group, units)
-        if isinstance(first, Split | Start) and practice.in_full(first):
-            recipe = why_text(first, units).partition(RECIPE)[2]
-            lines.append(wrapped(f"{RECIPE.strip()} {recipe}", indent))
+        recipe = recipe_of(why_text(first, units))
+        if isinstance(first, Split | Start | SetHatch) and recipe and practice.in_full(first):
+            lines.append(wrapped(recipe, indent))
     return block("TO SET GOING", lines or ["  Nothing until the next round."])
 
 
@@ -459,7 +467,7 @@ def _more_of(task: Task, shown: Sequence[Task], outlook: Outlook) -> str:
 def _reasons(tasks: Sequence[Task], units: str) -> list[str]:
     """The reasons of tasks that are told as one, without recipes."""
     several, indent = len(tasks) > 1, time_width(units)
-    whys = {t.subject: why_text(t, units).partition(RECIPE)[0] for t in tasks}
+    whys = {t.subject: without_recipe(why_text(t, units)) for t in tasks}
     return [wrapped(f"{name}: {why}" if several else why, indent) for name, why in whys.items()]
 
 
