@@ -15,9 +15,10 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import dose_phrase, live_foods
 from cultures.planning.telling import bare_needs
 from cultures.planning.worm_course import first_harvest
+from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed
 from cultures.tasks.told import LATE, FeedLine
-from cultures.words.moments import spoken_day, when
+from cultures.words.moments import clock_text, hours, spoken_day, when
 from cultures.words.quantities import food_name, number
 from cultures.words.tasks import Figure, Phrase, plain, wet_ml
 from cultures.words.text import listed
@@ -142,7 +143,23 @@ def bare_words(
     )
     return (
         f"the fry {in_tanks(tanks)} should eat {soon}, and there is nothing for them: they count as"
-        f" unfed{unless if command else ''}"
+        f" unfed{unless if command else ''}{_stopgap(outlook, at)}"
+    )
+
+
+def _stopgap(outlook: Outlook, at: datetime) -> str:
+    """The jars that are given up, of which some may still swim at a round, as a sentence more."""
+    room, at_h, holding = outlook.room, hours(at), holding_of(outlook.room)
+    jars = [
+        f"{h.harvested_at:%a} {clock_text(h.harvested_at, room.units)}"
+        for h in room.given_up
+        if at_h - hours(h.harvested_at) <= holding.may_swim_h(hours(h.harvested_at))
+    ]  # fmt: skip
+    if not jars:
+        return ""
+    return (
+        f". Look into the jar of {listed(jars)}, which is too old to be counted on: sieve and rinse"
+        " what still swims, and feed that"
     )
 
 
