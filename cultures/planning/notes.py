@@ -186,18 +186,28 @@ def _last_ones(outlook: Outlook) -> Iterator[str]:
 
 
 def _untried_cysts(outlook: Outlook) -> Iterator[str]:
-    """A tin that nobody counted, while the vessels are free long enough for a hatch on trial."""
+    """A tin in the house that nobody counted, before anything of it is set: a hatch on trial while
+    the vessels are free long enough, and else a pinch beside the first hatch.
+    """
     room, cysts, hatches = outlook.room, outlook.room.cysts, outlook.feeding.hatches
     set_at = [b.set_h for b in hatches.batches if not b.standing]
+    there = cysts is not None and cysts.grams > 0.0
     known = cysts is None or cysts.nauplii_per_gram is not None
     taken = len(set_at) < len(hatches.batches)
-    if known or taken or not set_at or room.away_on(outlook.now.date()):
+    if not there or known or taken or not set_at or room.away_on(outlook.now.date()):
         return
-    if (first := room.at_hour(min(set_at))) - outlook.now >= _TRIAL:
+    first = room.at_hour(min(set_at))
+    if first - outlook.now >= _TRIAL:
         yield (
             f"Try the tin of cysts before {spoken_day(first, outlook.now)} (livefood hatch"
             f" --nauplii {_TRIAL_NAUPLII}); nobody has counted what it gives, old or damp cysts"
             " give less, and until then the vessels are free. Count a few drops of what hatches."
+        )
+    elif not room.given_up:
+        yield (
+            "Try a pinch of the tin of cysts in a warm, lit glass of salt water now; nobody has"
+            " counted what it gives, old or damp cysts give less, and the first hatch is set on"
+            f" {spoken_day(first, outlook.now)}. Count a few drops of what hatches of both."
         )
 
 
