@@ -11,7 +11,14 @@ from cli.page.desk import Look
 from cli.page.wording import on_page
 from cli.screens.care import cautions_of, is_fresh
 from cli.screens.entry import amount_text, not_as_told, of_tank
-from cli.screens.feeding import bare_words, feed_rows, food_heads, lost_words, overtaken_words
+from cli.screens.feeding import (
+    bare_words,
+    feed_rows,
+    first_meals,
+    food_heads,
+    lost_words,
+    overtaken_words,
+)
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.shown import harvests_ahead
 from cli.screens.today import after_round, failed_hatches
@@ -116,6 +123,7 @@ class RoundView:
         at: its time, as posts name it. head: for people. feed: its feeding, with its answer.
         open: it may be answered; opens: from when on. left: steps and tanks that are not answered.
         skipped: what is left out of it, or "". unfed: nobody is there to feed.
+        ahead: when fry first eat, where none do yet.
     """
 
     at: str
@@ -128,6 +136,7 @@ class RoundView:
     lost: Sequence[str] = ()
     skipped: str = ""
     unfed: bool = False
+    ahead: str = ""
 
     @property
     def left(self) -> int:
@@ -189,6 +198,7 @@ def round_view(
         [capital(text) for text in (*lost_words(outlook, at), *failed_hatches(outlook, at, lines))],
         ". ".join(capital(text) for text in besides if text),
         any(r.at == at and not r.fed for r in outlook.feedings),
+        "" if lines else first_meals(outlook),
     )  # fmt: skip
 
 

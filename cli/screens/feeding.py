@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import date, datetime, timedelta
 
 from cli.screens.shortfalls import in_tanks
 from cli.screens.text import table, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.needs.dates import growth_dates
+from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import dose_phrase, live_foods
 from cultures.planning.telling import bare_needs
 from cultures.planning.worm_course import first_harvest
+from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed
 from cultures.tasks.told import LATE, FeedLine
-from cultures.words.moments import when
+from cultures.words.moments import clock_text, hours, spoken_day, when
 from cultures.words.quantities import food_name, number
 from cultures.words.tasks import Figure, Phrase, plain, wet_ml
 from cultures.words.text import listed
@@ -23,6 +26,8 @@ from cultures.words.tools import USUAL, Tools
 
 #: More tanks than these stand in two columns.
 _MANY_TANKS = 20
+#: So many broods that do not eat yet are named.
+_MOST_FIRST = 3
 
 
 def feed_table(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool = False) -> str:
@@ -138,7 +143,23 @@ def bare_words(
     )
     return (
         f"the fry {in_tanks(tanks)} should eat {soon}, and there is nothing for them: they count as"
-        f" unfed{unless if command else ''}"
+        f" unfed{unless if command else ''}{_stopgap(outlook, at)}"
+    )
+
+
+def _stopgap(outlook: Outlook, at: datetime) -> str:
+    """The jars that are given up, of which some may still swim at a round, as a sentence more."""
+    room, at_h, holding = outlook.room, hours(at), holding_of(outlook.room)
+    jars = [
+        f"{h.harvested_at:%a} {clock_text(h.harvested_at, room.units)}"
+        for h in room.given_up
+        if at_h - hours(h.harvested_at) <= holding.may_swim_h(hours(h.harvested_at))
+    ]  # fmt: skip
+    if not jars:
+        return ""
+    return (
+        f". Look into the jar of {listed(jars)}, which is too old to be counted on: sieve and rinse"
+        " what still swims, and feed that"
     )
 
 
@@ -195,3 +216,36 @@ def _in_all(lines: Sequence[FeedLine], food: str, tools: Tools, feed: Feed | Non
         return (Figure(tools.one(whole, DRY).text, whole, f"{feed_id}#dry_g"),)
     water = sum(ml for ml in each if ml is not None)
     return (Figure(tools.poured(water).text, water, f"{feed_id}#soak_ml"),)
+
+
+def first_meals(outlook: Outlook, tank: str | None = None) -> str:
+    """When the broods that do not eat yet first do, and when their eggs hatch; "" for none.
+
+    Args:
+        tank: only those in it.
+    """
+    room, now = outlook.room, outlook.now
+    courses = [BroodCourse.of(room, b) for b in room.broods if tank in (None, b.tank)]
+    ahead = [course for course in courses if room.at_hour(course.fed_since_h()) > now]
+    ahead.sort(key=lambda course: course.fed_since_h())
+    said = [f"{_named(c)} on {_day_of(c.first_food_day(), outlook)}{_hatch(c, outlook)}"
+            for c in ahead[:_MOST_FIRST]]  # fmt: skip
+    more = len(ahead) - len(said)
+    rest = [f"{more} more later"] if more else []
+    return f"First food for {listed([*said, *rest])}." if said else ""
+
+
+def _named(course: BroodCourse) -> str:
+    return f"{course.brood.name} in {course.brood.tank}"
+
+
+def _day_of(day: date, outlook: Outlook) -> str:
+    return spoken_day(day, outlook.now, outlook.room.units)
+
+
+def _hatch(course: BroodCourse, outlook: Outlook) -> str:
+    """On which day eggs hatch, in brackets, where that lies ahead."""
+    ends = course.first_food_day() + timedelta(days=1)
+    dates = growth_dates(course, outlook.now.date(), ends)
+    found = next((each.day for each in dates if each.what == "hatching"), None)
+    return "" if found is None else f" (they hatch on {_day_of(found, outlook)})"

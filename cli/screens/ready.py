@@ -11,10 +11,12 @@ from cli.screens.need import measured
 from cli.screens.text import block, bullets, columns, joined, wrapped
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.needs.dates import INFUSORIA
+from cultures.planning.changes import bath_words, new_bottle
 from cultures.planning.ready import DOES_FROM, Readiness, Step
-from cultures.room.room import Room
+from cultures.room.room import Brood, Room
 from cultures.words.moments import spoken_day, spoken_when, when
-from cultures.words.quantities import celsius, food_name, in_units, many, number
+from cultures.words.quantities import celsius, food_name, in_units, litres, many, number
+from cultures.words.text import listed
 from cultures.words.tools import CYSTS
 
 
@@ -59,9 +61,16 @@ def _dates(found: Readiness, now: datetime, units: str, *, by_first_food: bool) 
 
 
 def _ordered(found: Readiness) -> list[Step]:
-    """What must be begun first comes first; what stands, and what is too late, after it."""
+    """What must be begun first comes first; what stands, and what is too late, after it. To begin
+    to hatch is before the rest for who can live on nauplii: most fry eat nothing better.
+    """
     late = datetime.max.replace(tzinfo=found.first.tzinfo)
-    return sorted(found.steps, key=lambda s: (s.too_late, s.begin_by or late))
+
+    def place(step: Step) -> tuple[bool, bool, datetime]:
+        begins = step.food == BRINE_SHRIMP and not step.kept and step.takes >= DOES_FROM
+        return step.too_late, not begins, step.begin_by or late
+
+    return sorted(found.steps, key=place)
 
 
 def _not_kept(found: Readiness) -> list[Step]:
@@ -111,6 +120,15 @@ def _what(room: Room, step: Step, now: datetime) -> str:
         first, *others = room.tools.mass(step.cysts_g, CYSTS)
         other = f" ({others[0].text})" if others else ""
         weighed = f" with {first.text} of cysts{other}"
+    if not room.vessels:
+        bottle = new_bottle(room)
+        bought = ["that", *(["cysts"] if buy else []), "salt", "an air pump"]
+        got = f", buy {listed(bought)}{buy.removeprefix(', buy')}"
+        return (
+            f"{name}: begin to hatch brine shrimp: set a {litres(bottle.litres, room.units)} bottle"
+            f" in {in_units(bath_words(room), room.units)}{weighed} by"
+            f" {when(step.begin_by, room.units)}{best}{got}"
+        )
     return f"{name}: set {step.subject}{weighed} by {when(step.begin_by, room.units)}{best}{tin}"
 
 
@@ -173,6 +191,12 @@ def _prepare(room: Room, found: Readiness, now: datetime) -> str:
     """How to have the plan prepare for it."""
     brood = found.brood
     known = {tank.name for tank in room.tanks}
+    here = [b.name for b in room.broods if _is_that(b, brood)]
+    if here:
+        return wrapped(
+            f"{listed(here)} in {brood.tank} spawned that day, and the plan knows of them already:"
+            f" what is said here is of {number(brood.count)} fry more."
+        )
     if brood.tank not in known or brood.anchor_date < now.date():
         return ""
     return wrapped(
@@ -180,3 +204,9 @@ def _prepare(room: Room, found: Readiness, now: datetime) -> str:
         f" --tank {shlex.quote(brood.tank)} --class {brood.fry_class.name}"
         f" --count {brood.count:.0f}"
     )
+
+
+def _is_that(here: Brood, asked: Brood) -> bool:
+    """Whether a brood of the room may be the one that is asked about."""
+    mine = here.tank, here.fry_class.name, here.anchor, here.anchor_date
+    return mine == (asked.tank, asked.fry_class.name, asked.anchor, asked.anchor_date)

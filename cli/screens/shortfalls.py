@@ -44,7 +44,8 @@ def all_shortfalls(
         stops: foods of which there is hardly any.
     """
     certain = [s for s in shortfalls if s.certain]
-    short = [line for s in certain if not s.passes for line in shortfall_text(s, units)]
+    said = set[str]()
+    short = [line for s in certain if not s.passes for line in shortfall_text(s, units, said)]
     short += _missed_text([s for s in certain if s.passes], units)
     hoped = [line for s in shortfalls if s.spawns for line in shortfall_text(s, units)]
     thin = [line for s in _thinnest(shortfalls) for line in shortfall_text(s, units)]
@@ -169,9 +170,8 @@ class HasteLine:
 
 
 def haste_lines(shortfalls: Iterable[Shortfall]) -> Iterator[HasteLine]:
-    """What is to be done, each once: first where fry starve, what helps most before the rest, then
-    by time. What it comes to is said of the fry that starve, or else of the first shortfall that it
-    helps against from its start.
+    """What is to be done, each once: first where fry starve, then by time. What it comes to is said
+    of the fry that starve, or else of the first shortfall that it helps against from its start.
     """
     shortfalls = list(shortfalls)
     asked = {step.what for s in shortfalls for step in s.steps}
@@ -187,14 +187,18 @@ def haste_lines(shortfalls: Iterable[Shortfall]) -> Iterator[HasteLine]:
             yield line
 
 
-def _haste(line: HasteLine) -> tuple[bool, float, float, datetime, bool]:
-    """Its place: where fry starve, whatever spawns, by the day and by what helps most."""
+def _haste(line: HasteLine) -> tuple[bool, float, int, datetime, bool]:
+    """Its place: where fry starve, whatever spawns, by the day of that; then to begin to hatch,
+    since most fry eat nothing better, what helps before they starve and the rest, each by its day.
+    """
     shortfall, step = line.shortfall, line.step
     late = step is not None and step.helps_from is not None
     if shortfall.starves_at is None or not shortfall.certain:
-        return True, 0.0, 0.0, line.by, late
-    effect_j = step.effect_j if step is not None else 0.0
-    return False, hours(shortfall.starves_at), -effect_j, line.by, late
+        return True, 0.0, 0, line.by, late
+    from_at = (step.helps_from if step is not None else None) or shortfall.at
+    place = 1 if step is not None and from_at <= shortfall.starves_at else 2
+    place = 0 if step is not None and step.act is Act.HATCH else place
+    return False, hours(shortfall.starves_at), place, line.by, late
 
 
 def urgent_steps(shortfalls: Iterable[Shortfall], now: datetime) -> list[Remedy]:
@@ -307,7 +311,7 @@ def _stands_in(remedy: Remedy, shortfall: Shortfall) -> str:
     match remedy.act:
         case Act.START | Act.RIPE:
             gives, said = remedy.of, ", to stand in"
-        case Act.VESSEL:
+        case Act.VESSEL | Act.WARM | Act.HATCH:
             gives, said = BRINE_SHRIMP, ", for nauplii to stand in"
         case Act.BUY if remedy.of == "cysts":
             gives, said = BRINE_SHRIMP, ", for nauplii to stand in"
@@ -335,8 +339,15 @@ def in_tanks(tanks: Sequence[str]) -> str:
     return f"in {', '.join(tanks)}" if len(tanks) < _MANY_TANKS else f"in {len(tanks)} tanks"
 
 
-def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
-    """A shortfall in lines: what, why, and what still helps."""
+def shortfall_text(
+    shortfall: Shortfall, units: str = "metric", said: set[str] | None = None
+) -> list[str]:
+    """A shortfall in lines: what, why, and what still helps.
+
+    Args:
+        said: what was said in full above, which is added to; its brackets are not said again.
+    """
+    said = set() if said is None else said
     span = _span(shortfall, units)
     what = f"{food_words(shortfall.food)} {'thin' if shortfall.thin else 'short'}"
     lines = [
@@ -344,7 +355,9 @@ def shortfall_text(shortfall: Shortfall, units: str = "metric") -> list[str]:
                 f" {in_units(shortfall.cause, units)}.{cost_words(shortfall, units)}", 4, "  - ")
     ]  # fmt: skip
     for remedy in shortfall.remedies:
-        text = f"{by_words(remedy, units)}: {in_units(remedy.what, units)}"
+        what = remedy.what.partition(" (")[0] if remedy.what in said else remedy.what
+        said.add(remedy.what)
+        text = f"{by_words(remedy, units)}: {in_units(what, units)}"
         lines.append(wrapped(f"{text} ({_does(remedy, shortfall, units)})", 8, "      > "))
     if not shortfall.remedies and not shortfall.thin:
         lines.append(wrapped(no_help(shortfall, units), 8, "      > "))

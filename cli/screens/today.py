@@ -12,7 +12,7 @@ from attrs import evolve
 from cli.screens.advice import other_advice
 from cli.screens.care import MARK, Practice, cautions_of
 from cli.screens.entry import amount_text, besides, not_as_told
-from cli.screens.feeding import bare_words, lost_words, overtaken_words, walk
+from cli.screens.feeding import bare_words, first_meals, lost_words, overtaken_words, walk
 from cli.screens.orders import orders_list
 from cli.screens.remarks import new_notes, pressing, remarks_lines, short_notes
 from cli.screens.salt_and_jars import all_steps, jars_left
@@ -53,7 +53,15 @@ from cultures.tasks.task import (
     stamp,
 )
 from cultures.tasks.told import FeedLine, ToldTask
-from cultures.words.grouped import RECIPE, alike, group_text, harvests_text, names, together
+from cultures.words.grouped import (
+    alike,
+    group_text,
+    harvests_text,
+    names,
+    recipe_of,
+    together,
+    without_recipe,
+)
 from cultures.words.moments import clock_text, day_text, when, year_text
 from cultures.words.quantities import in_units, many, number
 from cultures.words.tasks import (
@@ -264,8 +272,10 @@ def _round_block(
         empty = all(brood.tank != tank for brood in outlook.room.broods)
         said = "There are no fry" if tank and empty else "Nothing eats yet"
         said = "Nothing is given" if skips else said
+        ahead = "" if bare or skips else first_meals(outlook, tank)
         said = capital(bare) if bare else f"{said}{f' in {tank}' if tank else ''}"
-        return "\n".join([title, wrapped(f"{said}.", 2, "  "), *steps, *skips])
+        text = f"{said}. {ahead}".rstrip()
+        return "\n".join([title, wrapped(text, 2, "  "), *steps, *skips])
     steps += [wrapped(bare, time_width(units), "  !")] if bare else []
     table = walk(_marked(outlook, at, lines), outlook.room.tools, total=tank is None)
     sure = [wrapped(_how_sure(outlook.room, at, tank), 4, "    ")] if why else []
@@ -423,9 +433,9 @@ def _going_block(
         lines.append(timed(text, first.at, units))
         if why or isinstance(first, Arrival):  # which says how to answer
             lines += _reasons(group, units)
-        if isinstance(first, Split | Start) and practice.in_full(first):
-            recipe = why_text(first, units).partition(RECIPE)[2]
-            lines.append(wrapped(f"{RECIPE.strip()} {recipe}", indent))
+        recipe = recipe_of(why_text(first, units))
+        if isinstance(first, Split | Start | SetHatch) and recipe and practice.in_full(first):
+            lines.append(wrapped(recipe, indent))
     return block("TO SET GOING", lines or ["  Nothing until the next round."])
 
 
@@ -442,7 +452,7 @@ def _more_of(task: Task, shown: Sequence[Task], outlook: Outlook) -> str:
 def _reasons(tasks: Sequence[Task], units: str) -> list[str]:
     """The reasons of tasks that are told as one, without recipes."""
     several, indent = len(tasks) > 1, time_width(units)
-    whys = {t.subject: why_text(t, units).partition(RECIPE)[0] for t in tasks}
+    whys = {t.subject: without_recipe(why_text(t, units)) for t in tasks}
     return [wrapped(f"{name}: {why}" if several else why, indent) for name, why in whys.items()]
 
 

@@ -48,6 +48,16 @@ class Holding:
         most_h = max(usual_h, most_h)
         return most_h if rate * most_h <= usual_h else usual_h / rate
 
+    def may_swim_h(self, from_h: float) -> float:
+        """How long after a harvest some may still be food, by the upper end of the range [h].
+
+        Nothing is counted of it: it is looked at where there is nothing else.
+        """
+        key = "cold_hold_h" if self.cold else "warm_hold_h"
+        times = self.kind.parameters[key].high / self.kind.values[key]
+        most_h = max(self.longest_h(from_h), self.kind.values["cold_hold_h"])
+        return min(most_h, times * self.longest_h(from_h))
+
     def keeps(self, from_h: float, to_h: float) -> bool:
         """Whether what was harvested at a time may be fed at another [h since the epoch]."""
         return to_h - from_h <= self.longest_h(from_h) + 1e-9

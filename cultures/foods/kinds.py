@@ -33,6 +33,9 @@ WORM_SPECS, HATCH_SPECS = specs_of("worm_culture"), specs_of("hatch")
 #: Parameters that must ascend.
 _THERMAL_ORDERS = (("t_min_c", "t_ref_c", "t_max_c"), ("lethal_low_c", "t_ref_c", "lethal_high_c"))
 _SALT_ORDER = ("salinity_low_g_per_l", "salinity_high_g_per_l", "salinity_stop_g_per_l")
+#: A hatch that gives less than this share of its best a day [h] after it was set is slow, where its
+#: vessel develops it by a tenth more slowly than warm water does (assumption).
+_HALF, _DAY_H, _SLOWER = 0.5, 24.0, 0.9
 #: Some always hatch, so that a count can be held against what was to be expected.
 _LEAST_HATCHING = 0.05
 
@@ -303,6 +306,21 @@ class HatchKind(_Living):
         v = self.values
         large = litres >= v["large_from_l"]
         return litres * v["crowding_large_g_per_l" if large else "crowding_small_g_per_l"]
+
+    @property
+    def warm_c(self) -> float:
+        """The water in which the data have a hatch ready in a day [°C]."""
+        return self.values["t_ref_c"]
+
+    def is_slow(self, temperature_c: float) -> bool:
+        """Whether a hatch brings less than half of its best a day after it was set, and warmer
+        water would mend that.
+        """
+        warm = self.rate(self.warm_c)
+        if temperature_c >= self.warm_c or self.rate(temperature_c) >= _SLOWER * warm:
+            return False
+        model = self.model(temperature_c=temperature_c)
+        return model.rate <= 0.0 or model.window(_HALF)[0] > _DAY_H
 
     def spoons(self, grams: float) -> float:
         """Level US teaspoons of dry cysts."""

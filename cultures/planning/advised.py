@@ -2,8 +2,9 @@
 
 Who was told this morning to start a culture by tomorrow is not to read another day at noon, because
 a starter takes a day to come. So a time that was told stands while it is not over, and is as early
-as the one that would be told now. One that is weeks earlier was told against something else. Where
-another time is told, it says for when it was told.
+as the one that would be told now; a ripe culture until half of the time that it takes to come is
+left, since nobody can do it at the last minute. One that is weeks earlier was told against
+something else. Where another time is told, it says for when it was told.
 """
 
 from __future__ import annotations
@@ -25,7 +26,12 @@ _NEAR = 0.2
 #: A time that was told stands against one so much later.
 STANDS = timedelta(days=7)
 #: These are to be done by one time, whatever they are to help against.
-_ONCE = (Act.BUY, Act.START, Act.RIPE)
+_ONCE = (Act.BUY, Act.START, Act.RIPE, Act.WARM, Act.HATCH)
+
+
+#: It comes days after it is ordered: who did not by half of that is too late for the time that was
+#: told. (A starter that was told for a time is begun then, and may be in the house.)
+_ORDERED = (Act.RIPE,)
 
 
 def is_advised(room: Room, act: Act, of: str) -> bool:
@@ -79,5 +85,6 @@ def _standing(room: Room, now: datetime, act: Act, of: str, by: datetime) -> Adv
             return same_day or advice.by < by <= advice.by + STANDS
         return same_day and advice.by <= by
 
-    ahead = [a for a in _told(room, act, of) if a.by >= now and stands(a)]
+    wait = room.fetched_in("starter") / 2 if act in _ORDERED else timedelta(0)
+    ahead = [a for a in _told(room, act, of) if a.by - wait >= now and stands(a)]
     return min(ahead, key=lambda advice: abs(advice.by - by), default=None)

@@ -28,7 +28,14 @@ from cultures.limits import most
 from cultures.needs.dates import growth_dates
 from cultures.needs.need import BroodCourse
 from cultures.planning.brood_trials import Standing, Trial, looked_at_until
-from cultures.planning.changes import given_to, home_for, spawned, whom_like, with_brood
+from cultures.planning.changes import (
+    USUAL_VESSEL_L,
+    given_to,
+    home_for,
+    spawned,
+    whom_like,
+    with_brood,
+)
 from cultures.planning.gaps import Gap
 from cultures.planning.hopes import as_if_come, likely
 from cultures.planning.servings import STAND_IN_FROM
@@ -475,8 +482,6 @@ def surely(
 
 #: So many cysts are as good as no limit [g].
 _PLENTY_G = 100_000
-#: A vessel for a room that has none [L].
-_USUAL_VESSEL_L = 1.0
 
 
 @frozen
@@ -516,7 +521,7 @@ def lifts_of(room: Room, now: datetime, gap: Gap, limit: str) -> Iterator[Lift]:
         limit: a word of :class:`cultures.planning.shortfalls.Limits`.
     """
     if limit in ("vessels", "uneven", "no vessel"):
-        litres = max((vessel.litres for vessel in room.vessels), default=_USUAL_VESSEL_L)
+        litres = max((vessel.litres for vessel in room.vessels), default=USUAL_VESSEL_L)
         yield Lift("vessel", f"a {litres:g} L vessel", f"vessel {litres}", BRINE_SHRIMP)
     if limit in ("vessels", "uneven", "tin") and room.cysts is not None:
         yield Lift("cysts", "cysts", f"buy {_PLENTY_G} cysts")

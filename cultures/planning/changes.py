@@ -5,8 +5,9 @@ Also a brood that is only asked about: whom it is like, and where it would be.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Container, Sequence
-from datetime import date
+from datetime import date, datetime, timedelta
 
 from attrs import evolve
 
@@ -21,10 +22,23 @@ from cultures.fry.classes import (
     class_names,
     classes_of_fish,
 )
-from cultures.room.room import Brood, Culture, Cysts, Room, Tank
+from cultures.room.jars import vessel_model
+from cultures.room.orders import Order
+from cultures.room.room import Brood, Culture, Cysts, Room, RunningHatch, Tank
+from cultures.words.quantities import number
+from cultures.words.text import listed
+from cultures.words.tools import CYSTS
 
+#: What to mind where a bottle of salt water is warmed.
+BATH_CARE = (
+    "salt water beside mains: RCD or GFCI, drip loops, unplug the heater before you reach in"
+)
 #: A tank in a room that has none [L].
 _USUAL_TANK_L = 40.0
+#: A vessel for a room that has none [L], its name, and what salt is in it [g/L].
+USUAL_VESSEL_L, _BOTTLE, SALT = 1.0, "bottle 1", 25.0
+#: So many cysts are as good as no limit [g].
+_PLENTY_G = 100_000.0
 
 
 def whom_like(room: Room, words: str) -> tuple[Brood | None, FryClass]:
@@ -111,10 +125,98 @@ def with_vessel(room: Room, vessel: Vessel) -> Room:
     return evolve(room, vessels=(*room.vessels, vessel))
 
 
+def with_hatchery(room: Room, now: datetime) -> Room:
+    """A room without vessels that begins to hatch brine shrimp: with a bottle in warm water, and
+    more cysts than are used, which are there when those are that are bought now.
+    """
+    there = (now + room.fetched_in(CYSTS)).date() - timedelta(days=1)  # counts once that is over
+    order = Order(CYSTS, _PLENTY_G, _PLENTY_G, on=now.date(), day=there)
+    return evolve(with_vessel(room, new_bottle(room)), orders=(*room.orders, order))
+
+
+def new_bottle(room: Room) -> Vessel:
+    """A bottle in warm water for a room that has no vessel."""
+    return Vessel(free_name(_BOTTLE, _names(room)), USUAL_VESSEL_L, room.hatch_kind.warm_c, SALT)
+
+
+def hatchery_words(room: Room, bottle: Vessel, cysts_g: float, salt_g: float) -> str:
+    """What is to be bought to hatch brine shrimp, how they are kept and what to take care of.
+
+    Args:
+        bottle: the one that is got. cysts_g, salt_g: as they are sold [g]; 0 where there is enough.
+    """
+    bought = [f"a {bottle.litres:g} L bottle", "an air pump"]
+    for grams, what in ((salt_g, "salt"), (cysts_g, "cysts")):
+        if grams > 0.0:
+            bought.insert(1, f"{number(grams, 4)} g of {what}")
+    lit_h = room.hatch_kind.values["light_first_h"]
+    return (
+        f"begin to hatch brine shrimp (buy {listed(bought)}; it stands in {bath_words(room)}, with"
+        f" air from below, and light for the first {lit_h:g} h; {BATH_CARE}, air pump above the"
+        " water line; cyst dust is an allergen; once it is there: livefood add vessel"
+        f" '{bottle.name}' litres={bottle.litres:g} temperature={bottle.temperature_c:g})"
+    )
+
+
+def _names(room: Room) -> list[str]:
+    """What stands in a room by name: no two share one."""
+    cultures, vessels = (*room.cultures, *room.coming), room.vessels
+    return [*(c.name for c in cultures), *(v.name for v in vessels),
+            *(b.name for b in room.every_brood)]  # fmt: skip
+
+
 def largest_again(room: Room, name: str) -> Vessel:
     """A vessel like the largest of a room, by another name."""
     largest = max(room.vessels, key=lambda vessel: vessel.litres)
     return evolve(largest, name=name, lost_h=None)
+
+
+def slow_vessels(room: Room) -> tuple[Vessel, ...]:
+    """The vessels of a room that stand so cool that hatches in them are slow."""
+    return tuple(v for v in room.vessels if room.hatch_kind.is_slow(v.temperature_c))
+
+
+def with_warm_vessels(room: Room, slow: Collection[Vessel], now: datetime) -> Room:
+    """A room with some vessels in warm water. A hatch that stands gains nothing by it: it is as old
+    as in the cold when it is drawn off, and no older before.
+    """
+
+    def warmed(hatch: RunningHatch) -> RunningHatch:
+        vessel = next((v for v in slow if v.name == hatch.vessel), None)
+        if vessel is None:
+            return hatch
+        model = vessel_model(room, vessel)
+        if model.rate <= 0.0:
+            return hatch.warmed(0.0, now)
+        best = room.at_hour(hatch.begun_h(model.rate) + model.best_hours())
+        return hatch.warmed(model.rate, hatch.harvest_at or best)
+
+    warm = {v.name: evolve(v, temperature_c=room.hatch_kind.warm_c) for v in slow}
+    vessels = tuple(warm.get(v.name, v) for v in room.vessels)
+    return evolve(room, vessels=vessels, hatches=tuple(warmed(h) for h in room.hatches))
+
+
+def warm_words(room: Room, slow: Collection[Vessel]) -> str:
+    """To stand vessels in warm water, with what to take care of and how it is noted."""
+    names = [vessel.name for vessel in slow]
+    noted = " ".join(f"'{name}'" if " " in name else name for name in names)
+    return (
+        f"stand {listed(names)} in {bath_words(room)} ({BATH_CARE}; once it is warm: livefood"
+        f" journal temperature {noted} {room.hatch_kind.warm_c:g})"
+    )
+
+
+def bath_words(room: Room) -> str:
+    """The water in which hatches are ready in a day."""
+    return f"a water bath of {room.hatch_kind.warm_c:g} °C"
+
+
+def hatch_hours(room: Room, vessel: Vessel) -> float:
+    """How long a hatch takes in a vessel until it is at its best [h]; infinite where it is too cold
+    for any.
+    """
+    model = vessel_model(room, vessel)
+    return model.best_hours() if model.rate > 0.0 else math.inf
 
 
 def with_cysts(room: Room, grams: float) -> Room:
@@ -145,10 +247,10 @@ def start_words(
 
 def free_name(name: str, taken: Sequence[str]) -> str:
     """A name for what is only supposed: with a number behind it where it is taken."""
-    number, free = 1, name
+    tried, free = 1, name
     while free in taken:
-        number += 1
-        free = f"{name} {number}"
+        tried += 1
+        free = f"{name} {tried}"
     return free
 
 

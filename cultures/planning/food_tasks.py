@@ -20,6 +20,7 @@ from cultures.planning.task_ids import FEED, SET, SHORT, SPLIT
 from cultures.planning.worm_course import Split as PlannedSplit
 from cultures.planning.worm_course import Stage
 from cultures.room.jars import holding_of, vessel_model
+from cultures.room.room import Room
 from cultures.tasks.task import (
     Feed,
     HarvestHatch,
@@ -125,7 +126,16 @@ def _why_set(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) ->
         f"{batch.nauplii:,.0f} nauplii for {rounds}: {hours_in:.1f} h at"
         f" {batch.vessel.temperature_c:.3g} °C. {model.best_hours():.1f} h would be best; any time"
         f" from {low:%a %H:%M} to {high:%a %H:%M} gives at least nine tenths of that."
+        f" Hatching: {_hatching(outlook.room, batch)}."
     )
+
+
+def _hatching(room: Room, batch: Batch) -> str:
+    """How a hatch stands: air, light and warmth, by the data of the kind."""
+    kind, degrees = room.hatch_kind, batch.vessel.temperature_c
+    lit_h = f"{kind.values['light_first_h']:g} h"
+    said = f"{kind.recipe} ({lit_h})" if kind.recipe else f"air, light for the first {lit_h}"
+    return f"{said}; the water at {degrees:.3g} °C all the time"
 
 
 def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) -> str:

@@ -6,12 +6,16 @@ from collections.abc import Container, Iterable, Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from itertools import groupby
 
+from attrs import evolve
+
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
+from cultures.foods.vessels import Vessel
 from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.meals import hunger_words, past_saving, saving_days, starving
 from cultures.needs.need import BroodCourse, rounds_between
 from cultures.planning.brood_tasks import count_due
+from cultures.planning.changes import BATH_CARE, bath_words, hatch_hours
 from cultures.planning.harvests import Batch
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
@@ -183,18 +187,28 @@ def _last_ones(outlook: Outlook) -> Iterator[str]:
 
 
 def _untried_cysts(outlook: Outlook) -> Iterator[str]:
-    """A tin that nobody counted, while the vessels are free long enough for a hatch on trial."""
+    """A tin in the house that nobody counted, before anything of it is set: a hatch on trial while
+    the vessels are free long enough, and else a pinch beside the first hatch.
+    """
     room, cysts, hatches = outlook.room, outlook.room.cysts, outlook.feeding.hatches
     set_at = [b.set_h for b in hatches.batches if not b.standing]
+    there = cysts is not None and cysts.grams > 0.0
     known = cysts is None or cysts.nauplii_per_gram is not None
     taken = len(set_at) < len(hatches.batches)
-    if known or taken or not set_at or room.away_on(outlook.now.date()):
+    if not there or known or taken or not set_at or room.away_on(outlook.now.date()):
         return
-    if (first := room.at_hour(min(set_at))) - outlook.now >= _TRIAL:
+    first = room.at_hour(min(set_at))
+    if first - outlook.now >= _TRIAL:
         yield (
             f"Try the tin of cysts before {spoken_day(first, outlook.now)} (livefood hatch"
             f" --nauplii {_TRIAL_NAUPLII}); nobody has counted what it gives, old or damp cysts"
             " give less, and until then the vessels are free. Count a few drops of what hatches."
+        )
+    elif not room.given_up:
+        yield (
+            "Try a pinch of the tin of cysts in a warm, lit glass of salt water now; nobody has"
+            " counted what it gives, old or damp cysts give less, and the first hatch is set on"
+            f" {spoken_day(first, outlook.now)}. Count a few drops of what hatches of both."
         )
 
 
@@ -352,15 +366,26 @@ def vessels_to_mind(room: Room, used: Container[str] | None = None) -> Iterator[
 
     Args:
         used: names of those in which hatches stand or are to be set, of which alone the latter is
-            said; None for all.
+            said; None for all, and for those too in which hatches are only slow.
     """
     for vessel in room.vessels:
         kind, degrees = room.hatch_kind, vessel.temperature_c
         warning = kind.check_temperature(degrees)
         if warning is None and (used is None or vessel.name in used):
             warning = kind.warn_temperature(degrees)
+            if warning is None and used is None and kind.is_slow(degrees):
+                warning = _slow_words(room, vessel)
         if warning is not None:
             yield f"{vessel.name} at {degrees:.3g} °C: {warning}."
+
+
+def _slow_words(room: Room, vessel: Vessel) -> str:
+    """How long a hatch takes in a vessel, and how long in warm water."""
+    warm = evolve(vessel, temperature_c=room.hatch_kind.warm_c)
+    return (
+        f"a hatch is at its best after about {hatch_hours(room, vessel):.0f} h there, and after"
+        f" about {hatch_hours(room, warm):.0f} h in {bath_words(room)} ({BATH_CARE})"
+    )
 
 
 def _temperatures(room: Room, now: datetime, used: Container[str]) -> Iterator[str]:

@@ -23,7 +23,7 @@ from cultures.fry.feeding import feeding_values
 from cultures.needs.dates import INFUSORIA, fitting_kinds, growth_dates
 from cultures.needs.need import BroodCourse, BroodNeed, Round, rounds_between
 from cultures.planning.carry import Carry, Wish, is_far
-from cultures.planning.changes import spawned, usual_culture, whom_like, with_tank
+from cultures.planning.changes import new_bottle, spawned, usual_culture, whom_like, with_tank
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
 from cultures.planning.hopes import PROVIDED, as_if_come, likely
 from cultures.planning.servings import STAND_IN_FROM
@@ -45,6 +45,8 @@ DOES_FROM = 0.5
 _MOST_FRY = 1_000_000
 #: No culture takes longer to ripen that is worth waiting for.
 _LONGEST = timedelta(days=90)
+#: Within so long somebody is there again, or it is taken to be at once.
+_NEXT_ROUND = timedelta(days=7)
 #: Later days that are tried for a spawning, counted from the one asked for.
 _LATER_DAYS = (3, 7, 14)
 
@@ -252,6 +254,12 @@ class _Steps:
         for name in kept:
             if self._takes(name) >= STAND_IN_FROM:
                 yield from self._of(name)
+        if (
+            BRINE_SHRIMP not in kept
+            and not self.room.vessels
+            and self._takes(BRINE_SHRIMP) >= STAND_IN_FROM
+        ):
+            yield from self._hatch()
         for name in fitting_kinds(self.course, self.length_mm):
             if name == INFUSORIA:
                 yield self._jar()
@@ -313,7 +321,7 @@ class _Steps:
     def _bought(
         self, step: Step, stand: Sequence[Culture], pattern: Culture, day: date | None
     ) -> Step:
-        begun = (self.now + self.fetch).date()
+        begun = self._had().date()
         late = day is None or day < begun
         return evolve(
             step,
@@ -322,6 +330,12 @@ class _Steps:
             too_late=late,
             ripe_on=self._ripe_on(stand, evolve(pattern, started=begun)) if late else None,
         )
+
+    def _had(self) -> datetime:
+        """The first round with the keeper at which a starter is there that is bought now."""
+        at = self.now + self.fetch
+        rounds = rounds_between(self.room, at, at + _NEXT_ROUND)
+        return next((r.at for r in rounds if r.keeper), at)
 
     def _noon(self, day: date) -> datetime:
         return self.room.local(day, time(12))
@@ -360,9 +374,12 @@ class _Steps:
         return standing_stage(self.room, culture, moment)
 
     def _hatch(self) -> Iterator[Step]:
-        """The vessel that may be set latest, of those that stand empty by then."""
+        """The vessel that may be set latest, of those that stand empty by then; in a room without
+        any a bottle that is to be got.
+        """
         harvest_h = harvest_time(self.room, self.first)
-        models = [(vessel, vessel_model(self.room, vessel)) for vessel in self.room.vessels]
+        vessels = self.room.vessels or (new_bottle(self.room),)
+        models = [(vessel, vessel_model(self.room, vessel)) for vessel in vessels]
         found = [
             (last, vessel, model) for vessel, model in models if model.rate > 0
             if (last := self._attended(harvest_h - model.window(DOES_FROM)[0])) is not None
@@ -373,6 +390,8 @@ class _Steps:
         last, vessel, model = max(empty or found, key=lambda f: (f[0], f[1].litres))
         step, best = self._step(BRINE_SHRIMP, "hatch"), self._best(model, harvest_h, last)
         grams, buy_by, had = 0.0, None, self.now
+        if not self.room.vessels and self.need is not None:  # no diet has nauplii yet: all of it
+            step = evolve(step, wanted_j=self.need.energy_j)
         if step.wanted_j > 0.0:
             each_j = model.energy(harvest_h - hours(best))
             asked_g = step.wanted_j * (1.0 + self.room.hatch_margin) / each_j

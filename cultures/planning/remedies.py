@@ -14,8 +14,9 @@ What is got for it (another kind, a vessel, food from elsewhere) must be worth t
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Container, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, time, timedelta
+from functools import cache
 from itertools import groupby
 
 from attrs import evolve, field, frozen
@@ -23,10 +24,11 @@ from attrs import evolve, field, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.foods.temperature import Clock
+from cultures.foods.vessels import Vessel
 from cultures.fry.diet import suitability
 from cultures.journal.absences import Away
 from cultures.needs.food_units import natural_amount
-from cultures.needs.need import Round, rounds_between
+from cultures.needs.need import Round, room_needs, rounds_between
 from cultures.planning.advised import (
     HELPS_FROM,
     SHOP,
@@ -39,28 +41,43 @@ from cultures.planning.advised import (
 from cultures.planning.amounts import measure
 from cultures.planning.changes import (
     bought_culture,
+    hatchery_words,
     kept_foods,
     largest_again,
+    slow_vessels,
     start_words,
     usual_culture,
+    warm_words,
     with_culture,
     with_cysts,
     with_food,
+    with_hatchery,
     with_vessel,
+    with_warm_vessels,
 )
-from cultures.planning.feeding_plan import reshare
+from cultures.planning.feeding_plan import plan_feeding, reshare
 from cultures.planning.finer import finer_tools
 from cultures.planning.gaps import WORTH_GETTING, Gap, find_gaps, missed_meals, worth_asking
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.servings import STAND_IN_FROM, Fit
 from cultures.planning.shortfalls import LEAST_HATCH, OUT, UNMEASURED, Hunger, Lack, Limits
-from cultures.planning.supplies import Purchase, cysts_to_buy, dry_to_buy, dry_wanting
+from cultures.planning.supplies import (
+    Purchase,
+    Use,
+    cyst_uses,
+    cysts_to_buy,
+    dry_to_buy,
+    dry_wanting,
+    purchase,
+)
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Culture, CultureMark, Room
 from cultures.tasks.plan import Act, Remedy
+from cultures.words.moments import hours
 from cultures.words.quantities import food_words, number
+from cultures.words.tools import CYSTS, SALT
 
 #: Most trials of remedies; those that were told are tried besides.
 _MOST_TRIALS = 4
@@ -69,10 +86,12 @@ ASK_HELP = "ask somebody to feed (helper = true)"
 #: (common practice, no source).
 _ASKED_AHEAD, _CALLED_UNTIL = timedelta(days=2), time(19)
 #: What is got from elsewhere, and not to be got anyhow.
-_ERRANDS = (Act.START, Act.RIPE, Act.VESSEL, Act.FETCH)
+_ERRANDS = (Act.START, Act.RIPE, Act.VESSEL, Act.HATCH, Act.FETCH)
 #: Nauplii that somebody else hatched are asked for from so many whole meals on (common practice,
 #: no source); a meal and a half until a hatch is ripe hurts no fry that do not starve.
 _WORTH_FETCHING = 2.0
+#: Limits that come of a hatch that takes long.
+_SLOWED = ("vessels", "cold", "early", "absent")
 _Key = tuple[int, str]
 #: Gaps, and how much of each is filled [J].
 _Fills = Sequence[tuple[Gap, float]]
@@ -89,7 +108,8 @@ class _Change:
             of :class:`Limits`; there it is tried even where something cheaper helps.
         told: the words and the latest time for a lack, once it is planned; None for no such time.
         act, of: as :class:`Remedy` has them. foods: that are shared anew. kind: of which cultures
-            are added. fetch: what it needs is to be had so long before.
+            are added, or nauplii where there were none. fetch: what it needs is to be had so long
+            before.
         helps_at: it cannot help before, where that is known. due: by when it was told to be
             bought, once that is over.
     """
@@ -200,11 +220,13 @@ class _Finder:
         tried: set[str] = set()
         offers: list[tuple[Act, Callable[[], Iterator[_Change]]]] = [
             (Act.ASK, self._helper),
+            (Act.WARM, self._warmer),
             (Act.BUY, self._cysts),
             (Act.START, lambda: self._culture(tried, ripe=False)),
             (Act.ADD, self._wider),
             (Act.START, lambda: self._culture(tried, ripe=False)),
             (Act.VESSEL, self._vessel),
+            (Act.HATCH, self._hatchery),
             (Act.RIPE, lambda: self._culture(tried, ripe=True)),
         ]
         again = [act for act, _ in dict.fromkeys(advice.key for advice in self.room.advised)]
@@ -319,8 +341,8 @@ class _Finder:
         return *self.outlook.feeding.worms, BRINE_SHRIMP
 
     def _cysts(self) -> Iterator[_Change]:
-        """Cysts, where the tin runs out."""
-        wanted = cysts_to_buy(self.outlook) if self.room.cysts is not None else None
+        """Cysts, where the tin runs out, or there is none."""
+        wanted = cysts_to_buy(self.outlook)
         if wanted is not None:
             what, by = f"buy {number(wanted.grams, 4)} g of cysts", self._still(wanted.at)
             by = stands_by(self.room, self.now, Act.BUY, "cysts", by)
@@ -330,7 +352,7 @@ class _Finder:
 
             helps_at = self._hatched_from(by + self.room.fetched_in("cysts"))
             room = with_cysts(self.room, wanted.grams)
-            yield _Change(room, self._hatched("tin", math.inf), ("tin",), told, Act.BUY, "cysts",
+            yield _Change(room, self._hatched(("tin",), math.inf), ("tin",), told, Act.BUY, "cysts",
                           (BRINE_SHRIMP,), helps_at=helps_at, due=self._due(wanted))  # fmt: skip
 
     def _due(self, wanted: Purchase) -> datetime | None:
@@ -345,6 +367,88 @@ class _Finder:
         ripe = [m.window(LEAST_HATCH)[0] for m in models if m.rate > 0]
         return at + timedelta(hours=min(ripe, default=0.0))
 
+    def _warmer(self) -> Iterator[_Change]:
+        """Vessels in which hatches are slow, in warm water."""
+        slow = slow_vessels(self.room)
+        if not slow or self.room.cysts is None:
+            return
+        room, names = with_warm_vessels(self.room, slow, self.now), {v.name for v in slow}
+
+        def told(plan: FeedingPlan, lack: Lack) -> _Told | None:
+            ahead = self._settings(plan, lack, names)
+            return (warm_words(self.room, slow), min(ahead)) if ahead else None
+
+        warm = [vessel for vessel in room.vessels if vessel.name in names]
+        ripe_h = min(vessel_model(room, v).window(LEAST_HATCH)[0] for v in warm)
+        saves = self._hatched(_SLOWED, sum(self._most_j(v, room) for v in warm))
+        yield _Change(room, saves, _SLOWED, told, Act.WARM, "", (BRINE_SHRIMP,),
+                      helps_at=self.now + timedelta(hours=ripe_h))  # fmt: skip
+
+    def _hatchery(self) -> Iterator[_Change]:
+        """Brine shrimp, where nothing is there to hatch them in."""
+        if self.room.vessels:
+            return
+        room = with_hatchery(self.room, self.now)
+        (bottle,) = room.vessels
+        fetch = self.room.fetched_in(CYSTS)
+        model = vessel_model(room, bottle)
+        helps_at = self.now + fetch + timedelta(hours=model.window(LEAST_HATCH)[0])
+        saves = self._eaten(BRINE_SHRIMP, hours(helps_at), self._most_j(bottle, room))
+        takes = [g.need.brood for g in self.gaps.values() if self._takes(g, BRINE_SHRIMP)]
+        room = with_food(room, BRINE_SHRIMP, dict.fromkeys(brood.name for brood in takes))
+
+        words = cache(lambda: hatchery_words(self.room, bottle, *self._to_begin(room)))
+
+        def told(plan: FeedingPlan, lack: Lack) -> _Told | None:
+            ahead = self._settings(plan, lack, [bottle.name])
+            if not ahead:
+                return None
+            by = self._still(min(ahead) - fetch)
+            by = stands_by(self.room, self.now, Act.HATCH, "", by)
+            return words(), by
+
+        yield _Change(room, saves, ("no vessel", "learning"), told, Act.HATCH, "",
+                      (BRINE_SHRIMP,), kind=BRINE_SHRIMP, helps_at=helps_at)  # fmt: skip
+
+    def _to_begin(self, room: Room) -> tuple[float, float]:
+        """The cysts and the salt that are bought to begin with, as they would be told once the room
+        hatches [g]; 0 where there is enough. All is planned anew, since a diet with nauplii is
+        another one.
+        """
+        feedings = self.outlook.feedings
+        needs = room_needs(room, feedings)
+        plan = plan_feeding(room, feedings, start=self.now, needs=needs).hatches
+        salt = [
+            Use(SALT, room.at_hour(b.set_h), b.vessel.litres * b.vessel.salinity_g_per_l)
+            for b in plan.batches
+        ]  # fmt: skip
+        cysts_g, salt_g = (
+            packed.grams if packed is not None else 0.0
+            for packed in (
+                purchase(used, stock, feedings, self.now, timedelta(0), self.room.units)
+                for used, stock in (
+                    (cyst_uses(room, plan), self.room.tin.in_all),
+                    (salt, self.room.stock_g.get(SALT, 0.0)),
+                )
+            )
+        )
+        return cysts_g, salt_g
+
+    def _settings(self, plan: FeedingPlan, lack: Lack, names: Collection[str]) -> list[datetime]:
+        """When a plan sets hatches in some vessels that are drawn off by the end of a lack."""
+        sets = [
+            self.room.at_hour(b.set_h) for b in plan.hatches.batches
+            if b.vessel.name in names
+            and b.at_index <= lack.gaps[-1].feeding.index
+        ]  # fmt: skip
+        return [at for at in sets if at >= self.now]
+
+    def _most_j(self, vessel: Vessel, room: Room | None = None) -> float:
+        """The most that a hatch in a vessel can give [J]; ``room``: another than that of now."""
+        model = vessel_model(room or self.room, vessel)
+        full_j = model.energy(model.best_hours()) if model.rate > 0 else 0.0
+        return full_j * self.room.hatch_kind.most_grams(vessel.litres)
+
     def _vessel(self) -> Iterator[_Change]:
         """One more vessel like the largest."""
         if not self.room.vessels or self.room.cysts is None:
@@ -353,16 +457,10 @@ class _Finder:
         name = f"one more {largest.litres:g} L vessel"
 
         def told(plan: FeedingPlan, lack: Lack) -> _Told | None:
-            sets = [
-                self.room.at_hour(b.set_h) for b in plan.hatches.batches
-                if b.vessel.name == name and b.at_index <= lack.gaps[-1].feeding.index
-            ]  # fmt: skip
-            ahead = [at for at in sets if at >= self.now]
+            ahead = self._settings(plan, lack, [name])
             return (f"set hatches in {name}", min(ahead)) if ahead else None
 
-        model = vessel_model(self.room, largest)
-        full_j = model.energy(model.best_hours()) if model.rate > 0 else 0.0
-        saves = self._hatched("vessels", full_j * self.room.hatch_kind.most_grams(largest.litres))
+        saves = self._hatched(("vessels",), self._most_j(largest))
         room = with_vessel(self.room, largest_again(self.room, name))
         yield _Change(room, saves, ("vessels",), told, Act.VESSEL, f"{largest.litres:g} L",
                       (BRINE_SHRIMP,), fetch=SHOP)  # fmt: skip
@@ -562,10 +660,10 @@ class _Finder:
                 rounds[key[0]] = rounds.get(key[0], round_j) - saves[key]
         return saves
 
-    def _hatched(self, limit: str, round_j: float) -> dict[_Key, float]:
+    def _hatched(self, limits: Container[str], round_j: float) -> dict[_Key, float]:
         """The same of nauplii, where a limit of theirs is lifted."""
         rounds = {index for index, _ in self.gaps}
-        held_up = {i for i in rounds if self.known.of_food(BRINE_SHRIMP, i) == limit}
+        held_up = {i for i in rounds if self.known.of_food(BRINE_SHRIMP, i) in limits}
         eaten = self._eaten(BRINE_SHRIMP, 0.0, round_j)
         return {key: j for key, j in eaten.items() if key[0] in held_up}
 

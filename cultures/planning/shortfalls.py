@@ -4,6 +4,7 @@ when on it starves.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
@@ -15,6 +16,7 @@ from cultures.foods.worms import first_harvest_age
 from cultures.fry.feeding import takable
 from cultures.needs.meals import Meal, Step, course_of_meals
 from cultures.needs.need import BroodCourse, BroodNeed, Round
+from cultures.planning.changes import hatch_hours, slow_vessels
 from cultures.planning.gaps import WORTH_GETTING, Gap, missed_meals, worth_asking
 from cultures.planning.harvests import DAY_H
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
@@ -309,9 +311,18 @@ class Limits:
             "tin": f"the cysts run out on {out}",
             "early": f"no {other}hatch can be ripe by then",
             "absent": "nobody is there and awake in time to set and harvest a hatch for it",
-            "vessels": "the vessels are too small, or taken, for what is needed",
+            "vessels": f"the vessels are too small, or taken, for what is needed{self._slow()}",
             "uneven": "the hatches that are set give less than is needed then",
         }[limit]
+
+    def _slow(self) -> str:
+        """How long a hatch takes in the slowest vessel, where hatches are slow."""
+        slow = [v for v in slow_vessels(self.room) if hatch_hours(self.room, v) < math.inf]
+        if not slow:
+            return ""
+        worst = min(slow, key=lambda vessel: vessel.temperature_c)
+        hours_ = hatch_hours(self.room, worst)
+        return f" (a hatch takes about {hours_:.0f} h at {worst.temperature_c:g} °C)"
 
     def _worm_words(
         self, limit: str, kind: WormKind, indices: Sequence[int], need: BroodNeed | None

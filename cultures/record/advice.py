@@ -46,6 +46,10 @@ def _is_done(
                 and c.name not in divided
                 for c in (*room.cultures, *room.coming)
             )  # fmt: skip
+        case Act.WARM:
+            return not any(room.hatch_kind.is_slow(v.temperature_c) for v in room.vessels)
+        case Act.HATCH:
+            return bool(room.vessels)
         case Act.ASK | Act.ADD | Act.VESSEL | Act.TOOL | Act.FETCH:
             return False  # once the room has it, it helps no more
         case _:

@@ -331,6 +331,14 @@ class Hatches:
         """The harvests that can still be fed now."""
         return tuple(h for h in self._fit(hours(self.shared.now)) if h.nauplii >= 1)
 
+    def given_up(self) -> tuple[HeldNauplii, ...]:
+        """The harvests that count as no food any more, of which some may still swim."""
+        now_h = hours(self.shared.now)
+        return tuple(
+            h for h in self.held
+            if not self._keeps(h, now_h) and h.share > CRUMB and h.nauplii >= 1
+        )  # fmt: skip
+
     def fed(self, deed: Deed) -> bool:
         """A round was fed as told: so much out of each jar, and of the dry food what was soaked.
 

@@ -396,6 +396,7 @@ class _Replay:
             gone=dict.fromkeys(self.unknown, "")
             | {name: culture.kind.name for name, (culture, _) in self.cultures.gone.items()},
             vessels=vessels, hatches=hatches, held=self.hatches.still_held(),
+            given_up=self.hatches.given_up(),
             cysts=cysts, stock_g=shared.stocks.stated(), not_before=self.not_before,
             orders=shared.stocks.on_order(shared.now.date(), stated),
             remarks={name: tuple(rows) for name, rows in self.remarks.items()},

@@ -354,8 +354,8 @@ class Room:
             need, as a share of it.
         move_g: cysts that moving a task must save which the keeper was told of already [g].
         told: those tasks. told_rounds: feedings that were told and lie ahead. held: harvests still
-            to be fed. notes: what a keeper should look at. edits: those of them about an edit of
-            the file that nobody looked at yet.
+            to be fed; given_up: those that count as no food any more. notes: what a keeper should
+            look at. edits: those of them about an edit of the file that nobody looked at yet.
         in_hand: told tasks that have begun, or belong to a round that has, and are not over: the
             room is as if they were done. answered: what was noted of
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
@@ -425,6 +425,7 @@ class Room:
     told: tuple[Told, ...] = field(default=(), repr=False)
     told_rounds: tuple[ToldTask, ...] = field(default=(), repr=False)
     held: tuple[HeldNauplii, ...] = ()
+    given_up: tuple[HeldNauplii, ...] = ()
     notes: tuple[str, ...] = ()
     edits: tuple[str, ...] = ()
     in_hand: tuple[ToldTask, ...] = field(default=(), repr=False)

@@ -26,6 +26,10 @@ class Act(Enum):
     #: A culture is started, or got ripe; its kind.
     START = "start"
     RIPE = "ripe"
+    #: Brine shrimp are hatched for the first time.
+    HATCH = "hatch"
+    #: Hatching vessels are stood warmer.
+    WARM = "warm"
     #: Foods that the room has are given to more broods; both, in words.
     ADD = "add"
     #: A hatching vessel is got; its size in words.
@@ -86,6 +90,11 @@ class Remedy:
         return None if self.still is None and self.helps_from == self.by else self.helps_from
 
     @property
+    def brings_nauplii(self) -> bool:
+        """Whether there are hatches by it where there were none, for want of a bottle or cysts."""
+        return self.act is Act.HATCH or (self.act is Act.BUY and self.of == "cysts")
+
+    @property
     def advice(self) -> Advice:
         """The same as it is told."""
         return Advice(self.act, self.of, self.what, self.by, self.amount)
@@ -100,6 +109,10 @@ class Remedy:
         return found | {key: at.isoformat() for key, at in more.items() if at is not None}
 
 
+#: How easily something is had: what only needs to be warmed, what anybody can buy, and what must be
+#: found at somebody's; 1 where nothing is said. Of these an easier one that fills as much does.
+_EASE = {Act.WARM: 0, Act.RIPE: 2, Act.FETCH: 2}
+_REPLACED = (Act.START, Act.VESSEL, Act.HATCH, Act.RIPE, Act.FETCH)
 #: What takes away so many times as much of a shortfall helps far more.
 _FAR_MORE = 2.0
 #: What takes away so much of it fills it all.
@@ -150,9 +163,12 @@ class Shortfall:
         """What is to be done about it: all that was told before, or else what is most urgent; and
         what is most urgent of what helps far more than these; that alone, where nothing was told
         and it fills all. Where fry starve, also what helps most of what is there at half of the
-        time until they do, if none of these is, or else before they do.
+        time until they do, if none of these is, or else before they do, and what brings nauplii.
+        What is found at somebody's only is no step where what can be bought fills as much, nor is
+        either where it is enough to warm a vessel.
         """
-        ordered = sorted(self.remedies, key=lambda r: (r.by, -r.effect_j))
+        wanted = [r for r in self.remedies if not self._has_easier(r)]
+        ordered = sorted(wanted, key=lambda r: (r.by, -r.effect_j))
         first = [r for r in ordered if r.told] or ordered[:1]
         much_j = _FAR_MORE * max((r.effect_j for r in first), default=0.0)
         more = [r for r in ordered if r.effect_j > much_j]
@@ -167,7 +183,20 @@ class Shortfall:
                     chosen.append(max(saving, key=lambda r: r.effect_j))
                 if saving:
                     break
+            nauplii = [r for r in wanted if r.brings_nauplii]
+            if nauplii and not any(r in chosen for r in nauplii):
+                chosen.insert(0, max(nauplii, key=lambda r: r.effect_j))
         return tuple(chosen)
+
+    def _has_easier(self, remedy: Remedy) -> bool:
+        """Whether something that is had more easily fills as much, and as early."""
+
+        def does(other: Remedy) -> bool:
+            sooner = (other.helps_from or self.at) <= (remedy.helps_from or self.at)
+            as_much = other.effect_j >= _FILLS * remedy.effect_j
+            return as_much and sooner and _EASE.get(other.act, 1) < _EASE.get(remedy.act, 1)
+
+        return remedy.act in _REPLACED and any(does(other) for other in self.remedies)
 
     @property
     def certain(self) -> bool:

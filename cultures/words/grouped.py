@@ -37,8 +37,8 @@ from cultures.words.text import listed
 from cultures.words.tools import Tools
 
 _NUMBERED = re.compile(r"(.*?)(\d+)")
-#: Where the recipe of a medium begins within a reason.
-RECIPE = " Medium: "
+#: Where the recipe of a medium, or how a hatch is set up, begins within a reason.
+_RECIPE = re.compile(r" (?=(?:Medium|Hatching): )")
 #: Between the parts of a reason.
 _SAID = re.compile(r"(?<=[.;]) ")
 _Any = TypeVar("_Any")
@@ -203,3 +203,18 @@ def reasons(tasks: Sequence[Task], units: str) -> list[str]:
     each = [why if alone else f"{names(subjects)}: {why}" for why, subjects in whys.items()]
     end = " ".join(ends)
     return [*each, end[:1].upper() + end[1:]] if end else each
+
+
+def without_recipe(why: str) -> str:
+    """A reason without how something is set up.
+
+    Examples:
+        >>> without_recipe("They sour on Fri. Medium: cooled porridge."), recipe_of("They sour.")
+        ('They sour on Fri.', '')
+    """
+    return _RECIPE.split(why, maxsplit=1)[0]
+
+
+def recipe_of(why: str) -> str:
+    """How something is set up, as a reason says it; "" where it does not."""
+    return "".join(_RECIPE.split(why, maxsplit=1)[1:])

@@ -9,12 +9,14 @@ from typing import assert_never
 from attrs import evolve
 from hypothesis import given, settings
 
-from cultures.foods.food import DRY
+from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.planning.changes import with_food
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.planning.risk import round_risks
 from cultures.planning.shortfalls import Lack, Limits, find_lacks
 from cultures.planning.what_if import suppose
+from cultures.room.orders import Order
 from cultures.room.room import Room
 from cultures.tasks.plan import Act, Remedy
 from cultures.words.tools import Syringe
@@ -37,6 +39,25 @@ def _carried_out(room: Room, remedy: Remedy, outlook: Outlook) -> Room | None:
         case Act.VESSEL:
             largest = max(room.vessels, key=lambda v: v.litres)
             return evolve(room, vessels=(*room.vessels, evolve(largest, name="a new one")))
+        case Act.HATCH:
+            bought = re.search(r"buy .*?([\d.,]+) g of cysts", what)
+            room = suppose(room, "vessel 1", outlook.now)
+            names = [b.name for b in room.broods]
+            room = with_food(room, BRINE_SHRIMP, names)
+            if not bought:
+                return room
+            there = (outlook.now + room.fetched_in("cysts")).date()
+            grams = float(bought[1].replace(",", ""))
+            order = Order("cysts", grams, grams, on=outlook.now.date(), day=there)
+            return evolve(room, orders=(*room.orders, order))
+        case Act.WARM:
+            warm = re.search(r"a water bath of (\d+) °C", what)
+            assert warm, what
+            degrees = float(warm[1])
+            slow = [v.name for v in room.vessels if room.hatch_kind.is_slow(v.temperature_c)]
+            return evolve(room, vessels=tuple(
+                evolve(v, temperature_c=degrees) if v.name in slow else v for v in room.vessels
+            ))  # fmt: skip
         case Act.ASK:
             return evolve(room, away=tuple(evolve(a, helper=True) for a in room.away))
         case Act.START:

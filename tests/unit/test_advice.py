@@ -29,7 +29,8 @@ def _advice(act: Act, by: datetime, of: str = "x", amount: float = 0.0) -> Advic
 
 
 def _room(*advised: Advice, **more: Any) -> Any:
-    return SimpleNamespace(advised=advised, **{"to_buy": {}, **more})
+    fetched_in = {"starter": timedelta(days=1)}.__getitem__
+    return SimpleNamespace(advised=advised, **{"to_buy": {}, "fetched_in": fetched_in, **more})
 
 
 def _remedy(act: Act, by: datetime, of: str = "x", amount: float = 0.0) -> Remedy:
@@ -51,6 +52,9 @@ def _remedy(act: Act, by: datetime, of: str = "x", amount: float = 0.0) -> Remed
         (Act.START, 24, 193, 193, 24),  # more: that is for another time of want
         (Act.BUY, 24, 193, 193, 24),
         (Act.START, -1, 24, 24, -1),  # its time is over
+        (Act.START, 1, 24, 1, None),  # a starter is in the house by then, or is not
+        (Act.RIPE, 12, 24, 12, None),  # a ripe culture that comes in a day is still to be had
+        (Act.RIPE, 11, 24, 24, 11),  # at the last minute it is not
         (Act.BUY, 12, 24, 12, None),
         (Act.FETCH, 12, 24, 24, None),  # that was for another round, which is still to come
         (Act.FETCH, 0, 12, 0, None),

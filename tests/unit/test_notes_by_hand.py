@@ -106,10 +106,12 @@ def test_doses_are_looked_at_for_a_day_and_where_tools_are_named(room: Room) -> 
 # --- a tin that nobody counted
 
 
-def _untried(room: Room, *batches: tuple[float, bool], own: float | None = None) -> list[str]:
+def _untried(
+    room: Room, *batches: tuple[float, bool], own: float | None = None, tin_g: float = 30.0
+) -> list[str]:
     """Of batches set so many hours from now, standing or not."""
     outlook: Any = SimpleNamespace(
-        room=evolve(room, cysts=Cysts(30.0, own)), now=_START,
+        room=evolve(room, cysts=Cysts(tin_g, own)), now=_START,
         feeding=SimpleNamespace(hatches=SimpleNamespace(batches=[
             SimpleNamespace(set_h=hours(_START) + ahead_h, standing=standing)
             for ahead_h, standing in batches
@@ -121,9 +123,21 @@ def _untried(room: Room, *batches: tuple[float, bool], own: float | None = None)
 def test_a_tin_is_tried_while_the_vessels_are_free_for_two_days(room: Room) -> None:
     (text,) = _untried(room, (72.0, False), (48.0, False))
     assert text.startswith("Try the tin of cysts before Thu 7 Jan (livefood hatch")
-    assert _untried(room, (47.0, False), (72.0, False)) == []
     assert _untried(room, (72.0, False), (-10.0, True)) == []
     assert _untried(room) == []
+
+
+def test_with_less_time_a_pinch_is_tried_beside_the_first_hatch(room: Room) -> None:
+    """So it is where the tin came late, or the hatch on trial failed."""
+    (text,) = _untried(room, (47.0, False), (72.0, False))
+    assert text.startswith("Try a pinch of the tin of cysts in a warm, lit glass of salt water now")
+    assert "the first hatch is set on Thu 7 Jan" in text
+    assert _untried(room, (47.0, False), (-10.0, True)) == []
+
+
+def test_a_tin_that_is_not_in_the_house_yet_is_not_tried(room: Room) -> None:
+    for ahead_h in (47.0, 72.0):
+        assert _untried(room, (ahead_h, False), tin_g=0.0) == []
 
 
 def test_a_tin_that_was_counted_and_one_of_who_is_away_are_not_tried(room: Room) -> None:

@@ -19,7 +19,7 @@ from cultures.needs.need import BroodCourse, Round
 from cultures.planning import changes, ready
 from cultures.planning.brood_trials import Trial
 from cultures.planning.carry import Wish
-from cultures.planning.changes import usual_culture, whom_like
+from cultures.planning.changes import new_bottle, usual_culture, whom_like
 from cultures.planning.hatch_options import harvest_time
 from cultures.planning.ready import (
     Readiness,
@@ -393,7 +393,7 @@ def test_the_last_day_to_begin_and_the_first_day_to_give_are_worked_out_by_age(r
 
 def _hatching(room: Room, wanted_j: float = 0.0, **more: Any) -> Any:
     steps: Any = _steps(evolve(room, **more), BRINE_SHRIMP)
-    steps.need = SimpleNamespace(foods={BRINE_SHRIMP: wanted_j})
+    steps.need = SimpleNamespace(foods={BRINE_SHRIMP: wanted_j}, energy_j=50.0)
     return steps
 
 
@@ -433,7 +433,13 @@ def test_a_hatch_is_set_as_late_as_brings_half_and_weighed_for_its_best(room: Ro
     assert much.cysts_g > room.hatch_kind.values["least_hatch_g"]
     none = next(iter(_hatching(room)._hatch()))
     assert (none.cysts_g, none.buy_by, none.too_late, none.ripe_on) == (0.0, None, False, None)
-    assert list(_hatching(room, vessels=())._hatch()) == []
+    # Without any a bottle is to be got, and set for all that they eat at first.
+    (bottle,) = _hatching(room, vessels=())._hatch()
+    (own,) = _hatching(room, 50.0, vessels=(new_bottle(room),))._hatch()
+    assert (bottle.subject, bottle.cysts_g, bottle.begin_by) == (
+        own.subject, own.cysts_g, own.begin_by
+    )  # fmt: skip
+    assert bottle.wanted_j == 50.0
     cold = evolve(room.vessels[0], temperature_c=1.0)
     assert list(_hatching(room, vessels=(cold,))._hatch()) == []
 

@@ -197,10 +197,13 @@ def test_what_must_have_been_done_already_is_no_remedy(
 
 
 def test_what_is_cheapest_is_tried_first(room: Room) -> None:
-    """Asking, cysts, a starter, a longer list of foods, a starter, a vessel, a ripe culture."""
+    """Asking, warming, cysts, a starter, more foods, a starter, a vessel, brine shrimp at all,
+    a ripe culture.
+    """
     asked: list[str] = []
     finder = _finder(room, _lack(_gap(room, 2)))
-    for name in ("_helper", "_cysts", "_wider", "_vessel", "_culture"):
+    for name in ("_helper", "_warmer", "_cysts", "_wider", "_vessel", "_hatchery",
+                 "_culture"):  # fmt: skip
 
         def offer(*_: Any, name: str = name, ripe: bool = False) -> Iterator[_Change]:
             asked.append(name + (" ripe" if ripe else ""))
@@ -209,14 +212,16 @@ def test_what_is_cheapest_is_tried_first(room: Room) -> None:
         setattr(finder, name, offer)
     assert list(finder._changes()) == []
     assert asked == [
-        "_helper", "_cysts", "_culture", "_wider", "_culture", "_vessel", "_culture ripe"
+        "_helper", "_warmer", "_cysts", "_culture", "_wider", "_culture", "_vessel", "_hatchery",
+        "_culture ripe",
     ]  # fmt: skip
     # What was told comes first, and a starter once for each that was.
     asked.clear()
     finder.room = evolve(room, advised=(_advice(Act.VESSEL), _advice(Act.START, "microworm")))
     assert list(finder._changes()) == []
     assert asked == [
-        "_culture", "_vessel", "_helper", "_cysts", "_wider", "_culture", "_culture ripe"
+        "_culture", "_vessel", "_helper", "_warmer", "_cysts", "_wider", "_culture", "_hatchery",
+        "_culture ripe",
     ]  # fmt: skip
 
 

@@ -1,0 +1,65 @@
+"""A hatch that is set for the first time: air, light and warmth are said with it, since who has the
+sheet alone would set a still bottle in the dark.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from tests.cli.invented import at
+from tests.cli.test_first_evening import _BOTTLE, _ROOM, _written
+from tests.page.room import Page
+
+_CYSTS = "\n[cysts]\ngrams = 30\n"
+#: From the data of the kind: `recipe`, `light_first_h`; and the water of the room's bottle.
+_HOW = (
+    "Hatching: salt water, cysts, strong air from below, light for the first hours (6 h); the"
+    " water at 27 °C all the time."
+)
+
+
+def _room(folder: Path) -> Path:
+    return _written(folder, _ROOM + _BOTTLE + _CYSTS)
+
+
+def _plain(text: str) -> str:
+    return " ".join(re.sub(r"<[^>]+>", " ", text).split())
+
+
+def test_the_first_hatch_says_how_it_stands_and_the_second_does_not(tmp_path: Path) -> None:
+    room = _room(tmp_path)
+    first = _plain(at(room, "2027-02-07T07:00", "today").stdout)
+    assert "set bottle 1:" in first
+    assert _HOW in first
+    at(room, "2027-02-07T07:30", "journal", "set", "bottle 1", "0.5 g")
+    at(room, "2027-02-08T07:00", "journal", "harvest", "bottle 1")
+    second = _plain(at(room, "2027-02-08T07:05", "today").stdout)
+    assert "set bottle 1:" in second
+    assert "Hatching:" not in second
+    # Reasons leave out how it is done, which stands below them once.
+    why = _plain(at(room, "2027-02-08T07:05", "today", "--why").stdout)
+    assert "would be best" in why
+    assert why.count("Hatching:") <= 1
+
+
+def test_sheet_and_calendar_say_it_too(tmp_path: Path) -> None:
+    room = _room(tmp_path)
+    sheet, calendar = tmp_path / "sheet.html", tmp_path / "food.ics"
+    at(room, "2027-02-07T07:00", "sheet", "--out", str(sheet))
+    assert _HOW in _plain(sheet.read_text("utf-8"))
+    at(room, "2027-02-07T07:00", "calendar", "--out", str(calendar))
+    unfolded = re.sub(r"\r?\n[ \t]", "", calendar.read_text("utf-8")).replace("\\", "")
+    assert _HOW in unfolded
+
+
+def test_the_page_says_it_and_when_fry_first_eat(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = Page(_room(tmp_path), monkeypatch)
+    page.at("2027-02-07T07:00")
+    shown = _plain(page.get())
+    assert _HOW in shown
+    assert "Nothing eats yet. First food for angels in N on Mon 8 Feb." in shown
