@@ -111,11 +111,10 @@ class Present:
         failed = {key for key, fate in of.items() if fate in (Fate.SKIPPED, Fate.LAPSED)}
         return self.record.withdrawn | self.contradicted | failed | earlier
 
-    def open_questions(self) -> list[tuple[int, ToldTask]]:
-        """What is taken as done and of which nobody was asked yet, with its number in `due`."""
+    def open_questions(self) -> list[ToldTask]:
+        """What is taken as done and of which nobody was asked yet, in the order of `due`."""
         mine = {t.task.id for t in self.unnoted()} - self.record.asked
-        due = self.due()
-        return [(n, t) for n, t in enumerate(due, start=1) if t.task.id in mine]
+        return [t for t in self.due() if t.task.id in mine]
 
     def unanswered(self) -> list[ToldTask]:
         """What is taken as done, of which the page asks until it is answered or left at that."""
