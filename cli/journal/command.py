@@ -46,7 +46,7 @@ from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import Present
-from cultures.tasks.task import HarvestHatch, HarvestWorms, MoveOn, Work
+from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, MoveOn, Soak, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
@@ -388,9 +388,12 @@ def _skipped(
     later = [
         t for t in chosen
         if t.task.at > now and t.task.id not in names
-        and any(x.task.subject == t.task.subject and x.task.at < t.task.at for x in known)
+        and any(x.task.subject == t.task.subject and x.due_at < t.due_at for x in known)
     ]  # fmt: skip
-    return [t for t in chosen if t not in later] or chosen
+    meant = [t for t in chosen if t not in later] or chosen
+    fed = {t.round_at for t in meant if isinstance(t.task, Feed)}
+    # What is soaked for a feeding is answered with it.
+    return [t for t in meant if not (isinstance(t.task, Soak) and t.round_at in fed)]
 
 
 command.add_command(skip)

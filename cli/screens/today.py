@@ -132,10 +132,7 @@ def screen(
     parts += [stale_text(sheet, outlook) for sheet in sheets]
     parts += [leaving(before, outlook.room.tools, shown) if before else ""]
     parts += [_questions(asked, outlook, numbers or {})]
-    parts += [
-        f"ROUND {clock_text(at, units)}: over, and noted"
-        for at in outlook.round_times() if outlook.is_noted(at)
-    ]  # fmt: skip
+    parts += _noted_rounds(outlook, rounds)
     parts += [_round_block(outlook, at, practice, why=why, tank=tank) for at in rounds]
     if by_paper(sheets, outlook).intersection(rounds):
         parts[-1] += f"\n{wrapped(_BY_PAPER, 4, '  ')}"
@@ -258,6 +255,20 @@ def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
     noted = besides(outlook.room, task.id)
     text = f"{at}  {brief_text(task, outlook.room.tools)}{noted}"
     return wrapped(text, 6, f"  {number_:>2}")
+
+
+def _noted_rounds(outlook: Outlook, rounds: Sequence[datetime]) -> list[str]:
+    """The rounds before those of the screen of which all is noted, each once."""
+    lines, units = [], outlook.room.units
+    for at in dict.fromkeys(outlook.round_times()):
+        clock = clock_text(at, units)
+        if at in outlook.room.unfed:
+            day = "" if at.date() == outlook.now.date() else f", {day_text(at, units)}"
+            shown = at not in rounds and at <= max(rounds, default=at)
+            lines += [f"ROUND {clock}{day}: it is noted that nobody feeds"] if shown else []
+        elif outlook.is_noted(at):
+            lines.append(f"ROUND {clock}: {'over, and noted' if at <= outlook.now else 'noted'}")
+    return lines
 
 
 def _round_block(

@@ -291,6 +291,7 @@ def present(
         fed_tanks=known.tanks,
         fed_today=tuple(fed_today(record, known, in_hand, room, now)),
         fed_until=fed_until(record, standing, known, begun, state.room, now),
+        unfed=_unfed(record, known, now),
         dry_way=dry_way,
         dry_thin=dry_thin,
         settled=_settled(record, known, in_hand, reopened, now) | mistakes,
@@ -331,6 +332,17 @@ def _dry_way(record: Record, room: Room, now: datetime) -> tuple[Way | None, int
     ]  # fmt: skip
     soaked = [(at, thin) for at, way, thin in come if way == SOAKED]
     return max(come)[1] if come else None, max(soaked)[1] if soaked else None
+
+
+def _unfed(record: Record, known: Fates, now: datetime) -> frozenset[datetime]:
+    """Rounds ahead that were told and of which it is noted that nobody feeds: they are not planned
+    anew.
+    """
+    return frozenset(
+        told.task.at for key, told in record.tasks.items()
+        if isinstance(told.task, Feed) and told.task.at > now
+        and known.of[key] is Fate.SKIPPED
+    )  # fmt: skip
 
 
 def _settled(

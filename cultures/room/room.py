@@ -360,7 +360,8 @@ class Room:
             room is as if they were done. answered: what was noted of
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
             fed_today: what the rounds of this day gave that are over or in hand.
-        fed_until: rounds up to then are done with, or in hand. dry_way: how dry food was told to be
+        fed_until: rounds up to then are done with, or in hand. unfed: rounds ahead of which it is
+            noted that nobody feeds. dry_way: how dry food was told to be
             measured at the last round of the keeper's that has come; dry_thin: how many times
             thinner than usual it was told to be soaked last. settled: ids of tasks that are
             over or answered, and are not given again. unanswered: for when first
@@ -432,6 +433,7 @@ class Room:
     fed_today: tuple[FeedLine, ...] = field(default=(), repr=False)
     fed_tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict, repr=False)
     fed_until: datetime | None = None
+    unfed: frozenset[datetime] = field(default=frozenset(), repr=False)
     dry_way: Way | None = None
     dry_thin: int | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)

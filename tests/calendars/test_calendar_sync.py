@@ -331,6 +331,22 @@ def test_cancelled_and_deleted_ahead_are_noted_as_not_done(
     assert keeper.sync("2027-01-05T07:01")["noted"] == []
 
 
+def test_a_round_that_is_called_off_the_evening_before_is_noted_once(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch)
+    keeper.sync(EVENING)
+    key = next(k for k in phone.by_key() if "feed/2027-01-06T0" in k)
+    phone.edit(phone.by_key()[key], "2027-01-05T21:05", STATUS="CANCELLED")
+    assert keeper.sync("2027-01-05T21:10")["noted"]
+    before = [line for line in keeper.journal() if ",skip," in line]
+    assert sum(",feed/2027-01-06T0" in line for line in before) == 1
+    for clock in ("2027-01-05T21:20", "2027-01-06T06:00"):
+        again = keeper.sync(clock)
+        assert (again["noted"], again["questions"]) == ([], [])
+    assert [line for line in keeper.journal() if ",skip," in line] == before
+
+
 @pytest.mark.parametrize("wrote", [True, False])
 def test_after_a_restored_backup_what_livefood_deleted_is_no_no(
     server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, wrote: bool
