@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -17,8 +16,6 @@ from cli.options import (
     print_json,
     where_options,
 )
-from cultures import files
-from cultures.errors import FileProblemError
 
 if TYPE_CHECKING:
     from cultures.tasks.plan import Plan
@@ -54,9 +51,8 @@ def command(
     from cli.screens.paint import echo, show
     from cli.screens.shown import this_round
     from cli.screens.today import screen
-    from cli.telling import tell_rounds
+    from cli.telling import numbers_asked, tell_rounds
     from cultures.planning.telling import calendars_again, stale_sheets
-    from cultures.record.numbering import keep_numbering, read_numbering
     from cultures.record.since import since_advised
 
     if next_round and all_day:
@@ -72,21 +68,16 @@ def command(
     of_day = [at for at in outlook.round_times() if at.date() == today]
     rounds = of_day if all_day else this_round(outlook, skip=int(next_round))
     asked, calendars = present.open_questions(), calendars_again(present, setting.path)
-    due = present.due()
-    numbering = read_numbering(setting.path, setting.now).asked_anew(due, setting.now)
     if setting.unfilled:
         echo(f"{unfilled_text(setting.path)}\n")
     show(screen(
         outlook, plan, rounds=rounds, tank=tank, asked=asked, why=why,
-        numbers={t.task.id: numbering.of[t.task.id] for t in due},
+        numbers=numbers_asked(setting),
         practice=practice(outlook, present, everything=cautions),
         sheets=stale_sheets(outlook, present, setting.path),
         before=next_absence(setting.room, plan, setting.now, calendars),
         since=since_advised(present, setting.path),
     ))  # fmt: skip
-    if asked and setting.tells:
-        with suppress(FileProblemError), files.locked(setting.path.absolute().parent):
-            keep_numbering(setting.path, numbering, setting.now)
     tell_rounds(setting, outlook, rounds, plan, asked)
 
 

@@ -297,6 +297,7 @@ def present(
         settled=_settled(record, known, in_hand, reopened, now) | mistakes,
         unanswered=_unanswered(record, known, now),
         put_off={key: t.came_at for key, t in record.tasks.items() if t.came_at is not None},
+        put_to={key: to for key, to in record.put_to.items() if to > now},
         to_buy=purchases,
         to_buy_since={item: since for item, (_, since) in to_buy.items()},
         advised=open_advice(record, standing, state.room),

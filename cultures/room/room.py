@@ -366,7 +366,8 @@ class Room:
             thinner than usual it was told to be soaked last. settled: ids of tasks that are
             over or answered, and are not given again. unanswered: for when first
             foods, counts, sortings, lids and moves were told that nobody noted, by id; put_off: of
-            what was told for a later time when its own had come, that one. to_buy: what
+            what was told for a later time when its own had come, that one; put_to: of what a person
+            put to a later time on a phone, that one. to_buy: what
             was told to be bought, by item, where nothing was noted of that stock since; and
             to_buy_since: on which day it was told first, or has been due since.
         advised: what was told to help against what falls short, where it is not done.
@@ -439,6 +440,7 @@ class Room:
     settled: frozenset[str] = field(default=frozenset(), repr=False)
     unanswered: Mapping[str, datetime] = field(factory=dict, repr=False)
     put_off: Mapping[str, datetime] = field(factory=dict, repr=False)
+    put_to: Mapping[str, datetime] = field(factory=dict, repr=False)
     to_buy: Mapping[str, Buy] = field(factory=dict, repr=False)
     to_buy_since: Mapping[str, date] = field(factory=dict, repr=False)
     advised: tuple[Advice, ...] = ()
