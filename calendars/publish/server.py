@@ -91,7 +91,8 @@ class Touched:
     Attributes:
         key: the intention. title: its title as livefood wrote it, or as it reads now.
         start: where it stands now. at: when the person did it, as far as the server tells.
-        what: ``ticked``, ``cancelled``, ``deleted``, ``moved``, or "" if only its words.
+        what: ``ticked``, ``cancelled``, ``deleted``, ``moved``, ``left`` for a to-do that was
+            deleted unticked after its time, or "" if only its words.
         words: what was written into its text besides.
     """
 
@@ -169,23 +170,24 @@ class OnServer:
             gone = [uid for uid in mine if uid not in there]
             if not older and not (len(gone) == len(mine) >= _EMPTIED):
                 touched += [
-                    Touched(r.key, r.shown.title, r.shown.start, moment, "deleted", "",
-                            r.shown.parts)
+                    Touched(r.key, r.shown.title, r.shown.start, moment,
+                            "deleted" if r.shown.start > moment else "left", "", r.shown.parts)
                     for uid in gone
                     if (r := known.get(uid)) is not None and r.state == "live"
-                    and r.shown.start > moment
+                    and (r.shown.start > moment or r.shown.todo)
                 ]  # fmt: skip
         return Heard(sorted(touched, key=lambda t: (t.start, t.key)), etags, older)
 
     def publish(
         self, entries: Iterable[Entry], heard: Heard | None = None, *,
-        undone: Container[str] = frozenset(),
+        undone: Container[str] = frozenset(), open_again: Container[str] = frozenset(),
     ) -> Published:  # fmt: skip
         """Brings it up to date with a plan.
 
         Args:
             entries: all that it should show. heard: what was read before; what was done since is
-                not deleted unread. undone: as `calendars.ledger.revise` has it.
+                not deleted unread. undone: as `calendars.ledger.revise` has it. open_again: names
+                of entries whose tick is taken off again.
 
         Raises:
             ConnectionLostError: the server went away; run again to go on.
@@ -198,7 +200,8 @@ class OnServer:
             space = self.identity()
             notes, held = self._with_found({str(uuid5(space, e.key)): e.key for e in chosen})
             ledger, _ = revise(notes.ledger, chosen, now=self.now, namespace=space, undone=undone)
-            return _Run(self, ledger, held, notes.ledger, _last_run(notes), heard).go()
+            run = _Run(self, ledger, held, notes.ledger, _last_run(notes), heard, open_again)
+            return run.go()
 
     def withdraw(self) -> Published:
         """Deletes everything that livefood put there for the room.
@@ -316,12 +319,16 @@ class _Run:
     before: Ledger
     run: int
     heard: Heard | None = None
+    open_again: Container[str] = frozenset()
     done: Published = field(factory=Published)
 
     def go(self) -> Published:
         live = {record.uid: record for record in self.ledger.live()}
         stale = [uid for uid in self.held if uid not in live]
-        due = [r for uid, r in live.items() if self.held.get(uid, Held()).sequence != r.sequence]
+        due = [
+            r for uid, r in live.items()
+            if self.held.get(uid, Held()).sequence != r.sequence or r.key in self.open_again
+        ]  # fmt: skip
         if stale and live and not due:  # by which older notes are known as such
             due = [list(live.values())[-1]]
         self.done.unchanged = len(live) - len(due)
@@ -403,7 +410,8 @@ class _Run:
                     break
                 data = _with_sequence(ours, sequence)
                 continue
-            kept = () if self._is_next_purchase(record) else _KEPT
+            again = record.key in self.open_again or self._is_next_purchase(record)
+            kept = () if again else _KEPT
             data, merged = _merged(ours, theirs, one, self._base(uid), sequence, kept), True
         else:
             raise CalendarError("it is being changed on the server all the time; try again later")

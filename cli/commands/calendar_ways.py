@@ -315,7 +315,7 @@ def sync_plan(job: Job) -> None:
         setting = where.load()
         place = _on_server(job, setting, collection)
         made = job.made(setting, place.notes)
-        done = place.publish(made.entries, heard, undone=made.undone)
+        done = place.publish(made.entries, heard, undone=made.undone, open_again=answers.open_again)
         made.tell()
     url, room = collection.address.url, setting.room
     lines = [line_of(entry, room) for entry in answers.noted]

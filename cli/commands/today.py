@@ -50,7 +50,7 @@ def command(
     from cli.screens.paint import echo, show
     from cli.screens.shown import this_round
     from cli.screens.today import screen
-    from cli.telling import tell_rounds
+    from cli.telling import numbers_asked, tell_rounds
     from cultures.planning.leaving import next_absence
     from cultures.planning.telling import calendars_again, stale_sheets
     from cultures.record.since import since_advised
@@ -72,12 +72,13 @@ def command(
         echo(f"{unfilled_text(setting.path)}\n")
     show(screen(
         outlook, plan, rounds=rounds, tank=tank, asked=asked, why=why,
+        numbers=numbers_asked(setting),
         practice=practice(outlook, present, everything=cautions),
         sheets=stale_sheets(outlook, present, setting.path),
         before=next_absence(setting.room, plan, setting.now, calendars),
         since=since_advised(present, setting.path),
     ))  # fmt: skip
-    tell_rounds(setting, outlook, rounds, plan, [told for _, told in asked])
+    tell_rounds(setting, outlook, rounds, plan, asked)
 
 
 def _of_day(plan: Plan, today: date, tank: str | None) -> dict[str, Any]:

@@ -29,12 +29,14 @@ from cli.journal.lists import (
     helper_json,
     helper_text,
     import_summary,
+    refuse_either,
     reminders_text,
+    with_ids,
 )
 from cli.journal.recording import moment_of, open_book, record, say, writing
 from cli.option_types import FILE, LINES, MOMENT, SPOKEN, Typed, Whole, number
 from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
-from cli.screens.entry import line_of
+from cli.screens.entry import TANK_WORD, line_of, typed_tank
 from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cultures.errors import LivefoodError, RangeError, nearest
@@ -44,7 +46,7 @@ from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.present import Present
-from cultures.tasks.task import HarvestHatch, HarvestWorms, MoveOn, Work
+from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, MoveOn, Soak, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
@@ -135,12 +137,15 @@ def done(
     with nullcontext(open_book(where)) if dry_run else writing(where) as book:
         start = None if since is None else moment_of(book, since)
         due = book.present(book.now, pending=True).due()
+        numbers = book.numbering(due).of
         due = [t for t in due if start is None or t.task.at >= start]
         if dry_run or not (due or names):
-            echo(due_text(due, book))
+            echo(due_text(due, book, numbers))
             return
-        left_out = choose(due, but, book, but=True) if but else []
-        chosen = [t for t in choose(due, names, book) if t not in left_out]
+        but = tuple(with_ids(but, due, book, numbers))
+        left_out = choose(due, but, book, numbers, but=True) if but else []
+        wanted = with_ids(names, due, book, numbers)
+        chosen = [t for t in choose(due, wanted, book, numbers) if t not in left_out]
         if not names:  # what is still to come is ticked off only by its name
             begun = {t.task.id for t in book.present(book.now, pending=True).in_hand}
             chosen = [t for t in chosen if t.task.at <= book.now or t.task.id in begun]
@@ -207,7 +212,8 @@ def due_(where: Where, as_json: bool) -> None:
     """
     book = open_book(where)
     due = book.present(book.now, pending=True).due()
-    answer(as_json, lambda: due_json(due, book), lambda: due_text(due, book))
+    numbers = book.numbering(due).of
+    answer(as_json, lambda: due_json(due, book), lambda: due_text(due, book, numbers))
 
 
 @event("skip", [], click.argument("names", nargs=-1, required=True, metavar="TASK..."))
@@ -217,6 +223,7 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     round is the whole feeding at hand, or that at the time of --at, told or not: nobody fed,
     nor took what was told for it. With --at TANK is one that was not fed then; without, where
     its feeding is noted, it is that a brood of it is to be moved. So is BROOD, where it is.
+    Where a tank has a number of the list for its name say which: number 2, or tank 2.
 
     \b
     Examples:
@@ -226,9 +233,13 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
       livefood journal skip round --at "yesterday 18:30"
     """
     book, found = noting.book, noting.book.present(noting.book.now, pending=True)
-    given = _by_clock(names)
+    due = found.due()
+    given = with_ids(_by_clock(names), due, book, book.numbering(due).of)
     told = {name for t in found.record.tasks.values() for name in called_of(t)}
-    tanks = {t.lower(): t for t in things_of(noting.room, "tank") if t.lower() not in told}
+    there = things_of(noting.room, "tank")
+    tanks = {t.lower(): t for t in there if t.lower() not in told}
+    tanks |= {f"{TANK_WORD} {t}".lower(): t for t in there}
+    _refuse_numbers(given, tanks, found, book)
     unfed = [tanks[name.lower()] for name in given if name.lower() in tanks]
     tasks = [name for name in given if name.lower() not in tanks]
     if noting.when >= book.now:
@@ -251,10 +262,42 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
             tasks += _of_round(book, found, noting.when)
         if noting.when < book.now:
             tasks = [_that_day(found, name, noting.when) for name in tasks]
-        made = [book.skipped(book.feeding(t, noting.when), noting.when, t) for t in unfed]
+        made = [_unfed_tank(book, found, tank, noting.when) for tank in unfed]
     until = noting.when if noting.when < book.now else None
     made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks, until)]
     return [entry._replace(note=noting.note) for entry in made]
+
+
+def _unfed_tank(book: Book, found: Present, tank: str, moment: datetime) -> Entry:
+    """The entry that says that a tank was not fed at the told round of a moment.
+
+    Raises:
+        RangeError: nothing was told for it, or that is noted already.
+    """
+    feeding = book.feeding(tank, moment)
+    said = found.fates.tanks.get(feeding.task.id, {}).get(tank, ())
+    last = max(said, key=lambda entry: entry.line, default=None)
+    if last is not None and last.event == "skip":
+        raise RangeError(
+            f"that {tank} was not fed then is noted already, in line {last.line}; if that is"
+            f" wrong: livefood journal undo --line {last.line}"
+        )
+    return book.skipped(feeding, moment, tank)
+
+
+def _refuse_numbers(
+    names: Sequence[str], tanks: Mapping[str, str], found: Present, book: Book
+) -> None:
+    """Asks back of a tank's name that is a number of the list, or was one until it was noted.
+
+    Raises:
+        RangeError: one is.
+    """
+    numbered = {str(number): key for key, number in book.numbering(found.due()).of.items()}
+    for name in names:
+        mine = found.record.tasks.get(numbered.get(name, ""))
+        if mine is not None and name in tanks:
+            refuse_either(name, mine, f"tank {name}, not fed", f"{TANK_WORD} {name}", book)
 
 
 def _is_fed(found: Present, tank: str) -> bool:
@@ -345,13 +388,17 @@ def _skipped(
     ahead += [t for t in found.asked_of_broods() if t not in ahead and t not in due]
     ahead.sort(key=lambda t: t.task.at)
     known = [*due, *ahead]
-    chosen = choose(due, names, book, ahead=ahead, latest=True, until=until)
+    numbers = book.numbering(due).of
+    chosen = choose(due, names, book, numbers, ahead=ahead, latest=True, until=until)
     later = [
         t for t in chosen
         if t.task.at > now and t.task.id not in names
-        and any(x.task.subject == t.task.subject and x.task.at < t.task.at for x in known)
+        and any(x.task.subject == t.task.subject and x.due_at < t.due_at for x in known)
     ]  # fmt: skip
-    return [t for t in chosen if t not in later] or chosen
+    meant = [t for t in chosen if t not in later] or chosen
+    fed = {t.round_at for t in meant if isinstance(t.task, Feed)}
+    # What is soaked for a feeding is answered with it.
+    return [t for t in meant if not (isinstance(t.task, Soak) and t.round_at in fed)]
 
 
 command.add_command(skip)
@@ -502,7 +549,7 @@ def _still_told(every: Sequence[ToldTask], book: Book, noted: Noted, tank: str) 
     if tank:
         return wrapped(
             f"{tank} was to be fed with the {over[0].task.subject}, so it still counts as fed. If"
-            f" it was not: livefood journal skip {shlex.quote(tank)}"
+            f" it was not: livefood journal skip {typed_tank(tank)}"
         )
     moments = listed([*dict.fromkeys(when(t.task.at, book.room.units) for t in over)])
     if over[1:]:

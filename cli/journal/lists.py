@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, NoReturn
 
-from cli.screens.entry import besides, line_of
+from cli.screens.entry import (
+    NUMBER_WORD,
+    TANK_WORD,
+    besides,
+    line_of,
+    number_words,
+    typed_tank,
+)
 from cli.screens.text import TIED, block, bullets, joined, wrapped
 from cultures.errors import RangeError, closest
 from cultures.journal.counting import DropCount
@@ -47,10 +54,13 @@ def _noted_by(tasks: Sequence[Task]) -> str:
     return f"{word} {name}{_ASKS.get(word, '')}"
 
 
-def due_text(due: Sequence[ToldTask], book: Book) -> str:
+def due_text(due: Sequence[ToldTask], book: Book, numbers: Mapping[str, int]) -> str:
     """Told tasks that are not noted, numbered: over and taken as done, or still to be done.
 
     What only reminds has no number, and stands behind them.
+
+    Args:
+        numbers: of all that is due, by id.
     """
     reminders = reminders_text(book)
     if not due and reminders:
@@ -64,17 +74,17 @@ def due_text(due: Sequence[ToldTask], book: Book) -> str:
     for title, over in (
         ("Told, over, and taken as done:", True), ("Told, and not noted yet:", False),
     ):  # fmt: skip
-        mine = [(i, t.task) for i, t in enumerate(due, 1) if (t.over_at <= book.now) == over]
+        mine = [(numbers[t.task.id], t.task) for t in due if (t.over_at <= book.now) == over]
         parts.append(block(title, [
             wrapped(f"{when(t.at, book.room.units)}  {brief_text(t, book.room.tools)}"
                     f"{besides(state, t.id)}", 6, f"  {i:>2}")
             for i, t in mine
         ]))  # fmt: skip
     ahead = all(t.task.at > book.now for t in due)
+    skip = f"livefood journal skip {number_words(book.room, numbers.values())}"
     parts.append(wrapped(
-        "Done already: livefood journal done NUMBER. Not to be done: livefood journal skip NUMBER."
-        if ahead else
-        "All done as told: livefood journal done. One not done: livefood journal skip NUMBER."
+        f"Done already: livefood journal done NUMBER. Not to be done: {skip}."
+        if ahead else f"All done as told: livefood journal done. One not done: {skip}."
     ))  # fmt: skip
     return joined([*parts, reminders])
 
@@ -88,28 +98,71 @@ def due_json(due: Sequence[ToldTask], book: Book) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
+def with_ids(
+    names: Sequence[str], due: Sequence[ToldTask], book: Book, numbers: Mapping[str, int]
+) -> list[str]:
+    """Names of tasks with ``number 5`` as the id of the task that has it, and ``tank 5`` as one.
+
+    Raises:
+        RangeError: no task of that number is due.
+    """
+    found: list[str] = []
+    rest = [*names]
+    while rest:
+        word = rest.pop(0)
+        if word.lower() in (NUMBER_WORD, TANK_WORD) and rest:
+            word = f"{word.lower()} {rest.pop(0)}"
+        head, _, name = word.partition(" ")
+        if head.lower() == NUMBER_WORD and name.isdecimal():
+            word = next((t.task.id for t in due if numbers[t.task.id] == int(name)), "")
+            if not word:
+                raise RangeError(_not_due(name, due, book, numbers))
+        found.append(word)
+    return found
+
+
+def refuse_either(name: str, told: ToldTask, other: str, typed: str, book: Book) -> NoReturn:
+    """Asks back where a name is a number of the list and something else besides.
+
+    Args:
+        told: what has the number. other: what else is meant, and typed: how that is said.
+
+    Raises:
+        RangeError: always.
+    """
+    units, tools = book.room.units, book.room.tools
+    raise RangeError(
+        f"'{name}' may be number {name} of the list ({when(told.task.at, units)}"
+        f" {brief_text(told.task, tools)}) or {other}: say '{NUMBER_WORD} {name}' or '{typed}'."
+        " Nothing was noted."
+    )
+
+
 def choose(
-    due: Sequence[ToldTask], names: Sequence[str], book: Book, *,
+    due: Sequence[ToldTask], names: Sequence[str], book: Book, numbers: Mapping[str, int], *,
     ahead: Sequence[ToldTask] = (), latest: bool = False, until: datetime | None = None,
     but: bool = False,
 ) -> list[ToldTask]:  # fmt: skip
     """The told tasks that are meant by numbers, ids or subjects; all when none is named.
 
     Args:
-        due: as they are numbered on the list. ahead: more, that are meant by id or subject alone.
+        numbers: of all that is due, by id. ahead: more, that are meant by id or subject alone.
         latest: of several tasks of one subject only those that began last, or come next.
         until: by subject only what an entry of this moment, or of one before, may be about.
         but: these are to be left out of what is ticked off.
 
     Raises:
-        RangeError: nothing of that name is due.
+        RangeError: nothing of that name is due, or it is both a number and a name.
     """
     if not names:
         return list(due)
     wanted: set[str] = set()
     known = [*due, *ahead]
     for name in names:
-        found = [t for i, t in enumerate(due, start=1) if name == str(i)]
+        found = [t for t in due if name == str(numbers[t.task.id])]
+        for t in known if found else ():
+            if name in called_of(t) and t not in found:
+                refuse_either(name, found[0], brief_text(t.task, book.room.tools), t.task.id, book)
         found += [t for t in known if name == t.task.id]
         if not found:
             mine = [t for t in known if name.lower() in called_of(t)
@@ -121,22 +174,25 @@ def choose(
                 meant = which(t.due_at for t in found)
                 found = [t for t in found if t.due_at == meant]
         if not found:
-            raise RangeError(_not_due(name, due, book, until, but=but))
+            raise RangeError(_not_due(name, due, book, numbers, until, but=but))
         wanted.update(t.task.id for t in found)
     return [t for t in known if t.task.id in wanted]
 
 
 def _not_due(
-    name: str, due: Sequence[ToldTask], book: Book, until: datetime | None = None, *,
-    but: bool = False,
+    name: str, due: Sequence[ToldTask], book: Book, numbers: Mapping[str, int],
+    until: datetime | None = None, *, but: bool = False,
 ) -> str:  # fmt: skip
     """Why nothing of a name is to be ticked off, or left out of that, and what can be done."""
     found = book.present(book.now, pending=True)
     noted = [
         answer for key, answer in found.fates.answer.items()
-        if answer.line and name.lower() in called_of(found.record.tasks[key])
-        and abs((until or book.now) - answer.when) < _LATELY
-        and (until is None or found.record.tasks[key].opens <= until)
+        if answer.line and (
+            name == str(numbers.get(key))
+            or (name.lower() in called_of(found.record.tasks[key])
+                and abs((until or book.now) - answer.when) < _LATELY
+                and (until is None or found.record.tasks[key].opens <= until))
+        )
     ]  # fmt: skip
     if noted:
         last = max(noted, key=lambda entry: entry.line)
@@ -145,13 +201,15 @@ def _not_due(
             f" wrong: livefood journal undo --line {last.line}"
         )
     room = book.state(book.now)
+    if (tank := name.removeprefix(f"{TANK_WORD} ")) != name and tank in names_of(room, "tank"):
+        return _not_by_tank(tank, tank, but=but)
     if name in names_of(room, "brood", "tank"):
         tank = next((b.tank for b in room.every_brood if b.name == name), name)
-        return _not_by_tank(name, shlex.quote(tank), but=but)
+        return _not_by_tank(name, tank, but=but)
     if name in names_of(room, "stock"):
         return f"what was bought is noted with its amount: livefood journal bought {name} 50 g"
-    numbers = "only 1 is" if len(due) == 1 else f"1 to {len(due)} are"
-    listed = f"{numbers}: 'livefood journal due' lists them" if due else "nothing is"
+    shown = "'livefood journal due' lists them"
+    listed = f"{_numbers_due(due, numbers)}: {shown}" if due else "nothing is"
     others = [t.task.subject for t in due] + names_of(room, "brood", "tank")
     meant = closest(name, [other for other in others if other.lower() != name.lower()])
     hint = f"; did you mean '{meant}'?" if meant else ""
@@ -159,22 +217,32 @@ def _not_due(
     return f"no task '{name}'{told} is due; {listed}{hint}"
 
 
+def _numbers_due(due: Sequence[ToldTask], numbers: Mapping[str, int]) -> str:
+    """Which numbers are due, as words."""
+    mine = sorted(numbers[t.task.id] for t in due)
+    if len(mine) == 1:
+        return f"only {mine[0]} is"
+    noted = "" if mine[-1] - mine[0] < len(mine) else ", but for those that are noted,"
+    return f"{mine[0]} to {mine[-1]}{noted} are"
+
+
 def _not_by_tank(name: str, tank: str, *, but: bool) -> str:
     """How to say what a tank or brood got, or what was done with it.
 
     Args:
-        tank: as it is typed. but: it was to be left out of what is ticked off.
+        tank: that it is, or is in. but: it was to be left out of what is ticked off.
     """
     if but:
         return (
             f"a round is ticked off as a whole, and what is noted of a tank before holds for it"
-            f" alone: first 'livefood journal fed {tank} FOOD AMOUNT' for what {name} got, or"
-            f" 'livefood journal skip {tank}' where that is nothing, then 'livefood journal done'"
+            f" alone: first 'livefood journal fed {shlex.quote(tank)} FOOD AMOUNT' for what {name}"
+            f" got, or 'livefood journal skip {typed_tank(tank)}' where that is nothing, then"
+            " 'livefood journal done'"
         )
     return (
         f"nothing is ticked off by the name '{name}': what was done with its fish is noted with"
         " 'journal count', 'move', 'sorted', 'lid', 'lost' or 'wetted'; that it was not fed, by its"
-        f" tank: livefood journal skip {tank}"
+        f" tank: livefood journal skip {typed_tank(tank)}"
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shlex
+from collections.abc import Iterable
 from datetime import datetime
 
 from cultures.journal.absences import read_away
@@ -21,6 +23,8 @@ _OF_A_DAY = ("planned", "wetted", "ordered")
 _IN_PACKS = ("bought", "ordered")
 #: More cysts than this are weighed, not spooned [g].
 _A_TABLESPOON_G = 10.0
+#: Before a number of the list, and before the name of a tank, where either may be meant.
+NUMBER_WORD, TANK_WORD = "number", "tank"
 _SKIPPED = {
     "set_hatch": "its setting", "harvest_hatch": "its harvest", "harvest_worms": "its harvest",
     "feed": "its feeding", "split": "its split", "start": "its start", "retire": "its end",
@@ -122,3 +126,14 @@ def _cysts(value: float, room: Room) -> str:
     if room.units == "us":
         return f"{spooned.text} ({weighed})"
     return f"{weighed} ({spooned.text})"
+
+
+def number_words(room: Room, numbers: Iterable[int]) -> str:
+    """How a number of the list is typed, where a tank may have the same for its name."""
+    taken = {str(n) for n in numbers}.intersection(t.name for t in room.tanks)
+    return f"{NUMBER_WORD} NUMBER ({min(taken)} alone may be a tank)" if taken else "NUMBER"
+
+
+def typed_tank(tank: str) -> str:
+    """A tank as it is typed where a number of the list might stand."""
+    return f"{TANK_WORD} {tank}" if tank.isdecimal() else shlex.quote(tank)

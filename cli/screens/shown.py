@@ -20,7 +20,8 @@ A_FEW_A_DAY = (Count, Sort)
 
 def this_round(outlook: Outlook, *, skip: int = 0) -> list[datetime]:
     """The time of the round to do now (or the next after it); nothing past the horizon."""
-    times = [at for at in outlook.round_times() if not outlook.is_noted(at)]
+    unfed = outlook.room.unfed
+    times = [at for at in outlook.round_times() if not (outlook.is_noted(at) or at in unfed)]
     return times[skip : skip + 1]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from textwrap import shorten
 
@@ -11,7 +11,7 @@ from attrs import evolve
 
 from cli.screens.advice import other_advice
 from cli.screens.care import MARK, Practice, cautions_of
-from cli.screens.entry import amount_text, besides, not_as_told
+from cli.screens.entry import amount_text, besides, not_as_told, number_words
 from cli.screens.feeding import bare_words, first_meals, lost_words, overtaken_words, walk
 from cli.screens.orders import orders_list
 from cli.screens.remarks import new_notes, pressing, remarks_lines, short_notes
@@ -95,17 +95,18 @@ _ALL_CAUTIONS = " (all: livefood today --cautions)"
 
 def screen(
     outlook: Outlook, plan: Plan, *, rounds: Sequence[datetime], practice: Practice,
-    why: bool = False, tank: str | None = None, asked: Sequence[tuple[int, ToldTask]] = (),
-    before: Absence | None = None, sheets: Sequence[Stale] = (), since: Since | None = None,
+    why: bool = False, tank: str | None = None, asked: Sequence[ToldTask] = (),
+    numbers: Mapping[str, int] | None = None, before: Absence | None = None,
+    sheets: Sequence[Stale] = (), since: Since | None = None,
 ) -> str:  # fmt: skip
     """The whole screen.
 
     Args:
         rounds: the rounds to show. practice: what was done before; the rest is told with its
             cautions and its way of doing. why: give all reasons. tank: show the lines of one tank
-            only. asked: what is taken as done because it was told, with its number in 'journal
-            due'. before: an absence that begins soon. sheets: printed ones that no longer hold.
-            since: what happened since advice was told.
+            only. asked: what is taken as done because it was told; numbers: of all that 'journal
+            due' lists, by id. before: an absence that begins soon. sheets: printed ones that no
+            longer hold. since: what happened since advice was told.
     """
     units, tasks = outlook.room.units, tasks_of(outlook)
     shown = shown_tasks(outlook, rounds)
@@ -123,11 +124,8 @@ def screen(
     parts = [_title(outlook), block("ACT NOW", [*urgent_first, *urgent])]
     parts += [stale_text(sheet, outlook) for sheet in sheets]
     parts += [leaving(before, outlook.room.tools, shown) if before else ""]
-    parts += [_questions(asked, outlook)]
-    parts += [
-        f"ROUND {clock_text(at, units)}: over, and noted"
-        for at in outlook.round_times() if outlook.is_noted(at)
-    ]  # fmt: skip
+    parts += [_questions(asked, outlook, numbers or {})]
+    parts += _noted_rounds(outlook, rounds)
     parts += [_round_block(outlook, at, practice, why=why, tank=tank) for at in rounds]
     if by_paper(sheets, outlook).intersection(rounds):
         parts[-1] += f"\n{wrapped(_BY_PAPER, 4, '  ')}"
@@ -215,7 +213,7 @@ def _title(outlook: Outlook) -> str:
     return f"{name}{moment:>{screen_width() - len(name)}}"
 
 
-def _questions(asked: Sequence[tuple[int, ToldTask]], outlook: Outlook) -> str:
+def _questions(asked: Sequence[ToldTask], outlook: Outlook, numbers: Mapping[str, int]) -> str:
     """What was told, is over and is not noted: taken as done, asked about once."""
     if not asked:
         return ""
@@ -225,15 +223,18 @@ def _questions(asked: Sequence[tuple[int, ToldTask]], outlook: Outlook) -> str:
         ("WHILE YOU WERE AWAY, taken as done", True),
     ):  # fmt: skip
         mine = [
-            (n, t) for n, t in asked
+            t for t in asked
             if (outlook.room.away_at(t.due_at) is not None) == away
         ][: _MOST_ASKED - shown]  # fmt: skip
         shown += len(mine)
-        parts.append(block(title, [_question(n, t, outlook) for n, t in mine]))
+        parts.append(block(title, [_question(numbers[t.task.id], t, outlook) for t in mine]))
     if len(asked) > shown:
         parts.append(f"      and {len(asked) - shown} more: livefood journal due")
-    hint = "Right: livefood journal done. Not done: livefood journal skip NUMBER."
-    if asked[-1][0] - asked[0][0] >= len(asked):
+    typed = number_words(outlook.room, numbers.values())
+    hint = f"Right: livefood journal done. Not done: livefood journal skip {typed}."
+    shown_as = [numbers[t.task.id] for t in asked]
+    others = {*numbers.values()}.difference(shown_as)
+    if any(min(shown_as) < n < max(shown_as) for n in others):
         hint += " What the numbers between are: livefood journal due."
     return "\n".join(part for part in (*parts, wrapped(hint, 2, "  ")) if part)
 
@@ -247,6 +248,20 @@ def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:
     noted = besides(outlook.room, task.id)
     text = f"{at}  {brief_text(task, outlook.room.tools)}{noted}"
     return wrapped(text, 6, f"  {number_:>2}")
+
+
+def _noted_rounds(outlook: Outlook, rounds: Sequence[datetime]) -> list[str]:
+    """The rounds before those of the screen of which all is noted, each once."""
+    lines, units = [], outlook.room.units
+    for at in dict.fromkeys(outlook.round_times()):
+        clock = clock_text(at, units)
+        if at in outlook.room.unfed:
+            day = "" if at.date() == outlook.now.date() else f", {day_text(at, units)}"
+            shown = at not in rounds and at <= max(rounds, default=at)
+            lines += [f"ROUND {clock}{day}: it is noted that nobody feeds"] if shown else []
+        elif outlook.is_noted(at):
+            lines.append(f"ROUND {clock}: {'over, and noted' if at <= outlook.now else 'noted'}")
+    return lines
 
 
 def _round_block(

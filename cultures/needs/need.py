@@ -35,7 +35,7 @@ class Round:
     Attributes:
         index: position in the list of rounds. at: local time. at_h: hours since the epoch.
         per_day: rounds on that day, over which the day's ration is split.
-        fed: somebody is there to feed. keeper: the keeper is there to set and split.
+        fed: somebody is there to feed, and does. keeper: the keeper is there to set and split.
     """
 
     index: int
@@ -359,9 +359,10 @@ def rounds_between(room: Room, start: datetime, end: datetime) -> list[Round]:
             moment = room.local(day, at)
             if start <= moment < end:
                 away = room.away_from(day, at)
+                fed = (away is None or away.helper) and moment not in room.unfed
                 result.append(
                     Round(len(result), moment, hours(moment), per_day=len(rounds),
-                          fed=away is None or away.helper, keeper=away is None)
+                          fed=fed, keeper=away is None)
                 )  # fmt: skip
         day += timedelta(days=1)
     return result

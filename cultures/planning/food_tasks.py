@@ -365,10 +365,12 @@ def _split_task(
             f" {name} gives worms."
         )
     recipe = kind.recipe_of(split.culture.medium_g, split.culture.surface_cm2)
+    key = f"{form.what}/{name}"
+    at = max(feeding.at, outlook.room.put_to.get(key, feeding.at))
     return form(
-        id=f"{form.what}/{name}",
-        at=feeding.at,
-        until=feeding.at + SPLIT,
+        id=key,
+        at=at,
+        until=at + SPLIT,
         subject=split.parent or name,
         other=name,
         starter_g=split.culture.starter_g,

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from attrs import define, field, frozen
+from attrs import define, evolve, field, frozen
 
 from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
@@ -24,7 +24,8 @@ from cultures.record.fates import fates
 from cultures.record.file_edits import of_edits
 from cultures.record.history import remember
 from cultures.record.left_file import with_earlier
-from cultures.record.present import Present, present, with_absences
+from cultures.record.numbering import Numbering, keep_numbering, read_numbering
+from cultures.record.present import ASKED_FOR, Present, present, with_absences
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names
@@ -122,6 +123,10 @@ class Book:
             self._records[known] = read_record(path, self.room.timezone, at, self.journal)
         record = self._records[known]
         return present(self.room, self.journal.effective(), record, at, pending=pending)
+
+    def numbering(self, due: Sequence[ToldTask]) -> Numbering:
+        """The numbers of all that is due, as a list of it has them now."""
+        return read_numbering(self.room_path, self.now).with_due(due)
 
     def state(self, at: datetime) -> Room:
         """The room as known at a moment; what is in hand is not done yet."""
@@ -328,10 +333,25 @@ class Book:
                 self._check(entries, before)
             entries = [*self._set_anew(entries), *entries]
         ahead(tuple(entries))
+        if before is not None and entries:
+            self._keep_numbers(before)
         torn = append(self.path, entries) if entries else ""
         edits = of_edits(before, self.room_path, entries) if before else ()
         remember(self.room_path, self.now)
         return Noted(len(self.journal.entries), len(entries), before, torn, edits)
+
+    def _keep_numbers(self, before: Present) -> None:
+        """Keeps the numbers of what was due, so that what is noted now moves none of the others."""
+        due = before.due()
+        numbering, told = self.numbering(due), before.record.tasks
+        if not due:
+            return
+        since = self.now - ASKED_FOR
+        of = {
+            key: number for key, number in numbering.of.items()
+            if key in told and told[key].task.at >= since
+        }  # fmt: skip
+        keep_numbering(self.room_path, evolve(numbering, of=of), self.now)
 
     def _set_anew(self, entries: Sequence[Entry]) -> list[Entry]:
         """Takes back the settings in the place of which entries stand: nobody sets one vessel

@@ -111,11 +111,10 @@ class Present:
         failed = {key for key, fate in of.items() if fate in (Fate.SKIPPED, Fate.LAPSED)}
         return self.record.withdrawn | self.contradicted | failed | earlier
 
-    def open_questions(self) -> list[tuple[int, ToldTask]]:
-        """What is taken as done and of which nobody was asked yet, with its number in `due`."""
+    def open_questions(self) -> list[ToldTask]:
+        """What is taken as done and of which nobody was asked yet, in the order of `due`."""
         mine = {t.task.id for t in self.unnoted()} - self.record.asked
-        due = self.due()
-        return [(n, t) for n, t in enumerate(due, start=1) if t.task.id in mine]
+        return [t for t in self.due() if t.task.id in mine]
 
     def unanswered(self) -> list[ToldTask]:
         """What is taken as done, of which the page asks until it is answered or left at that."""
@@ -292,11 +291,13 @@ def present(
         fed_tanks=known.tanks,
         fed_today=tuple(fed_today(record, known, in_hand, room, now)),
         fed_until=fed_until(record, standing, known, begun, state.room, now),
+        unfed=_unfed(record, known, now),
         dry_way=dry_way,
         dry_thin=dry_thin,
         settled=_settled(record, known, in_hand, reopened, now) | mistakes,
         unanswered=_unanswered(record, known, now),
         put_off={key: t.came_at for key, t in record.tasks.items() if t.came_at is not None},
+        put_to={key: to for key, to in record.put_to.items() if to > now},
         to_buy=purchases,
         to_buy_since={item: since for item, (_, since) in to_buy.items()},
         advised=open_advice(record, standing, state.room),
@@ -332,6 +333,17 @@ def _dry_way(record: Record, room: Room, now: datetime) -> tuple[Way | None, int
     ]  # fmt: skip
     soaked = [(at, thin) for at, way, thin in come if way == SOAKED]
     return max(come)[1] if come else None, max(soaked)[1] if soaked else None
+
+
+def _unfed(record: Record, known: Fates, now: datetime) -> frozenset[datetime]:
+    """Rounds ahead that were told and of which it is noted that nobody feeds: they are not planned
+    anew.
+    """
+    return frozenset(
+        told.task.at for key, told in record.tasks.items()
+        if isinstance(told.task, Feed) and told.task.at > now
+        and known.of[key] is Fate.SKIPPED
+    )  # fmt: skip
 
 
 def _settled(

@@ -1,8 +1,9 @@
 """The file of what was told: one line of JSON for each telling, only ever appended to.
 
 A line says who told (``today``, ``sheet``, ``calendar``...) and when, which tasks are new or
-other than they were told before, which are told no longer, and of which was asked whether they
-were done. A line that cannot be read (a torn write, another program) is left out and counted.
+other than they were told before, which are told no longer, which a person put to another time, and
+of which was asked whether they were done. A line that cannot be read (a torn write, another
+program) is left out and counted.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
 from cultures import files
 from cultures.journal.entries import Entry, Journal
@@ -125,6 +126,7 @@ class Record:
         printed: sheets and calendars that no later one of their sort replaces. advised: what was
             told last to help against what falls short, or None. bare: rounds for which there was
             nothing to give, as was told of them last. line: the last of the journal that is known.
+            put_to: to when a person put what was told, by id.
     """
 
     tasks: Mapping[str, ToldTask]
@@ -138,6 +140,7 @@ class Record:
     bare: tuple[Bare, ...] = ()
     line: int = 0
     looked: datetime | None = None
+    put_to: Mapping[str, datetime] = field(factory=dict)
 
     @property
     def fed_rounds(self) -> set[datetime | None]:
@@ -166,6 +169,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
     printed: list[Printed] = []
     advised: Advised | None = None
     bare: list[Bare] = []
+    put_to: dict[str, datetime] = {}
     last, looked, damaged = None, None, 0
     undos = [e for e in journal.takings_back() if e.when <= now] if journal is not None else []
     for raw in (files.read(path, most_bytes("record")) or b"").split(b"\n"):
@@ -193,6 +197,10 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
                 and not (void and _on_what_was_taken_back(undos, known, tasks[key].task.at))
             ):
                 gone[key] = tasks.pop(key)
+        for key, to in line.put_off.items():
+            if key in tasks and tasks[key].task.at < to:
+                tasks[key] = tasks[key].put_off(to)
+                put_to[key] = to
         for key in line.shown & tasks.keys():
             tasks[key] = evolve(tasks[key], by=line.by)
         asked.update(line.asked)
@@ -204,7 +212,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
             printed = [*(p for p in printed if not sheet.replaces(p)), sheet]
     return Record(
         tasks, frozenset(gone), frozenset(asked), frozenset(left), last, damaged, tuple(printed),
-        advised, tuple(bare), 0 if journal is None else journal.last_line, looked,
+        advised, tuple(bare), 0 if journal is None else journal.last_line, looked, put_to,
     )  # fmt: skip
 
 
@@ -268,6 +276,7 @@ class _Line:
     bare: Sequence[Bare] | None
     noted: int | None
     shown: frozenset[str]
+    put_off: Mapping[str, datetime]
 
 
 @lru_cache(maxsize=_MOST_LINES)
@@ -286,6 +295,7 @@ def _line(raw: bytes, zone: tzinfo) -> _Line | None:
             _advised(line, at, zone), _bare(line, at, zone),
             int(line["noted"]) if "noted" in line else None,
             frozenset(map(str, line.get("shown", ()))),
+            {str(key): _moment(to, zone) for key, to in line.get("put_off", {}).items()},
         )  # fmt: skip
     except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
             RecursionError):  # fmt: skip
@@ -342,11 +352,12 @@ def append_telling(
     withdrawn: Iterable[str] = (), asked: Iterable[str] = (),
     printed: tuple[date, date] | None = None, advised: Advised | None = None,
     bare: Iterable[Bare] | None = None, noted: int | None = None, shown: Iterable[str] = (),
-    written: Written | None = None,
+    written: Written | None = None, put_off: Mapping[str, datetime] | None = None,
 ) -> None:  # fmt: skip
     """Records a telling; returns once it is on the disk.
 
     Args:
+        put_off: to when a person put what was told, by id.
         noted: the last line of the journal that is known. shown: what only a calendar had told and
             is shown unchanged.
         printed: first and last day of the sheet or calendar that tells it, where one does; written:
@@ -364,6 +375,8 @@ def append_telling(
     ):  # fmt: skip
         if value:
             line[key] = value
+    if put_off:
+        line["put_off"] = {key: _text(to) for key, to in put_off.items()}
     if written is not None:
         line["written"] = [sorted(written.kinds), written.again, written.kept]
     if noted is not None or advised is not None:

@@ -360,12 +360,14 @@ class Room:
             room is as if they were done. answered: what was noted of
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
             fed_today: what the rounds of this day gave that are over or in hand.
-        fed_until: rounds up to then are done with, or in hand. dry_way: how dry food was told to be
+        fed_until: rounds up to then are done with, or in hand. unfed: rounds ahead of which it is
+            noted that nobody feeds. dry_way: how dry food was told to be
             measured at the last round of the keeper's that has come; dry_thin: how many times
             thinner than usual it was told to be soaked last. settled: ids of tasks that are
             over or answered, and are not given again. unanswered: for when first
             foods, counts, sortings, lids and moves were told that nobody noted, by id; put_off: of
-            what was told for a later time when its own had come, that one. to_buy: what
+            what was told for a later time when its own had come, that one; put_to: of what a person
+            put to a later time on a phone, that one. to_buy: what
             was told to be bought, by item, where nothing was noted of that stock since; and
             to_buy_since: on which day it was told first, or has been due since.
         advised: what was told to help against what falls short, where it is not done.
@@ -433,11 +435,13 @@ class Room:
     fed_today: tuple[FeedLine, ...] = field(default=(), repr=False)
     fed_tanks: Mapping[str, Mapping[str, Sequence[Entry]]] = field(factory=dict, repr=False)
     fed_until: datetime | None = None
+    unfed: frozenset[datetime] = field(default=frozenset(), repr=False)
     dry_way: Way | None = None
     dry_thin: int | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)
     unanswered: Mapping[str, datetime] = field(factory=dict, repr=False)
     put_off: Mapping[str, datetime] = field(factory=dict, repr=False)
+    put_to: Mapping[str, datetime] = field(factory=dict, repr=False)
     to_buy: Mapping[str, Buy] = field(factory=dict, repr=False)
     to_buy_since: Mapping[str, date] = field(factory=dict, repr=False)
     advised: tuple[Advice, ...] = ()

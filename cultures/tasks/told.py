@@ -179,6 +179,12 @@ class ToldTask:
             self, first_at=before.first_at or before.told_at, came_at=before.came_at or came_at
         )
 
+    def put_off(self, at: datetime) -> ToldTask:
+        """The same where a person put it to a later time."""
+        later = at - self.task.at
+        task = evolve(self.task, at=at, until=max(self.task.until, at))
+        return evolve(self, task=task, closes=self.closes + later)
+
     def may_change(self, at: datetime) -> bool:
         """Whether it can be told otherwise at a moment: before its time, or while it is not over
         where it is of a round that only a calendar told. A vessel is drawn off when it was told.

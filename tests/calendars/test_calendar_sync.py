@@ -331,6 +331,22 @@ def test_cancelled_and_deleted_ahead_are_noted_as_not_done(
     assert keeper.sync("2027-01-05T07:01")["noted"] == []
 
 
+def test_a_round_that_is_called_off_the_evening_before_is_noted_once(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch)
+    keeper.sync(EVENING)
+    key = next(k for k in phone.by_key() if "feed/2027-01-06T0" in k)
+    phone.edit(phone.by_key()[key], "2027-01-05T21:05", STATUS="CANCELLED")
+    assert keeper.sync("2027-01-05T21:10")["noted"]
+    before = [line for line in keeper.journal() if ",skip," in line]
+    assert sum(",feed/2027-01-06T0" in line for line in before) == 1
+    for clock in ("2027-01-05T21:20", "2027-01-06T06:00"):
+        again = keeper.sync(clock)
+        assert (again["noted"], again["questions"]) == ([], [])
+    assert [line for line in keeper.journal() if ",skip," in line] == before
+
+
 @pytest.mark.parametrize("wrote", [True, False])
 def test_after_a_restored_backup_what_livefood_deleted_is_no_no(
     server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, wrote: bool
@@ -372,6 +388,90 @@ def test_moved_by_hand_counts_where_it_stands(
     keeper.sync((moved + timedelta(minutes=30)).strftime("%Y-%m-%dT%H:%M"))
     (line,) = [row for row in keeper.journal() if ",set," in row]
     assert line.startswith(moved.strftime("%Y-%m-%dT%H:%M"))
+
+
+def test_a_split_put_to_the_next_day_is_not_taken_as_done_before(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch)
+    keeper.sync(MORNING)
+    split = phone.find("Split")
+    start = phone.item(split).decoded("DTSTART").astimezone(UTC)
+    phone.move(split, "2027-01-05T06:50", timedelta(days=1))
+    clock = (start + timedelta(minutes=30)).strftime("%Y-%m-%dT%H:%M")
+    assert keeper.sync(clock)["noted"] == []
+    stands = phone.item(split).decoded("DTSTART").astimezone(UTC)
+    assert stands == start + timedelta(days=1)
+    # Four hours after it was told for: neither asked about nor listed as over.
+    later = (start + timedelta(hours=4)).strftime("%Y-%m-%dT%H:%M")
+    assert "split MW-1" not in keeper.run(later, "journal", "due").stdout
+    asked = keeper.run(later, "today").stdout.partition("TAKEN AS DONE")[2].partition("ROUND")[0]
+    assert "split MW-1" not in asked
+    assert keeper.sync(later)["noted"] == []
+    # From its new time on it is told work like any other.
+    listed = keeper.run((stands + timedelta(hours=3)).strftime("%Y-%m-%dT%H:%M"), "journal", "due")
+    assert "Wed 6 Jan 07:30  split MW-1" in listed.stdout
+
+
+def test_a_to_do_deleted_after_its_time_is_asked_about_and_an_event_is_not(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for kind, questions in (("VTODO", 1), ("VEVENT", 0)):
+        keeper, phone = made(server, tmp_path / kind, monkeypatch, kind)
+        keeper.sync(MORNING)
+        split = phone.find("Split")
+        start = phone.item(split).decoded("DTSTART").astimezone(UTC)
+        phone.delete(split)
+        clock = (start + timedelta(hours=1)).strftime("%Y-%m-%dT%H:%M")
+        done, again = keeper.sync(clock), keeper.sync(clock)
+        assert (done["noted"], len(done["questions"])) == ([], questions)
+        assert again["questions"] == []
+        for said in done["questions"]:
+            assert "its time had come, so it counts as done; if it was not: livefood" in said
+            # And what it says to type is what it is answered with.
+            words = said.partition("livefood ")[2].removesuffix(".").split()
+            keeper.run(clock, *words)
+            assert ",skip,MW-1,split/" in keeper.journal()[-1]
+
+
+def test_a_tick_of_a_count_asks_for_the_number_and_stands_open_again(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch)
+    keeper.room.write_text(keeper.room.read_text().replace("horizon_days = 3", "horizon_days = 20"))
+    keeper.sync(MORNING)
+    count = phone.find("Count")
+    start = phone.item(count).decoded("DTSTART").astimezone(UTC)
+    clock = (start + timedelta(minutes=30)).strftime("%Y-%m-%dT%H:%M")
+    keeper.sync(start.strftime("%Y-%m-%dT%H:%M"))
+    phone.tick(count, clock)
+    done = keeper.sync(clock)
+    assert not [line for line in keeper.journal() if ",count," in line]
+    (said,) = [text for text in done["questions"] if text.startswith("Count")]
+    assert "stands open again until then: livefood journal count " in said
+    assert said.endswith(" NUMBER.")
+    item = phone.item(count)
+    assert (item.get("STATUS"), "COMPLETED" in item) == ("NEEDS-ACTION", False)
+    assert keeper.sync(clock)["questions"] == []
+
+
+def test_a_round_ticked_off_days_before_is_asked_about_once_and_not_noted(
+    server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, phone = made(server, tmp_path, monkeypatch)
+    keeper.sync(MORNING)
+    key = next(k for k in phone.by_key() if "feed/2027-01-07T0" in k)
+    feed = phone.by_key()[key]
+    phone.tick(feed, "2027-01-05T06:50")
+    done = keeper.sync("2027-01-05T06:55")
+    (said,) = done["questions"]
+    assert re.search(r"\(Thu 7 Jan 0\d:\d\d\): ticked off on the phone on Tue 5 Jan 06:50", said)
+    assert said.endswith("but it lies ahead and stands open again: tick it off once it is done.")
+    assert phone.item(feed).get("STATUS") == "NEEDS-ACTION"
+    for clock in ("2027-01-05T06:58", "2027-01-07T06:00", "2027-01-07T12:00"):
+        again = keeper.sync(clock)
+        assert again["questions"] == []
+        assert not [line for line in keeper.journal() if line.startswith("2027-01-07")]
 
 
 def test_own_words_survive_a_change_of_ours_and_are_noted(

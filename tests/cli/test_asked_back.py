@@ -347,7 +347,9 @@ def test_numbers_that_do_not_follow_one_another_say_where_the_others_are(
 ) -> None:
     view = outlook(tmp_path, horizon_days="3")
     tasks = [told_task("retire", view.now, name) for name in ("MW-1", "VE-1")]
-    said = " ".join(_questions([*zip(numbers, tasks, strict=True)], view).split())
+    shown = {t.task.id: n for t, n in zip(tasks, numbers, strict=True)}
+    others = {f"other {n}": n for n in range(1, 6) if n not in numbers}
+    said = " ".join(_questions(tasks, view, {**shown, **others}).split())
     assert ("What the numbers between are: livefood journal due." in said) is gap
 
 

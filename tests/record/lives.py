@@ -161,7 +161,7 @@ class Life:
         rounds = this_round(outlook)
         tasks = shown_tasks(outlook, rounds)
         until = shown_until(outlook, rounds)
-        asked = [told for _, told in found.open_questions()]
+        asked = found.open_questions()
         self._shows(tasks, asked, lambda t: is_shown(t, rounds, until))
         record_telling(self.path, found, "today", tellings(outlook, tasks, self.now),
                        lambda t: is_shown(t.task, rounds, until), asked, shown=tasks)  # fmt: skip

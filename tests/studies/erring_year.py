@@ -178,7 +178,7 @@ class Year:
         """``today``, or a sheet of three days for a keeper who looks seldom."""
         found = self.present()
         outlook = make_outlook(found.room, now=self.now)
-        asked = [t for _, t in found.open_questions()]
+        asked = found.open_questions()
         self.result.never_told += sum(1 for t in asked if t.task.id not in self.ever)
         self.result.questions += len(asked)
         self.result.looks += 1

@@ -768,7 +768,7 @@ def test_a_count_is_of_the_jar_while_nothing_can_be_out_unless_the_harvest_was_t
 def test_of_what_is_over_is_asked_once_and_for_two_weeks(room: Room) -> None:
     told = [_feed(_MORNING)]
     found = _present(room, told, _NIGHT)
-    assert found.open_questions() == [(1, told[0])]
+    assert found.open_questions() == [told[0]]
     asked = evolve(record_of(told), asked=frozenset({"feed/1007"}))
     again = present(room, [], asked, _NIGHT)
     assert (again.open_questions(), _ids(again.unnoted())) == ([], ["feed/1007"])
