@@ -34,6 +34,11 @@ OF_FOODS = {
 }
 #: Where the jars of nauplii stand, by whether there is a fridge for them.
 JARS = {True: "in the fridge", False: "with air bubbling through it"}
+#: For the keeper: what is behind a box that the helper left empty.
+UNTICKED = (
+    "Look through the boxes when you are back: what has no tick counts as done until you note that"
+    " it was not (livefood journal due lists it, livefood journal skip NUMBER notes it)."
+)
 #: What is on order and may come on a day of the absence.
 PARCEL = "A parcel may come on "
 TAKE_IN = ". Take it in, leave it closed and dry, and tell the keeper."

@@ -14,7 +14,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from attrs import evolve, frozen
+from attrs import Factory, evolve, frozen
 
 from cultures import files
 from cultures.journal.entries import Entry, Journal
@@ -45,6 +45,8 @@ ANSWER = "journal"
 RECORD_NAME = "told.jsonl"
 #: The screen that asks until it is answered, or told not to ask.
 PAGE = "page"
+#: The keeper's sheet, which asks on paper.
+SHEET = "sheet"
 #: Who tells what is to be done now, and says why that is another than was told: a look.
 LOOK = "today"
 #: Half a day on both sides of a hatch's setting or harvest an entry is about it; longer for
@@ -119,7 +121,8 @@ class Record:
     Attributes:
         tasks: the telling that holds of each task, by id, withdrawn ones left out.
         withdrawn: ids told no longer. asked: ids of which was asked whether they were done. left:
-            those of which a keeper said on the page not to ask.
+            those of which a keeper said on the page not to ask. on_paper: when a sheet asked of
+            those of which nobody had asked before.
         last: when anything was told last, or None; looked: by a look. damaged: lines that could
             not be read.
         printed: sheets and calendars that no later one of their sort replaces. advised: what was
@@ -138,6 +141,7 @@ class Record:
     bare: tuple[Bare, ...] = ()
     line: int = 0
     looked: datetime | None = None
+    on_paper: Mapping[str, datetime] = Factory(dict[str, datetime])
 
     @property
     def fed_rounds(self) -> set[datetime | None]:
@@ -163,6 +167,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
     gone: dict[str, ToldTask] = {}
     asked: set[str] = set()
     left: set[str] = set()
+    on_paper: dict[str, datetime] = {}
     printed: list[Printed] = []
     advised: Advised | None = None
     bare: list[Bare] = []
@@ -195,6 +200,8 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
                 gone[key] = tasks.pop(key)
         for key in line.shown & tasks.keys():
             tasks[key] = evolve(tasks[key], by=line.by)
+        if line.by == SHEET:
+            on_paper.update(dict.fromkeys({*line.asked} - asked, at))
         asked.update(line.asked)
         left.update(line.left)
         advised = line.advised or advised
@@ -205,6 +212,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
     return Record(
         tasks, frozenset(gone), frozenset(asked), frozenset(left), last, damaged, tuple(printed),
         advised, tuple(bare), 0 if journal is None else journal.last_line, looked,
+        on_paper,
     )  # fmt: skip
 
 
