@@ -9,7 +9,7 @@ from textwrap import shorten
 
 from attrs import evolve
 
-from cli.screens.absence import Absence, Unfed
+from cli.screens.absence import Absence, Spoilt, Unfed
 from cli.screens.advice import other_advice
 from cli.screens.care import MARK, Practice, cautions_of
 from cli.screens.entry import amount_text, besides, not_as_told
@@ -191,6 +191,7 @@ def leaving_lines(
     texts = [f"{when(group[0].at, tools.units)}: {group_text(group, tools)}" for group in groups]
     if any(t.id in going for t in absence.tasks):
         texts.append(f"{'and ' if left else ''}what stands under TO SET GOING")
+    texts += [spoilt_text(each, cold=absence.cold, units=tools.units) for each in absence.spoilt]
     if not texts and not away.in_part:
         texts = ["nothing more is to be set, split or bought"]
     if absence.envelopes:
@@ -204,6 +205,25 @@ def leaving_lines(
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
     texts += [f"the calendar: livefood {command}" for command in absence.calendars]
     return f"{away.text(tools.units)}, {who}", texts
+
+
+def spoilt_text(spoilt: Spoilt, *, cold: bool, units: str) -> str:
+    """What becomes of a hatch that nobody draws off while away, and what to do with it.
+
+    Args:
+        cold: there is a fridge for a jar.
+    """
+    hour = spoilt.ripe.replace(minute=0, second=0, microsecond=0)
+    text = (
+        f"{spoilt.vessel} is ripe about {when(hour, units)}, while nobody draws it off, and no food"
+        " any more once you are back: pour it out before you leave, pump and heater unplugged"
+        " first, and wash it"
+    )
+    if cold and spoilt.out:
+        text += "; or draw it off before, into a jar in the fridge"
+    elif cold:
+        text += "; or have somebody draw it off by then, into a jar in the fridge"
+    return text
 
 
 def _unfed_text(unfed: Unfed, units: str) -> str:

@@ -15,8 +15,8 @@ from cultures.words.tasks import Words, brief_text
 #: More than so many would take a page of their own.
 _MOST_ASKED = 12
 UNTICKED = (
-    "A box without a tick counts as done once its time is over. Note what was not done: livefood"
-    " journal due lists it with its number, then livefood journal skip NUMBER."
+    "A box without a tick counts as done once it is over. If it was not: livefood journal due, then"
+    " livefood journal skip NUMBER."
 )
 HOW_TO_ANSWER = (
     "Tick what was not done, and note it as the foot of this page says. If all of it is right:"

@@ -36,8 +36,8 @@ OF_FOODS = {
 JARS = {True: "in the fridge", False: "with air bubbling through it"}
 #: For the keeper: what is behind a box that the helper left empty.
 UNTICKED = (
-    "Look through the boxes when you are back: what has no tick counts as done until you note that"
-    " it was not (livefood journal due lists it, livefood journal skip NUMBER notes it)."
+    "When you are back: a box without a tick counts as done until you note otherwise (livefood"
+    " journal due)."
 )
 #: What is on order and may come on a day of the absence.
 PARCEL = "A parcel may come on "

@@ -242,5 +242,17 @@ def drawn_doubt(entry: Entry, drawn: datetime, line: int, at: datetime) -> str:
     )
 
 
+def stale_doubt(vessel: str, ripe: datetime, keeps_h: float, at: datetime) -> str:
+    """Why what is drawn off a vessel is no food.
+
+    Args:
+        ripe: when it would have given most. keeps_h: longest that nauplii keep past that [h].
+    """
+    return (
+        f"{vessel} was ripe on {spoken_when(ripe, at)}, and nauplii are food for {keeps_h:g} h"
+        f" after that at most: pour it out and wash the vessel (journal failed '{vessel}')"
+    )
+
+
 def _mass(mg: float) -> str:
     return f"{number(mg / 1000, 2)} g" if mg >= 1000 else f"{number(mg, 2)} mg"

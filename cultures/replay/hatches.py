@@ -15,7 +15,13 @@ from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
 from cultures.journal.events import APART
 from cultures.limits import cysts_slip
-from cultures.replay.doubts import cysts_doubt, drawn_doubt, hatch_doubt, most_nauplii
+from cultures.replay.doubts import (
+    cysts_doubt,
+    drawn_doubt,
+    hatch_doubt,
+    most_nauplii,
+    stale_doubt,
+)
 from cultures.replay.observations import HatchObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.stocks import CYSTS, SALT
@@ -33,6 +39,7 @@ _UNHATCHED = 0.005
 _AT_ONCE_H = 1.0
 _WENT_WRONG = "noted with --apart; fed as counted, and not taken for what cysts give"
 _PRESUMED = "{}. That is taken as done; if it was not: journal skip '{vessel}' first"
+_TOO_OLD = "it stood too long; fed as counted, and not taken for what cysts give"
 _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
 #: A vessel of which nobody knows how warm it stood (common practice, no source) [°C].
 _GONE_C = 27.0
@@ -132,6 +139,10 @@ class Hatches:
         counts = entry.event in ("hatched", "count")
         if drawn is not None and counts and self._is_of_drawn(entry.subject, hours(at)):
             return self._too_many(entry, drawn.hatch, at)
+        if entry.event == "hatched" and hatch is not None and (entry.amount or 0.0) > 0.0:
+            stale = self._too_old(hatch, at)
+            if stale is not None:
+                return stale
         if (counts or entry.event == "set") and hatch is not None and hatch.set_at <= at:
             return self._too_many(entry, hatch, at)
         return None
@@ -153,6 +164,15 @@ class Hatches:
     def _too_many(self, entry: Entry, hatch: RunningHatch, at: datetime) -> str | None:
         line = self.lines.get(entry.subject, 0)
         return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts, line)
+
+    def _too_old(self, hatch: RunningHatch, at: datetime) -> str | None:
+        """Why the nauplii of a hatch that stands are no food any more, or None."""
+        model, keeps_h = self._model(hatch.vessel), self.room.hatch_kind.keeps_at_most_h
+        waited_h = self._waited(hatch, hours(at))
+        if not model.is_stale(waited_h, keeps_h):
+            return None
+        ripe = (at - timedelta(hours=waited_h - model.best_hours())).replace(minute=0, second=0)
+        return stale_doubt(hatch.vessel, ripe, keeps_h, at)
 
     def _empty(self, entry: Entry, at: datetime) -> str | None:
         """Why there is nothing to draw off, or None; what was before the file it does not say."""
@@ -507,6 +527,8 @@ class Hatches:
         most = most_nauplii(kind, self.room.cysts, hatch.cysts_g)
         if entry.other == APART:
             self.shared.set_aside(entry, _WENT_WRONG)
+        elif self._model(entry.subject).is_stale(waited, kind.keeps_at_most_h):
+            self.shared.set_aside(entry, _TOO_OLD)
         elif 0 < entry.amount <= most and waited > 0:
             self.shared.seen.hatches.append(
                 HatchObserved(

@@ -57,7 +57,7 @@ def test_each_page_says_what_an_empty_box_means(tmp_path: Path) -> None:
     assert _said(_print(room, "2027-01-05T06:00")).count(_UNTICKED) == 1
     assert _said(_print(room, "2027-01-05T06:01", "--week")).count(_UNTICKED) == 7
     away = ("--helper", "--from", "2027-01-06", "--to", "2027-01-07")
-    assert "what has no tick counts as done" in _said(_print(room, "2027-01-05T06:02", *away))
+    assert "a box without a tick counts as done" in _said(_print(room, "2027-01-05T06:02", *away))
 
 
 def _days(sheet: Sheet) -> list[str]:
