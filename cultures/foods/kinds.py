@@ -95,6 +95,23 @@ class _Living:
         return Food(self.name, v["width_um"], v["individual_mass_ug"] / 1000.0, v["preference"])
 
 
+@frozen
+class Size:
+    """How large a culture is.
+
+    Attributes:
+        medium_g, surface_cm2, starter_g: medium [g], surface of a solid one [cm²], starter [g].
+    """
+
+    medium_g: float
+    surface_cm2: float | None
+    starter_g: float
+
+
+#: What a new culture is taken for where the room has none of its kind (common practice, no source).
+_BOX, _BOTTLE = Size(150.0, 180.0, 15.0), Size(1500.0, None, 150.0)
+
+
 @frozen(kw_only=True)
 class WormKind(_Living):
     """A worm (or other stock that grows on a medium) as the planner sees it.
@@ -111,6 +128,11 @@ class WormKind(_Living):
     harvests: Mapping[str, Variant] = field(factory=dict, repr=False)
     on: Variant | None = None
     by: Variant | None = None
+
+    @property
+    def usual_size(self) -> Size:
+        """Of a box or bottle of it."""
+        return _BOX if self.medium == "solid" else _BOTTLE
 
     @property
     def fed_j_per_mg(self) -> float:
