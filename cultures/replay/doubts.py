@@ -127,6 +127,10 @@ def _whole(entry: Entry, told: ToldTask) -> float | None:
     task = told.task
     if not isinstance(task, Feed):
         return None
+    if entry.other == DRY and not any(
+        x.tank == entry.subject and x.food == DRY and x.amount > 0 for x in told.lines
+    ):
+        return None  # it came from elsewhere than the round's own
     if entry.other != DRY:
         return task.cups_ml.get(entry.other) if entry.unit == "mL" else None
     if entry.unit == "g":

@@ -22,6 +22,7 @@ from cultures.replay.doubts import (
     most_nauplii,
     stale_doubt,
 )
+from cultures.replay.meals import unasked_dry_g
 from cultures.replay.observations import HatchObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.stocks import CYSTS, SALT
@@ -102,6 +103,8 @@ class Hatches:
         self.drawn_of: dict[str, tuple[Draw, ...]] = {}
         self.came: dict[str, float] = {}
         self.few: dict[str, tuple[FeedLine, ...]] = {}
+        #: Dry food for which none was told, by the id of the feeding and the tank [g].
+        self.unasked_g: dict[tuple[str, str], float] = {}
 
     def may_be(self, entry: Entry, told: ToldTask | None) -> bool:
         """Whether a told setting or harvest can have been done as told."""
@@ -360,6 +363,7 @@ class Hatches:
             if not deed.entry.other:  # which would be the food of one tank
                 self.shared.stocks.use(DRY, deed.entry.amount or 0.0, deed.at_h)
             return True
+        self._use_unasked(deed, deed.told)
         if told.id in self.drawn_of:
             return True
         self.shared.stocks.use(DRY, told.dry_used_g, deed.at_h)
@@ -381,6 +385,15 @@ class Hatches:
                 if shared != deed.told.lines:
                     self.few[told.id] = shared
         return True
+
+    def _use_unasked(self, deed: Deed, told: ToldTask) -> None:
+        """Dry food that a tank got and that was not told for it; the later word of it holds."""
+        entry = deed.entry
+        noted = {entry.other: (entry.amount or 0.0, entry.unit)}
+        grams, key = unasked_dry_g(told, entry.subject, noted), (told.task.id, entry.subject)
+        if entry.other == DRY and (grams > 0.0 or key in self.unasked_g):
+            self.shared.stocks.use(DRY, grams - self.unasked_g.get(key, 0.0), deed.at_h)
+            self.unasked_g[key] = grams
 
     def _shared(self, lines: Sequence[FeedLine], share: float) -> tuple[FeedLine, ...]:
         largest_ml = max([x.amount for x in lines if x.food == BRINE_SHRIMP], default=0.0)
