@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+import shlex
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from textwrap import shorten
 
@@ -96,6 +97,8 @@ _AT_ROUND = (*OF_ROUND, SetHatch, Buy, Arrival, SwitchFood)
 _MOST_LATER, _WEEK = 4, timedelta(days=7)
 #: Of a note on a culture so much stands at its step.
 _MOST_SAID = 40
+#: Words by which a keeper notes that a culture may be souring.
+_SMELLS = re.compile(r"smell|stink|stench|odou?r|sour|rotten|foul|reek", re.IGNORECASE)
 #: After a tank of which something was noted.
 _NOTED = " +"
 _BY_PAPER = "So it would be best; the helper does what the sheet says."
@@ -348,9 +351,20 @@ def _steps(outlook: Outlook, steps: Sequence[Step], practice: Practice, *, why: 
         text = _step_text(group, outlook.room, practice)
         mark = MARK if any(task.caution for task in mine) else ""
         lines.append(timed(f"{text}{mark}", group[0].at, units))
+        signs = _signs([task.subject for task in mine], outlook.room, practice)
+        lines += [wrapped(each, time_width(units)) for each in signs]
         if why:
             lines += _reasons([task for task in mine if why_text(task, units) not in text], units)
     return lines
+
+
+def _signs(subjects: Sequence[str], room: Room, practice: Practice) -> Iterator[str]:
+    """What to look for at cultures of which it was noted that they smell."""
+    for culture in room.cultures:
+        noted = culture.name in subjects and practice.fresh.get(culture.name, "")
+        if noted and culture.kind.signs and _SMELLS.search(noted):
+            failed = f"livefood journal failed {shlex.quote(culture.name)}"
+            yield f"{culture.name}: {culture.kind.signs} If so: {failed}"
 
 
 def _alike_steps(step: Step, practice: Practice) -> tuple[object, ...]:

@@ -117,13 +117,15 @@ class WormKind(_Living):
     """A worm (or other stock that grows on a medium) as the planner sees it.
 
     Attributes:
-        medium: ``solid`` or ``liquid``. prefix: of the names of its cultures.
+        medium: ``solid`` or ``liquid``. prefix: of the names of its cultures. signs: by what a
+            keeper tells that one sours or has crashed, in sentences.
         media, harvests: what it can be kept on, and how it can be harvested, by name.
         on, by: those of them that its parameters are stated for here; None for the usual ones.
     """
 
     medium: str
     prefix: str = ""
+    signs: str = ""
     media: Mapping[str, Variant] = field(factory=dict, repr=False)
     harvests: Mapping[str, Variant] = field(factory=dict, repr=False)
     on: Variant | None = None
@@ -363,7 +365,7 @@ class HatchKind(_Living):
 Kind = WormKind | HatchKind
 
 _KIND_KEYS = ("name", "label", "scientific", "model", "medium", "prefix", "recipe", "plural",
-              "taken_off", "cautions", "parameters", "strains", "like", "media",
+              "taken_off", "signs", "cautions", "parameters", "strains", "like", "media",
               "harvests")  # fmt: skip
 
 #: What says which kind it is; one that is like it has its own.
@@ -419,6 +421,7 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
     prefix = str(table.get("prefix") or _initials(name))
     return WormKind(
         **common, medium=medium, parameters=parameters, prefix=prefix,
+        signs=str(table.get("signs", "")),
         media=read_variants("media", table.get("media", {})),
         harvests=read_variants("harvests", table.get("harvests", {})),
     )  # fmt: skip
