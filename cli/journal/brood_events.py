@@ -15,10 +15,14 @@ from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError
 from cultures.foods.food import DRY
 from cultures.fry.classes import class_named, class_names
+from cultures.fry.diet import takes_dry
 from cultures.journal.events import LEAVING, LEFTOVERS, Entry
+from cultures.needs.need import BroodCourse
 from cultures.record.book import names_of, refuse_known
+from cultures.words.moments import hours
 from cultures.words.quantities import food_name, food_words, in_units
 from cultures.words.tasks import wet_ml
+from cultures.words.text import listed
 from cultures.words.units import parse_quantity
 
 #: A brood that may be new, and what must be known of it then.
@@ -326,22 +330,44 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
     if not what:
         return noting.entry()
     foods = {x.food for x in told.lines if x.tank == noting.subject and x.amount > 0}
+    asked = sorted(map(food_words, foods))
+    if food_words(typed(what)).startswith(f"{DRY} "):
+        foods.add(DRY)  # which whoever minds the tanks has at hand
     called = {name: food for food in foods for name in (food, food_name(food), food_words(food))}
     text = typed(what)
     names = sorted(called, key=len, reverse=True)
     name = next((name for name in names if text.lower().startswith(f"{name} ")), None)
     if name is None:
-        known = sorted(map(food_words, foods))
         raise UsageProblemError(
             f"say a food that was told for {noting.subject} and how much of it, like"
-            f" '{known[0]} 5 mL' (or {', '.join(known)})"
+            f" '{asked[0]} 5 mL' (or {', '.join(asked)}), or dry food by its weight"
         )
     amount, food = text[len(name) :].strip(), called[name]
     if food != DRY:
         return noting.entry(food, *dosed(amount))
     dry = [x for x in told.lines if x.tank == noting.subject and x.food == DRY]
-    soaked = all(wet_ml(x, told.lines) is not None for x in dry)
+    if not dry:
+        _must_take_dry(noting)
+    soaked = bool(dry) and all(wet_ml(x, told.lines) is not None for x in dry)
     return noting.entry(food, *dry_dosed(amount, noting.room.tools.g_per_ml[DRY], soaked=soaked))
+
+
+def _must_take_dry(noting: Noting) -> None:
+    """Refuses dry food as a meal of a tank whose fry take none yet.
+
+    Raises:
+        RangeError: no brood of it does.
+    """
+    at_h = hours(noting.when)
+    mine = [b for b in noting.room.broods if b.tank == noting.subject]
+    courses = [BroodCourse.of(noting.room, brood) for brood in mine]
+    if not any(takes_dry(c.fry_class, c.length_mm(at_h)) for c in courses):
+        names = listed([brood.name for brood in mine]) or "nothing"
+        raise RangeError(
+            f"{names} in {noting.subject} can take no dry food yet, so it is no meal: note how much"
+            " they got of each food that was told, or that they got none"
+            f" (journal skip '{noting.subject}')"
+        )
 
 
 @event("leftover", ["brood"], click.argument("much", type=click.Choice(LEFTOVERS)),

@@ -19,6 +19,7 @@ from cultures.foods.kinds import HatchKind, WormKind
 from cultures.journal.absences import Away
 from cultures.journal.entries import Entry
 from cultures.journal.events import check_entry
+from cultures.planning.changes import usual_culture
 from cultures.record.book import names_of
 from cultures.room.room import Room
 from cultures.words.moments import read_clock
@@ -106,11 +107,11 @@ def ordered(noting: Noting, what: str, amount: tuple[str, ...], day: Ahead | Non
       livefood journal ordered cysts 50 g --arrives thu
       livefood journal ordered cysts 0
     """
-    entry = _ordered_stock(noting, [what, *amount])
+    on = None if day is None else day(noting.when.date())
+    entry = _ordered_stock(noting, [what, *amount], on)
     if entry.amount == 0 and not any(o.item == entry.subject for o in noting.room.orders):
         name = _spoken(entry.subject)
         raise RangeError(f"nothing is on order of {name}, so nothing is to be cancelled")
-    on = None if day is None else day(noting.when.date())
     if on is not None and on < noting.when.date():
         raise UsageProblemError(f"{on} is over; 'journal bought' notes what has come")
     if on is not None and entry.amount == 0:
@@ -118,8 +119,11 @@ def ordered(noting: Noting, what: str, amount: tuple[str, ...], day: Ahead | Non
     return entry._replace(other="" if on is None else f"{on}")
 
 
-def _ordered_stock(noting: Noting, words: Sequence[str]) -> Entry:
+def _ordered_stock(noting: Noting, words: Sequence[str], day: date | None) -> Entry:
     """So much of a stock; a starter that is ordered is a culture to come.
+
+    Args:
+        day: on which it comes; None where nobody knows.
 
     Raises:
         UsageProblemError: it is one.
@@ -130,11 +134,25 @@ def _ordered_stock(noting: Noting, words: Sequence[str]) -> Entry:
         if not isinstance(kind, WormKind) or of_medium or f" {_spoken(kind.name)} " not in said:
             continue
         raise UsageProblemError(
-            f"a {kind.label} starter that is on its way is a culture to come: livefood add culture"
-            f" NAME kind={kind.name} planned=DAY"
+            f"a {kind.label} starter that is on its way is a culture to come:"
+            f" {_to_come(noting, kind, day)} (change what is otherwise with you)"
         )
     known = [*names_of(noting.room, "stock"), noting.room.hatch_kind.name]
     return _stock(noting, known, words, none=True)
+
+
+def _to_come(noting: Noting, kind: WormKind, day: date | None) -> str:
+    """The command that puts a culture to come into the file, as those of the room are or as usual.
+
+    Args:
+        day: on which it comes; None for as soon as a starter does.
+    """
+    usual, name = usual_culture(noting.room, kind), noting.book.free_label(kind, noting.room)
+    comes = day or (noting.when + noting.room.fetched_in("starter")).date()
+    sizes = f"medium_g={usual.medium_g:g} starter_g={usual.starter_g:g}"
+    if usual.surface_cm2 is not None:
+        sizes += f" surface_cm2={usual.surface_cm2:g}"
+    return f"livefood add culture {name} kind={kind.name} planned={comes} {sizes}"
 
 
 @event(

@@ -11,6 +11,7 @@ from cultures.planning.plan import tasks_of
 from cultures.planning.standing_hatches import stood_cold
 from cultures.tasks.task import OF_ROUND, Count, HarvestHatch, Sort, Task
 from cultures.words.moments import clock_text
+from cultures.words.tasks import task_text
 
 #: What is set going belongs to this round while it begins before the next but one.
 _AHEAD = timedelta(hours=14)
@@ -63,10 +64,16 @@ def harvests_ahead(
         return f"{day}{clock_text(first, units)}"
 
     waits = {hatch.vessel for hatch in outlook.room.hatches if stood_cold(outlook.room, hatch)}
+
+    def said(harvest: HarvestHatch) -> str:
+        if harvest.nauplii < 1:
+            return task_text(harvest, outlook.room.tools)
+        waiting = "; it stood colder for a while, so leave it until then"
+        ripe = f"{harvest.subject} is ripe for the round of {fed_at(harvest)}"
+        return ripe + (waiting if harvest.subject in waits else "")
+
     return [
-        f"{other_day(t, outlook.now)}{clock_text(t.at, units)}: {t.subject}"
-        f" is ripe for the round of {fed_at(t)}"
-        + ("; it stood colder for a while, so leave it until then" if t.subject in waits else "")
+        f"{other_day(t, outlook.now)}{clock_text(t.at, units)}: {said(t)}"
         for t in tasks
         if isinstance(t, HarvestHatch) and rounds and rounds[-1] < t.at < until
     ]

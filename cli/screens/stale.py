@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from statistics import fmean
 
 from cli.screens.text import at_most, block, bullets, wrapped
@@ -21,6 +21,8 @@ from cultures.words.text import listed
 _NAMES = {HELPERS_SHEET: "helper's sheet", CALENDAR: "calendar"}
 #: Of a printed sheet so many rounds are named, and so many things.
 _MOST_ROUNDS, _MOST_STALE = 3, 4
+#: One printed in the evening lists the next day too; a longer one is of a week.
+_OF_AN_EVENING = timedelta(days=1)
 
 
 def stale_text(sheet: Stale, outlook: Outlook) -> str:
@@ -47,7 +49,7 @@ def _command(sheet: Stale, outlook: Outlook, *, days: bool = False) -> str:
         return f"livefood {sheet.printed.written.again}"
     first, last = max(sheet.printed.first, outlook.now.date()), sheet.printed.last
     if sheet.printed.by != HELPERS_SHEET:
-        week = " --week" if last > sheet.printed.first else ""
+        week = " --week" if last - sheet.printed.first > _OF_AN_EVENING else ""
         return f"livefood sheet{week} --out sheet.html"
     days = days or not outlook.room.helped(first, last)
     away = f" --from {first} --to {last}" if days else ""

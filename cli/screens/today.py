@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+import shlex
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from textwrap import shorten
 
@@ -29,7 +30,7 @@ from cli.screens.shown import A_FEW_A_DAY, harvests_ahead, other_day, shown_task
 from cli.screens.stale import by_paper, stale_text
 from cli.screens.text import block, bullets, joined, screen_width, time_width, timed, wrapped
 from cultures.journal.events import gave_nothing
-from cultures.planning.leaving import Absence, Unfed
+from cultures.planning.leaving import Absence, Spoilt, Unfed
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.preparation import Step
@@ -86,6 +87,8 @@ _AT_ROUND = (*OF_ROUND, SetHatch, Buy, Arrival, SwitchFood)
 _MOST_LATER, _WEEK = 4, timedelta(days=7)
 #: Of a note on a culture so much stands at its step.
 _MOST_SAID = 40
+#: Words by which a keeper notes that a culture may be souring.
+_SMELLS = re.compile(r"smell|stink|stench|odou?r|sour|rotten|foul|reek", re.IGNORECASE)
 #: After a tank of which something was noted.
 _NOTED = " +"
 _BY_PAPER = "So it would be best; the helper does what the sheet says."
@@ -182,6 +185,7 @@ def leaving_lines(
     texts = [f"{when(group[0].at, tools.units)}: {group_text(group, tools)}" for group in groups]
     if any(t.id in going for t in absence.tasks):
         texts.append(f"{'and ' if left else ''}what stands under TO SET GOING")
+    texts += [spoilt_text(each, cold=absence.cold, units=tools.units) for each in absence.spoilt]
     if not texts and not away.in_part:
         texts = ["nothing more is to be set, split or bought"]
     if absence.envelopes:
@@ -195,6 +199,25 @@ def leaving_lines(
         texts.append("the helper's sheet: livefood sheet --helper --out helper.html")
     texts += [f"the calendar: livefood {command}" for command in absence.calendars]
     return f"{away.text(tools.units)}, {who}", texts
+
+
+def spoilt_text(spoilt: Spoilt, *, cold: bool, units: str) -> str:
+    """What becomes of a hatch that nobody draws off while away, and what to do with it.
+
+    Args:
+        cold: there is a fridge for a jar.
+    """
+    hour = spoilt.ripe.replace(minute=0, second=0, microsecond=0)
+    text = (
+        f"{spoilt.vessel} is ripe about {when(hour, units)}, while nobody draws it off, and no food"
+        " any more once you are back: pour it out before you leave, pump and heater unplugged"
+        " first, and wash it"
+    )
+    if cold and spoilt.out:
+        text += "; or draw it off before, into a jar in the fridge"
+    elif cold:
+        text += "; or have somebody draw it off by then, into a jar in the fridge"
+    return text
 
 
 def _unfed_text(unfed: Unfed, units: str) -> str:
@@ -338,9 +361,20 @@ def _steps(outlook: Outlook, steps: Sequence[Step], practice: Practice, *, why: 
         text = _step_text(group, outlook.room, practice)
         mark = MARK if any(task.caution for task in mine) else ""
         lines.append(timed(f"{text}{mark}", group[0].at, units))
+        signs = _signs([task.subject for task in mine], outlook.room, practice)
+        lines += [wrapped(each, time_width(units)) for each in signs]
         if why:
             lines += _reasons([task for task in mine if why_text(task, units) not in text], units)
     return lines
+
+
+def _signs(subjects: Sequence[str], room: Room, practice: Practice) -> Iterator[str]:
+    """What to look for at cultures of which it was noted that they smell."""
+    for culture in room.cultures:
+        noted = culture.name in subjects and practice.fresh.get(culture.name, "")
+        if noted and culture.kind.signs and _SMELLS.search(noted):
+            failed = f"livefood journal failed {shlex.quote(culture.name)}"
+            yield f"{culture.name}: {culture.kind.signs} If so: {failed}"
 
 
 def _alike_steps(step: Step, practice: Practice) -> tuple[object, ...]:

@@ -7,11 +7,13 @@ from datetime import date, datetime, time, timedelta
 from attrs import frozen
 
 from cli.options import Setting, UsageProblemError
+from cli.screens.today import spoilt_text
 from cultures.foods.food import DRY
 from cultures.needs.need import rounds_between
-from cultures.planning.leaving import is_last_harvest, sheet_until
+from cultures.planning.leaving import is_last_harvest, sheet_until, spoilt_hatches
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
+from cultures.room.jars import holding_of
 from cultures.room.orders import Order
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
@@ -77,15 +79,29 @@ class Absence:
         numbers = {at: number for number, at in enumerate(mine, start=1)}
         return {t.id: numbers[t.until] for t in self.helper_tasks() if isinstance(t, Soak)}
 
+    def spoilt(self) -> list[str]:
+        """What is to be done before leaving with hatches that nobody draws off while away."""
+        room = self.outlook.room
+        if self.outlook.now >= self.leaving:
+            return []
+        cold = holding_of(room).cold
+        found = spoilt_hatches(room, self.plan, self.leaving, self.last)
+        return [spoilt_text(each, cold=cold, units=room.units) for each in found]
+
     def twists(self, soak: Soak) -> list[FeedLine]:
         """What is in the envelope of a soak task: the dry food of each tank."""
         lines = self.plan.lines_at(soak.until)
         return [x for x in lines if x.food == DRY and x.amount > 0]
 
+    @property
+    def leaving(self) -> datetime:
+        """When the keeper leaves."""
+        room = self.outlook.room
+        return room.leaving(self.first)
+
     def before(self) -> list[Task]:
         """What the keeper sets, harvests and buys before leaving, on that morning too."""
-        room = self.outlook.room
-        leaving = room.leaving(self.first)
+        room, leaving = self.outlook.room, self.leaving
         return [
             t for t in self.plan.tasks
             if isinstance(t, _BEFORE) and leaving - _PREPARES <= t.at

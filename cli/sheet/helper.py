@@ -49,7 +49,8 @@ def helper_sheet(setting: Setting, away: tuple[date | None, date | None], *, pap
         alone=said.LEAVE_ALONE, wrong=said.IF_WRONG,
         care=[*map(Words, cautions_of(tasks)), said.MAINS], days=views,
         parts=[rules, *((d["id"], d["title"]) for d in views), ("keeper", "For the keeper")],
-        keeper=keeper_view(absence), planned=moment(absence.plan.start, "plan#from"),
+        keeper=keeper_view(absence), unticked=said.UNTICKED,
+        planned=moment(absence.plan.start, "plan#from"),
     )  # fmt: skip
 
     def told() -> None:

@@ -34,6 +34,11 @@ OF_FOODS = {
 }
 #: Where the jars of nauplii stand, by whether there is a fridge for them.
 JARS = {True: "in the fridge", False: "with air bubbling through it"}
+#: For the keeper: what is behind a box that the helper left empty.
+UNTICKED = (
+    "When you are back: a box without a tick counts as done until you note otherwise (livefood"
+    " journal due)."
+)
 #: What is on order and may come on a day of the absence.
 PARCEL = "A parcel may come on "
 TAKE_IN = ". Take it in, leave it closed and dry, and tell the keeper."

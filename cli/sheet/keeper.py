@@ -30,7 +30,8 @@ def keeper_view(absence: Absence) -> dict[str, Any]:
     ]  # fmt: skip
     return {
         "before": [
-            (moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, tools)) for t in absence.before()
+            *((moment(t.at, f"{t.id}#at"), ": ", *task_phrase(t, tools)) for t in absence.before()),
+            *map(Words, absence.spoilt()),
         ],
         "unknown": Words(absence.unknown), "keeps": _keeps(absence),
         "jars": _jars(absence), "envelopes": _envelopes(absence),

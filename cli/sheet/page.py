@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import timedelta
 
 from attrs import frozen
@@ -12,6 +12,7 @@ from cli.drawing.pictures import CULTURE_SAYS, SHOWN, brood_says, shares, vessel
 from cli.options import Setting
 from cli.screens.remarks import said_once
 from cli.screens.shortfalls import is_urgent, others_instead
+from cli.sheet.asked import HOW_TO_ANSWER, UNTICKED, asked_view
 from cli.sheet.parts import Said, day, moment
 from cli.sheet.rounds import Day, count_boxes, day_view, days_of
 from cli.sheet.tables import cultures_table, shortfall_views, stock_table
@@ -21,12 +22,18 @@ from cli.templates import render
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import HarvestHatch, Retire, SetHatch, Split, Start
+from cultures.tasks.told import ToldTask
 from cultures.words.moments import year_text
 from cultures.words.quantities import in_units
 from cultures.words.tasks import Words, task_phrase
 
 #: Paper sizes, as a style sheet says them.
 PAPERS = {"a4": "210mm 297mm", "letter": "8.5in 11in"}
+
+
+_NOON = 12
+#: Fewer days have no page for the wall.
+_A_WALL_DAYS = 3
 
 
 @frozen(eq=False)
@@ -45,29 +52,49 @@ class Sheet:
 def sheet_days(outlook: Outlook, plan: Plan, count: int) -> list[Day]:
     """The days that the sheet lists: from today on, or from tomorrow when today has nothing left
     to tick.
+
+    One of a single day whose last round is all that is left of it lists the next day too, so that
+    the morning's doses hang on the wall when the morning comes.
     """
     first = outlook.now.date()
-    if not count_boxes(days_of(outlook, plan, [first])):
+    today = days_of(outlook, plan, [first])
+    if not count_boxes(today):
         first += timedelta(days=1)
+    elif count == 1 and _is_nearly_over(outlook, today[0]):
+        count = 2
     last = outlook.until.date()
     wanted = [first + timedelta(days=i) for i in range(count)]
     return days_of(outlook, plan, [one for one in wanted if one <= last])
 
 
+def _is_nearly_over(outlook: Outlook, today: Day) -> bool:
+    """Whether no more than a round is left of a day, in the afternoon or after another one."""
+    room, left = outlook.room, [feed.at for feed, _ in today.rounds]
+    times = (room.local(today.day, at) for at in room.rounds_on(today.day))
+    over = any(at <= outlook.now and at not in left for at in times)
+    return len(left) <= 1 and (over or outlook.now.hour >= _NOON)
+
+
 def sheet_page(
-    setting: Setting, outlook: Outlook, plan: Plan, days: list[Day], *, paper: str
-) -> str:
-    """The page: the days, then the weeks ahead.
+    setting: Setting, outlook: Outlook, plan: Plan, days: list[Day], *, paper: str,
+    asked: Sequence[ToldTask] = (),
+) -> str:  # fmt: skip
+    """The page: what was not noted, the days, then the weeks ahead.
 
     Args:
-        days: as made by :func:`sheet_days`. paper: a key of :data:`PAPERS`.
+        days: as made by :func:`sheet_days`. paper: a key of :data:`PAPERS`. asked: what is taken as
+            done because it was told, with its number in 'journal due'.
     """
     units, first, last = outlook.room.units, days[0].day, days[-1].day
     alone, short = first == last, list(enumerate(plan.shortfalls))
     urgent = [x for x in short if is_urgent(x[1], outlook.now)]
     views = [day_view(outlook, plan, one) for one in days]
+    questions = asked_view(asked, outlook.room)
     for number, view in enumerate(views):
-        view["size"] = type_size(view, paper, shortfalls=0 if number else len(urgent))
+        short_above, lines = (0, []) if number else (len(urgent), questions.texts)
+        view["size"] = type_size(
+            view, paper, shortfalls=short_above, besides=[UNTICKED, *lines]
+        )  # fmt: skip
     cultures = drawn_cultures(setting, outlook)
     broods = drawn_broods(setting, outlook)
     begins, ends = (year_text(each, units) for each in (first, last))
@@ -76,8 +103,8 @@ def sheet_page(
         room=Words(plan.room), alone=alone,
         title=f"{plan.room}: {begins if alone else f'{begins} to {ends}'}",
         first=day(first, "sheet#first"), last=day(last, "sheet#last"),
-        wall=None if alone else wall_view(outlook, plan, days),
-        days=views,
+        wall=wall_view(outlook, plan, days) if len(days) >= _A_WALL_DAYS else None,
+        days=views, asked=questions, how_to_answer=HOW_TO_ANSWER, unticked=UNTICKED,
         parts=[
             *((view["id"], view["title"]) for view in views),
             ("ahead", "The weeks ahead"),

@@ -71,7 +71,7 @@ class Item:
 
     Attributes:
         tasks: ids of what it completes, which gives it a box. named: what the box is called.
-        why: the reason, or "".
+        why: the reason, or "". blanks: of what a number is to be written down.
     """
 
     at: Moment
@@ -79,6 +79,7 @@ class Item:
     tasks: Sequence[str] = ()
     named: str = ""
     why: str = ""
+    blanks: Sequence[Words] = ()
 
 
 @frozen

@@ -16,7 +16,7 @@ from cli.sheet.parts import Item, Moment, Round, Row, Said, Table, clock, day
 from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import Step, dose_phrase
 from cultures.tasks.plan import Plan
-from cultures.tasks.task import Feed, FirstFood, HarvestHatch, Task
+from cultures.tasks.task import Count, Feed, FirstFood, HarvestHatch, Task
 from cultures.tasks.told import FeedLine
 from cultures.words.grouped import alike, group_phrase, reasons, together
 from cultures.words.tasks import Phrase, Words, begun, left_out, plain, why_text
@@ -127,7 +127,8 @@ def _besides(group: Sequence[Task], outlook: Outlook) -> Item:
     why = "" if isinstance(first, _SELF_TOLD) else " ".join(reasons(group, tools.units))
     text, after = group_phrase(group, tools), after_round(first, outlook)
     line = item(clock(first.at, f"{first.id}#at"), first, (after, *text) if after else text)
-    return evolve(line, tasks=tuple(task.id for task in group), why=why)
+    blanks = [Words(task.subject) for task in group if isinstance(task, Count)]
+    return evolve(line, tasks=tuple(task.id for task in group), why=why, blanks=blanks)
 
 
 def feeding_table(

@@ -15,6 +15,7 @@ from cli.sheet.rounds import count_boxes
 from cli.telling import tell
 from cultures import files
 from cultures.errors import FileProblemError
+from cultures.record.store import SHEET
 from cultures.room.room import Room
 
 #: Stands in every sheet; a file without it is not ours to replace.
@@ -66,12 +67,13 @@ def _daily(setting: Setting, *, paper: str, count: int) -> Sheet:
     printed = {one.day for one in days}
     tasks = [task for one in days for task in one.tasks()]
 
-    html = sheet_page(setting, outlook, plan, days, paper=paper)
+    asked = setting.present.open_questions(on_paper=True)
+    html = sheet_page(setting, outlook, plan, days, paper=paper, asked=asked)
 
     def told() -> None:
         tell(
-            setting, outlook, tasks, "sheet",
-            lambda t: t.due_at.date() in printed,
+            setting, outlook, tasks, SHEET,
+            lambda t: t.due_at.date() in printed, asked,
             printed=(days[0].day, days[-1].day),
         )  # fmt: skip
 

@@ -98,22 +98,46 @@ class _Living:
         return Food(self.name, v["width_um"], v["individual_mass_ug"] / 1000.0, v["preference"])
 
 
+@frozen
+class Size:
+    """How large a culture is.
+
+    Attributes:
+        medium_g, surface_cm2, starter_g: medium [g], surface of a solid one [cm²], starter [g].
+    """
+
+    medium_g: float
+    surface_cm2: float | None
+    starter_g: float
+
+
+#: What a new culture is taken for where the room has none of its kind (common practice, no source).
+_BOX, _BOTTLE = Size(150.0, 180.0, 15.0), Size(1500.0, None, 150.0)
+
+
 @frozen(kw_only=True)
 class WormKind(_Living):
     """A worm (or other stock that grows on a medium) as the planner sees it.
 
     Attributes:
-        medium: ``solid`` or ``liquid``. prefix: of the names of its cultures.
+        medium: ``solid`` or ``liquid``. prefix: of the names of its cultures. signs: by what a
+            keeper tells that one sours or has crashed, in sentences.
         media, harvests: what it can be kept on, and how it can be harvested, by name.
         on, by: those of them that its parameters are stated for here; None for the usual ones.
     """
 
     medium: str
     prefix: str = ""
+    signs: str = ""
     media: Mapping[str, Variant] = field(factory=dict, repr=False)
     harvests: Mapping[str, Variant] = field(factory=dict, repr=False)
     on: Variant | None = None
     by: Variant | None = None
+
+    @property
+    def usual_size(self) -> Size:
+        """Of a box or bottle of it."""
+        return _BOX if self.medium == "solid" else _BOTTLE
 
     @property
     def fed_j_per_mg(self) -> float:
@@ -359,7 +383,7 @@ class HatchKind(_Living):
 Kind = WormKind | HatchKind
 
 _KIND_KEYS = ("name", "label", "scientific", "model", "medium", "prefix", "recipe", "plural",
-              "taken_off", "cautions", "parameters", "strains", "like", "media",
+              "taken_off", "signs", "cautions", "parameters", "strains", "like", "media",
               "harvests")  # fmt: skip
 
 #: What says which kind it is; one that is like it has its own.
@@ -415,6 +439,7 @@ def read_kind(table: Mapping[str, Any], *, strain: str | None = None) -> Kind:
     prefix = str(table.get("prefix") or _initials(name))
     return WormKind(
         **common, medium=medium, parameters=parameters, prefix=prefix,
+        signs=str(table.get("signs", "")),
         media=read_variants("media", table.get("media", {})),
         harvests=read_variants("harvests", table.get("harvests", {})),
     )  # fmt: skip

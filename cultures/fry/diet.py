@@ -28,6 +28,11 @@ def suitabilities(foods: Iterable[Food], fry_class: FryClass, length_mm: float) 
     ]  # fmt: skip
 
 
+def takes_dry(fry_class: FryClass, length_mm: float) -> bool:
+    """Whether enough fry of a length take dry food for it to be a meal."""
+    return _weaned(fry_class, length_mm) >= feeding_values()["least_share"]
+
+
 def _weaned(fry_class: FryClass, length_mm: float) -> float:
     width = feeding_values()["wean_width"]
     return logistic(math.log(length_mm / fry_class.values["wean_mm"]) / width)

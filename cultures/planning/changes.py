@@ -281,12 +281,12 @@ def usual_culture(room: Room, kind: WormKind) -> Culture:
     pattern = next((c for c in room.cultures if c.kind.name == kind.name), None)
     if pattern is not None:
         return evolve(pattern, mark=None, lost_h=None)
-    solid = kind.medium == "solid"
+    usual = kind.usual_size
     return Culture(
         name=f"{kind.prefix}-1",
         kind=kind,
         started=date(2000, 1, 1),
-        medium_g=150.0 if solid else 1500.0,
-        surface_cm2=180.0 if solid else None,
-        starter_g=15.0 if solid else 150.0,
+        medium_g=usual.medium_g,
+        surface_cm2=usual.surface_cm2,
+        starter_g=usual.starter_g,
     )

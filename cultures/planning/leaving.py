@@ -5,7 +5,7 @@ though somebody feeds.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from itertools import groupby
 
 from attrs import evolve, frozen
@@ -13,6 +13,7 @@ from attrs import evolve, frozen
 from cultures.journal.absences import Away
 from cultures.planning.matching import HARDLY
 from cultures.planning.shortfalls import OUT
+from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan, Remedy
 from cultures.tasks.task import (
@@ -28,10 +29,13 @@ from cultures.tasks.task import (
     Task,
 )
 from cultures.tasks.told import totals_j
+from cultures.words.moments import hours
 
 #: It is spoken of so long before it begins.
 _SOON = timedelta(days=2)
 _A_SHEET = timedelta(days=13)
+#: So much of a hatch is out that drawing it off is worth the jar (common practice, no source).
+_MOSTLY = 0.5
 #: What is prepared before leaving.
 _PREPARES = (SetHatch, HarvestHatch, Split, Start, Buy, MoveOn, Sort, Lid)
 
@@ -52,6 +56,19 @@ class Unfed:
 
 
 @frozen
+class Spoilt:
+    """A hatch that gets ripe while nobody draws it off, and is no food any more afterwards.
+
+    Attributes:
+        ripe: when it would give most. out: whether most of it has hatched before leaving.
+    """
+
+    vessel: str
+    ripe: datetime
+    out: bool
+
+
+@frozen
 class Absence:
     """Days away that begin soon.
 
@@ -59,6 +76,7 @@ class Absence:
         tasks: still to be done before. helper: the absence, or the part of it, in which a helper
             feeds. envelopes: of dry food that are to be filled for them. dry_out: the first round
             for which there is too little of it. unfed: who gets nothing though somebody feeds.
+            spoilt: hatches that stand until they are no food any more. cold: there is a fridge.
             calendars: the commands that write again what calendars there are.
     """
 
@@ -68,6 +86,8 @@ class Absence:
     envelopes: int = 0
     dry_out: datetime | None = None
     unfed: tuple[Unfed, ...] = ()
+    spoilt: tuple[Spoilt, ...] = ()
+    cold: bool = False
     calendars: tuple[str, ...] = ()
 
 
@@ -108,7 +128,10 @@ def next_absence(
     )  # fmt: skip
     helped = [a for a in room.away if a.helper and a.spans(away.start, away.end)]
     unfed = tuple(_unfed(room, plan, away, leaving))
-    absence = Absence(away, tasks, unfed=unfed, calendars=tuple(calendars))
+    absence = Absence(
+        away, tasks, unfed=unfed, calendars=tuple(calendars), cold=holding_of(room).cold,
+        spoilt=() if away.in_part else spoilt_hatches(room, plan, leaving, away.end),
+    )  # fmt: skip
     if not helped:
         return absence
     helper = away if away.helper else helped[0]
@@ -120,6 +143,37 @@ def next_absence(
     until = sheet_until(helper, max(helper.start, away.start))
     envelopes = sum(at.date() <= until and helper.covers(at.date(), at.time()) for at in soaks)
     return evolve(absence, helper=helper, envelopes=envelopes, dry_out=min(outs, default=None))
+
+
+def spoilt_hatches(
+    room: Room, plan: Plan, leaving: datetime, last: date
+) -> tuple[Spoilt, ...]:  # fmt: skip
+    """The hatches that stand and are ripe during an absence, unless the plan has them drawn off
+    before it, or while they are still food.
+
+    Args:
+        last: the last day of it.
+    """
+    back = room.local(last + timedelta(days=1), time.min)
+    first: dict[str, HarvestHatch] = {}
+    for task in plan.tasks:
+        if isinstance(task, HarvestHatch):
+            first.setdefault(task.subject, task)
+    drawn = {
+        name for name, t in first.items()
+        if t.nauplii >= 1 or t.at < leaving or is_last_harvest(room, t)
+    }  # fmt: skip
+    found = []
+    for hatch in (h for h in room.hatches if h.vessel not in drawn):
+        model = vessel_model(room, room.vessel(hatch.vessel))
+        if model.rate <= 0.0:  # it stands still, and so does not spoil
+            continue
+        begun_h = hatch.begun_h(model.rate)
+        ripe = room.at_hour(begun_h + model.best_hours())
+        if ripe < back:
+            out = model.is_out(hours(leaving) - begun_h, _MOSTLY)
+            found.append(Spoilt(hatch.vessel, ripe, out))
+    return tuple(found)
 
 
 def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Unfed]:

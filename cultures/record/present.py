@@ -111,9 +111,17 @@ class Present:
         failed = {key for key, fate in of.items() if fate in (Fate.SKIPPED, Fate.LAPSED)}
         return self.record.withdrawn | self.contradicted | failed | earlier
 
-    def open_questions(self) -> list[ToldTask]:
-        """What is taken as done and of which nobody was asked yet, in the order of `due`."""
-        mine = {t.task.id for t in self.unnoted()} - self.record.asked
+    def open_questions(self, *, on_paper: bool = False) -> list[ToldTask]:
+        """What is taken as done and of which nobody was asked yet, in the order of `due`.
+
+        Args:
+            on_paper: also that of which only a sheet of this day asked, which is printed again.
+        """
+        asked = self.record.asked
+        if on_paper:
+            today = self.now.date()
+            asked -= {key for key, at in self.record.on_paper.items() if at.date() == today}
+        mine = {t.task.id for t in self.unnoted()} - asked
         return [t for t in self.due() if t.task.id in mine]
 
     def unanswered(self) -> list[ToldTask]:

@@ -46,6 +46,8 @@ ANSWER = "journal"
 RECORD_NAME = "told.jsonl"
 #: The screen that asks until it is answered, or told not to ask.
 PAGE = "page"
+#: The keeper's sheet, which asks on paper.
+SHEET = "sheet"
 #: Who tells what is to be done now, and says why that is another than was told: a look.
 LOOK = "today"
 #: Half a day on both sides of a hatch's setting or harvest an entry is about it; longer for
@@ -120,7 +122,8 @@ class Record:
     Attributes:
         tasks: the telling that holds of each task, by id, withdrawn ones left out.
         withdrawn: ids told no longer. asked: ids of which was asked whether they were done. left:
-            those of which a keeper said on the page not to ask.
+            those of which a keeper said on the page not to ask. on_paper: when a sheet asked of
+            those of which nobody had asked before.
         last: when anything was told last, or None; looked: by a look. damaged: lines that could
             not be read.
         printed: sheets and calendars that no later one of their sort replaces. advised: what was
@@ -141,6 +144,7 @@ class Record:
     line: int = 0
     looked: datetime | None = None
     put_to: Mapping[str, datetime] = field(factory=dict)
+    on_paper: Mapping[str, datetime] = field(factory=dict)
 
     @property
     def fed_rounds(self) -> set[datetime | None]:
@@ -166,6 +170,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
     gone: dict[str, ToldTask] = {}
     asked: set[str] = set()
     left: set[str] = set()
+    on_paper: dict[str, datetime] = {}
     printed: list[Printed] = []
     advised: Advised | None = None
     bare: list[Bare] = []
@@ -203,6 +208,8 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
                 put_to[key] = to
         for key in line.shown & tasks.keys():
             tasks[key] = evolve(tasks[key], by=line.by)
+        if line.by == SHEET:
+            on_paper.update(dict.fromkeys({*line.asked} - asked, at))
         asked.update(line.asked)
         left.update(line.left)
         advised = line.advised or advised
@@ -213,6 +220,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
     return Record(
         tasks, frozenset(gone), frozenset(asked), frozenset(left), last, damaged, tuple(printed),
         advised, tuple(bare), 0 if journal is None else journal.last_line, looked, put_to,
+        on_paper,
     )  # fmt: skip
 
 

@@ -127,6 +127,10 @@ def _whole(entry: Entry, told: ToldTask) -> float | None:
     task = told.task
     if not isinstance(task, Feed):
         return None
+    if entry.other == DRY and not any(
+        x.tank == entry.subject and x.food == DRY and x.amount > 0 for x in told.lines
+    ):
+        return None  # it came from elsewhere than the round's own
     if entry.other != DRY:
         return task.cups_ml.get(entry.other) if entry.unit == "mL" else None
     if entry.unit == "g":
@@ -239,6 +243,18 @@ def drawn_doubt(entry: Entry, drawn: datetime, line: int, at: datetime) -> str:
     return (
         f"{entry.subject} was drawn off on {spoken_when(when, at)} and not set since:"
         f" note first when it was set (journal set '{entry.subject}' GRAMS){undo}"
+    )
+
+
+def stale_doubt(vessel: str, ripe: datetime, keeps_h: float, at: datetime) -> str:
+    """Why what is drawn off a vessel is no food.
+
+    Args:
+        ripe: when it would have given most. keeps_h: longest that nauplii keep past that [h].
+    """
+    return (
+        f"{vessel} was ripe on {spoken_when(ripe, at)}, and nauplii are food for {keeps_h:g} h"
+        f" after that at most: pour it out and wash the vessel (journal failed '{vessel}')"
     )
 
 

@@ -15,7 +15,14 @@ from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
 from cultures.journal.events import APART
 from cultures.limits import cysts_slip
-from cultures.replay.doubts import cysts_doubt, drawn_doubt, hatch_doubt, most_nauplii
+from cultures.replay.doubts import (
+    cysts_doubt,
+    drawn_doubt,
+    hatch_doubt,
+    most_nauplii,
+    stale_doubt,
+)
+from cultures.replay.meals import unasked_dry_g
 from cultures.replay.observations import HatchObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.stocks import CYSTS, SALT
@@ -33,6 +40,7 @@ _UNHATCHED = 0.005
 _AT_ONCE_H = 1.0
 _WENT_WRONG = "noted with --apart; fed as counted, and not taken for what cysts give"
 _PRESUMED = "{}. That is taken as done; if it was not: journal skip '{vessel}' first"
+_TOO_OLD = "it stood too long; fed as counted, and not taken for what cysts give"
 _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
 #: A vessel of which nobody knows how warm it stood (common practice, no source) [°C].
 _GONE_C = 27.0
@@ -95,6 +103,8 @@ class Hatches:
         self.drawn_of: dict[str, tuple[Draw, ...]] = {}
         self.came: dict[str, float] = {}
         self.few: dict[str, tuple[FeedLine, ...]] = {}
+        #: Dry food for which none was told, by the id of the feeding and the tank [g].
+        self.unasked_g: dict[tuple[str, str], float] = {}
 
     def may_be(self, entry: Entry, told: ToldTask | None) -> bool:
         """Whether a told setting or harvest can have been done as told."""
@@ -132,6 +142,10 @@ class Hatches:
         counts = entry.event in ("hatched", "count")
         if drawn is not None and counts and self._is_of_drawn(entry.subject, hours(at)):
             return self._too_many(entry, drawn.hatch, at)
+        if entry.event == "hatched" and hatch is not None and (entry.amount or 0.0) > 0.0:
+            stale = self._too_old(hatch, at)
+            if stale is not None:
+                return stale
         if (counts or entry.event == "set") and hatch is not None and hatch.set_at <= at:
             return self._too_many(entry, hatch, at)
         return None
@@ -153,6 +167,15 @@ class Hatches:
     def _too_many(self, entry: Entry, hatch: RunningHatch, at: datetime) -> str | None:
         line = self.lines.get(entry.subject, 0)
         return hatch_doubt(entry, hatch, at, self.room.hatch_kind, self.room.cysts, line)
+
+    def _too_old(self, hatch: RunningHatch, at: datetime) -> str | None:
+        """Why the nauplii of a hatch that stands are no food any more, or None."""
+        model, keeps_h = self._model(hatch.vessel), self.room.hatch_kind.keeps_at_most_h
+        waited_h = self._waited(hatch, hours(at))
+        if not model.is_stale(waited_h, keeps_h):
+            return None
+        ripe = (at - timedelta(hours=waited_h - model.best_hours())).replace(minute=0, second=0)
+        return stale_doubt(hatch.vessel, ripe, keeps_h, at)
 
     def _empty(self, entry: Entry, at: datetime) -> str | None:
         """Why there is nothing to draw off, or None; what was before the file it does not say."""
@@ -348,6 +371,7 @@ class Hatches:
             if not deed.entry.other:  # which would be the food of one tank
                 self.shared.stocks.use(DRY, deed.entry.amount or 0.0, deed.at_h)
             return True
+        self._use_unasked(deed, deed.told)
         if told.id in self.drawn_of:
             return True
         self.shared.stocks.use(DRY, told.dry_used_g, deed.at_h)
@@ -369,6 +393,15 @@ class Hatches:
                 if shared != deed.told.lines:
                     self.few[told.id] = shared
         return True
+
+    def _use_unasked(self, deed: Deed, told: ToldTask) -> None:
+        """Dry food that a tank got and that was not told for it; the later word of it holds."""
+        entry = deed.entry
+        noted = {entry.other: (entry.amount or 0.0, entry.unit)}
+        grams, key = unasked_dry_g(told, entry.subject, noted), (told.task.id, entry.subject)
+        if entry.other == DRY and (grams > 0.0 or key in self.unasked_g):
+            self.shared.stocks.use(DRY, grams - self.unasked_g.get(key, 0.0), deed.at_h)
+            self.unasked_g[key] = grams
 
     def _shared(self, lines: Sequence[FeedLine], share: float) -> tuple[FeedLine, ...]:
         largest_ml = max([x.amount for x in lines if x.food == BRINE_SHRIMP], default=0.0)
@@ -515,6 +548,8 @@ class Hatches:
         most = most_nauplii(kind, self.room.cysts, hatch.cysts_g)
         if entry.other == APART:
             self.shared.set_aside(entry, _WENT_WRONG)
+        elif self._model(entry.subject).is_stale(waited, kind.keeps_at_most_h):
+            self.shared.set_aside(entry, _TOO_OLD)
         elif 0 < entry.amount <= most and waited > 0:
             self.shared.seen.hatches.append(
                 HatchObserved(

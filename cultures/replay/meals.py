@@ -23,6 +23,7 @@ from attrs import define, field
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
+from cultures.fry.feeding import feeding_values
 from cultures.needs.meals import FULL, Meal
 from cultures.needs.need import rounds_between
 from cultures.replay.shared import Deed
@@ -224,10 +225,11 @@ class Meals:
         if not (served.skipped or served.nauplii < 1.0 or served.tanks or untaken):
             return told_j
         taken = self._taken(served, untaken or {})
-        return sum(
+        told = sum(
             line.given_j * _part(served, line) * taken.get(line.food, 1.0)
             for line in served.few or served.told.lines if line.brood == name
         )  # fmt: skip
+        return told + _unasked_j(served, name)
 
     @staticmethod
     def _taken(served: _Served, untaken: Mapping[str, float]) -> dict[str, float]:
@@ -274,6 +276,33 @@ def _part(served: _Served, line: FeedLine) -> float:
     return amount / told if told else 1.0
 
 
+def _unasked_j(served: _Served, name: str) -> float:
+    """What a brood got of dry food that was not told for its tank [J]: by its need there."""
+    told = served.told
+    tank = next((line.tank for line in told.lines if line.brood == name), "")
+    grams = unasked_dry_g(told, tank, served.tanks.get(tank) or {})
+    if grams <= 0.0:
+        return 0.0
+    v = feeding_values()
+    broods = {line.brood for line in told.lines if line.tank == tank}
+    needs = {brood: told.plates[brood][0] for brood in broods if brood in told.plates}
+    share = needs.get(name, 0.0) / (sum(needs.values()) or 1.0)
+    return share * grams * v["dry_j_per_g"] * v["dry_digested"]
+
+
+def unasked_dry_g(
+    told: ToldTask, tank: str, noted: Mapping[str, tuple[float, str]]
+) -> float:  # fmt: skip
+    """How much dry food a tank got for which none was told [g].
+
+    Args:
+        noted: of each food that was noted of the tank how much, and in what unit.
+    """
+    asked = any((x.tank, x.food) == (tank, DRY) and x.amount > 0 for x in told.lines)
+    grams, unit = noted.get(DRY, (0.0, "g"))
+    return 0.0 if asked or unit != "g" else grams
+
+
 def _measured(told: ToldTask, line: FeedLine, unit: str) -> float:
     """What was told of a food for the tank of a line, in a unit; 0 where it has none in it."""
     mine = [x for x in told.lines if (x.tank, x.food) == (line.tank, line.food)]
@@ -305,7 +334,8 @@ def _shares(
         high = bisect_right(times, plate.at_h + _EVEN_H)
         even = (told[high] - told[low]) / (needs[high] - needs[low])
         part = plate.given_j / plate.told_j if plate.told_j > 0.0 else 1.0
-        yield Meal(plate.at_h, part * (1.0 if even >= FULL else even))
+        share = part * (1.0 if even >= FULL else even)
+        yield Meal(plate.at_h, min(1.0, share) if part > 1.0 else share)
 
 
 def _with_away(meals: list[Meal], away: Sequence[Meal]) -> list[Meal]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
@@ -355,8 +355,11 @@ def _culture(t: Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]) -> 
     kind, planned = kinds.get(t["kind"]), t["planned"]
     if planned is not None and "started" in t:
         t.fail("planned", "goes without started: it is for a culture that is still to be bought")
-    started = t["started"] if planned is None or "started" in t else planned
-    temperature, medium, starter = t["temperature_c"], t["medium_g"], t["starter_g"]
+    started = planned if planned is not None and "started" not in t else _started(t, kind)
+    usual = kind.usual_size if isinstance(kind, WormKind) else None
+    temperature = t["temperature_c"]
+    medium = _grams_of(t, "medium_g", usual.medium_g if usual else None)
+    starter = _grams_of(t, "starter_g", usual.starter_g if usual else None)
     surface, name = t["surface_cm2"], t["name"]
     if kind is not None and not isinstance(kind, WormKind):
         t.fail("kind", f"{kind.name} is hatched, not kept as a culture; use a [[vessel]]")
@@ -372,7 +375,12 @@ def _culture(t: Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]) -> 
             break
     at_surface = kind.values["capacity_mg_per_cm2"] > 0 and kind.medium == "solid"
     if at_surface and "surface_cm2" not in t:
-        t.fail("surface_cm2", "is missing: the worms of this kind live at the surface (in cm2)")
+        usual_cm2 = kind.usual_size.surface_cm2
+        t.fail(
+            "surface_cm2",
+            "is missing: the worms of this kind live at the surface (in cm2; a usual box has"
+            f" {usual_cm2:g})",
+        )
     if t.ok and at_surface:
         t.check("surface_cm2", depth_slip(medium, surface))
     if t.ok and starter > medium:
@@ -382,6 +390,32 @@ def _culture(t: Table, kinds: Mapping[str, Kind], room_c: tuple[float, ...]) -> 
         name=name, kind=kind, started=started, medium_g=medium, surface_cm2=surface,
         starter_g=starter, temperature_c=temperature, planned=planned is not None,
     )  # fmt: skip
+
+
+def _started(t: Table, kind: Kind | None) -> date | None:
+    """The day on which a culture was set up; where it is left out, what to write of one of unknown
+    age is said.
+    """
+    if "started" in t or "started" in t.meant or not isinstance(kind, WormKind):
+        day: date | None = t["started"]
+        return day
+    days = round(kind.values["renew_days"])
+    t.fail(
+        "started",
+        f"is missing; write the day it was set up, like 2027-01-31. If nobody knows its age and it"
+        f" is in full swing: {t.file.today - timedelta(days=days)}, since a {kind.label} culture is"
+        f" split every {days} days (livefood help age)",
+    )
+    return None
+
+
+def _grams_of(t: Table, key: str, usual_g: float | None) -> float:
+    """A size of a culture [g]; where it is left out, what is usual of its kind is said."""
+    if usual_g is None or key in t or key in t.meant:
+        grams: float = t[key]
+        return grams
+    t.fail(key, f"is missing (in g; {usual_g:g} is usual)")
+    return usual_g
 
 
 def _as_kept(t: Table, kind: WormKind) -> WormKind:

@@ -271,7 +271,14 @@ class SpeciesName(Text):
     """A species by any of its names, as the key of its file."""
 
     def read(self, at: Written) -> str:
-        return must_be_species(super().read(at))
+        word = super().read(at)
+        try:
+            return must_be_species(word)
+        except SpeciesNameError as error:
+            name = "_".join(word.lower().split())
+            if name not in at.file.known["classes"]:
+                raise
+            raise SpeciesNameError(f'{error} Or write class = "{name}" in its place') from None
 
 
 @frozen

@@ -24,6 +24,7 @@ MEANT = {
     "gallons": "litres", "temp": "temperature_c", "born": "hatched", "type": "kind",
     "salt": "salinity_g_per_l", "medium": "medium_g", "weight": "grams",
     "feedings": "rounds", "tz": "timezone", "start": "from", "end": "to",
+    "age": "started",
 }  # fmt: skip
 
 

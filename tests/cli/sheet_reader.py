@@ -15,7 +15,8 @@ class Sheet(HTMLParser):
 
     Attributes:
         figures: (data-of, value, shown) of every ``<data>``. times: (data-of, datetime, shown).
-        boxes: what each box completes. tasks: the ids of all that. plan_words: text marked as the
+        boxes: what each box completes. tasks: the ids of all that. undone: the ids of what
+            is asked for whether it was not done. plan_words: text marked as the
             plan's own.
         other: all visible text outside figures, times, plan words and pictures.
         drawn: text in pictures. marks: attributes of every box in pictures that carries
@@ -26,6 +27,7 @@ class Sheet(HTMLParser):
     times: list[tuple[str, str, str]] = field(factory=list)
     boxes: list[str] = field(factory=list)
     tasks: list[str] = field(factory=list)
+    undone: list[str] = field(factory=list)
     plan_words: list[str] = field(factory=list)
     other: list[str] = field(factory=list)
     drawn: list[str] = field(factory=list)
@@ -39,7 +41,9 @@ class Sheet(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         found = {name: value or "" for name, value in attrs}
         self.tags.append((tag, found))
-        if tag == "input":
+        if tag == "input" and "data-undone" in found:
+            self.undone.append(found["data-undone"])
+        elif tag == "input":
             self.boxes.append(found["data-task"])
             self.tasks += found["data-task"].split("\n")
         if tag == "rect" and "data-of" in found:

@@ -140,6 +140,53 @@ def test_a_hatch_that_stood_through_days_away_says_so_at_its_step(room: Path) ->
     assert poured["amounts"]["nauplii"] == 0.0
 
 
+def _full_cone(room: Path, set_at: str) -> None:
+    """The room of the evening before four days away, with 1 g in its cone at 27 °C."""
+    text = room.read_text("utf-8").replace("as_of = 2027-03-01", "as_of = 2027-03-04")
+    hatch = f'\n[[hatch]]\nvessel = "cone"\nset_at = {set_at}\ncysts_g = 1\n'
+    room.write_text(text + hatch, "utf-8")
+
+
+def test_a_hatch_that_gets_ripe_while_away_is_named_before_leaving(room: Path) -> None:
+    """Set in the evening at 27 °C it is ripe on the next day, and food for a day at most then.
+
+    What hatches takes 18 to 36 h at 25 to 28 °C by every handbook, so at 06:30, after 10 h, most of
+    it is still to come: it is poured out, or somebody draws it off.
+    """
+    _full_cone(room, "2027-03-04T20:30:00")
+    said = _said(room, "2027-03-04T21:00", "today")
+    before = said.partition("BEFORE YOU LEAVE")[2].partition("ROUND")[0]
+    assert "cone is ripe about Fri 5 Mar" in before
+    assert "pour it out before you leave, pump and heater unplugged first" in before
+    assert "or have somebody draw it off by then, into a jar in the fridge" in before
+    at(room, "2027-03-04T21:05", "sheet", "--helper", "--from", "2027-03-05", "--to", "2027-03-08",
+       "--out", str(room.with_name("helper.html")))  # fmt: skip
+    assert "cone is ripe about Fri 5 Mar" in room.with_name("helper.html").read_text("utf-8")
+    at(room, "2027-03-04T21:10", "journal", "failed", "cone", "--sure")  # it was poured out
+    assert "is ripe about" not in _said(room, "2027-03-04T21:11", "today")
+
+
+def test_a_hatch_past_food_is_not_called_ripe_on_the_evening_before(room: Path) -> None:
+    _full_cone(room, "2027-03-04T20:30:00")
+    text = room.read_text("utf-8")
+    room.write_text(text.replace("to = 2027-03-08", "to = 2027-03-07\nhelper = true"), "utf-8")
+    said = _said(room, "2027-03-07T18:08", "today", "--now", "2027-03-07T18:08")
+    assert "pour out cone: what stands in it is no food" in said
+    assert "cone is ripe" not in said
+
+
+def test_nauplii_out_of_a_hatch_that_is_past_food_are_asked_back(room: Path) -> None:
+    _full_cone(room, "2027-03-04T20:30:00")
+    refused = _said(room, "2027-03-09T06:50", "journal", "hatched", "cone", "500", code=2)
+    assert "cone was ripe on Fri 5 Mar" in refused
+    assert "pour it out and wash the vessel (journal failed 'cone')" in refused
+    assert "Nothing was noted." in refused
+    assert "jar of" not in _said(room, "2027-03-09T07:00", "today")
+    _said(room, "2027-03-09T07:01", "journal", "hatched", "cone", "500", "--sure")
+    learned = _said(room, "2027-03-09T07:02", "learn")
+    assert "it stood too long; fed as counted, and not taken for what cysts give" in learned
+
+
 def test_a_harvest_that_is_skipped_ahead_is_not_asked_for_at_that_round(room: Path) -> None:
     """Told again at another round it has another number, and is not called by the first."""
     room.write_text(_ROOM, "utf-8")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shlex
 from pathlib import Path
 
 import pytest
@@ -108,7 +109,7 @@ def test_a_cancelled_order_is_to_be_bought_again(tmp_path: Path) -> None:
         (["cysts", "0"], "nothing is on order of cysts"),
         (["cysts"], "say how much"),
         (["tea", "5 g"], "'tea' is not a stock"),
-        (["microworm", "30 g"], "livefood add culture NAME kind=microworm planned=DAY"),
+        (["microworm", "30 g"], "livefood add culture MW-3 kind=microworm planned=2027-01-06"),
         (["cysts", "50 g", "--arrives", "2027-01-04"], "2027-01-04 is over; 'journal bought'"),
         (["cysts", "0", "--arrives", "2027-01-09"], "nothing comes on a day"),
         (["cysts", "50 g", "--arrives", "soon"], "'soon'"),
@@ -123,6 +124,32 @@ def test_what_cannot_be_ordered_is_refused(tmp_path: Path, words: list[str], wro
     assert wrong in re.sub(r"\s+", " ", refused.output)
     now = (tmp_path / "journal.csv").read_bytes() if (tmp_path / "journal.csv").exists() else b""
     assert now == kept
+
+
+@pytest.mark.parametrize("kind", ["microworm", "vinegar_eel", "grindal_worm"])
+def test_the_line_offered_for_a_starter_on_its_way_works_as_it_is(
+    tmp_path: Path, kind: str
+) -> None:
+    """Of a kind that is there and of others: what is refused next is no advice."""
+    room = _room(tmp_path)
+    words = ["ordered", kind, "30 g", "--arrives", "2027-01-08"]
+    refused = at(room, "2027-01-05T08:00", "journal", *words, code=2)
+    said = re.sub(r"\s+", " ", refused.output)
+    line = re.search(r"livefood (add culture .*?) \(change what is otherwise", said)
+    assert line is not None, said
+    assert "planned=2027-01-08" in line[1]
+    written = at(room, "2027-01-05T08:01", *shlex.split(line[1]), "--yes")
+    assert "Wrote " in written.output
+
+
+def test_a_culture_without_its_sizes_is_told_what_is_usual(tmp_path: Path) -> None:
+    room = _room(tmp_path)
+    refused = at(room, "2027-01-05T08:00", "add", "culture", "GW-7", "kind=grindal_worm",
+                 "started=2027-01-01", code=2)  # fmt: skip
+    said = re.sub(r"\s+", " ", refused.output)
+    assert "medium_g: is missing (in g; 150 is usual)" in said
+    assert "starter_g: is missing (in g; 15 is usual)" in said
+    assert "a usual box has 180" in said
 
 
 def test_the_same_order_twice_is_asked_back(tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ import pytest
 from attrs import evolve
 
 from cultures.foods.worms import CultureState, first_harvest_age
+from cultures.fry.feeding import feeding_values
 from cultures.journal.absences import Away
 from cultures.journal.entries import Entry
 from cultures.record.carried_out import as_entry
@@ -468,6 +469,25 @@ def _share(meals: Meals, tank: str = "A") -> float:
     """What a brood got of its need at the round, 1 where none of it was short."""
     found = meals.of(f"of {tank}", hours(_at(8, 0)), hours(_at(9, 0)))
     return found[0].share if found else 1.0
+
+
+def test_dry_food_that_was_not_told_is_a_meal_beside_what_was_told() -> None:
+    """Of 10 J in worms none were given, and half of that in dry food, by what a gram of it brings.
+
+    Two broods of the tank, which need as much, get half of it each; another tank gets nothing.
+    """
+    v = feeding_values()
+    half_g = 5.0 / (v["dry_j_per_g"] * v["dry_digested"])
+    told = _round(("A", "microworm", 10.0), ("B", "microworm", 10.0))
+    no_worms = Entry(_at(8, 8), "fed", "A", "microworm", 0.0, "mL")
+    dry = Entry(_at(8, 8), "fed", "A", "dry", half_g, "g")
+    assert _share(_meals_of(told, no_worms)) == 0.0
+    assert _share(_meals_of(told, no_worms, dry)) == pytest.approx(0.5)
+    assert _share(_meals_of(told, dry)) == 1.0  # and no more than its fill
+    assert _share(_meals_of(told, no_worms, dry), "B") == 1.0
+    other = FeedLine(told.task.at, "A", "other", "microworm", 10.0, 10.0, 10.0, "mL")
+    both = evolve(told, lines=(*told.lines, other))
+    assert _share(_meals_of(both, no_worms, dry)) == pytest.approx(0.25)
 
 
 @pytest.mark.parametrize(("came", "counts"), [(0.95, 1.0), (0.9, 1.0), (0.89, 0.89), (0.0, 0.0)])

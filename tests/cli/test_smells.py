@@ -1,0 +1,37 @@
+"""Of a culture that smells the step to harvest it says what to look for."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from cultures.foods.kinds import WormKind, kinds_with
+from tests.cli.invented import at
+from tests.cli.rooms import small
+
+
+def _step(room: Path, clock: str) -> str:
+    said = " ".join(at(room, clock, "today").stdout.split())
+    return said.partition("ROUND")[2].partition("TO SET GOING")[0]
+
+
+@pytest.mark.parametrize("noted", ["smells off", "a bad odour", "sour!"])
+def test_a_culture_that_smells_is_told_apart_from_one_that_crashed(
+    tmp_path: Path, noted: str
+) -> None:
+    room = small(tmp_path)
+    at(room, "2027-01-05T07:00", "journal", "note", "MW-1", *noted.split())
+    step = _step(room, "2027-01-05T07:10")
+    assert "it has crashed; feed none of it. If so: livefood journal failed MW-1" in step
+
+
+def test_other_words_say_nothing_of_it(tmp_path: Path) -> None:
+    room = small(tmp_path)
+    at(room, "2027-01-05T07:00", "journal", "note", "MW-1", "new", "lid")
+    assert "crashed" not in _step(room, "2027-01-05T07:10")
+
+
+def test_every_worm_has_its_signs() -> None:
+    worms = [kind for kind in kinds_with(()).values() if isinstance(kind, WormKind)]
+    assert all(kind.signs.endswith("feed none of it.") for kind in worms)
