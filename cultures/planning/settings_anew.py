@@ -11,12 +11,21 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import product
 from typing import Generic, TypeVar
 
-from attrs import frozen
+from attrs import define, frozen
 
 from cultures.planning.lots import Option, clash
 
 _Plan = TypeVar("_Plan")
 _Others = Callable[[Option, Sequence[Option]], Iterator[Sequence[Option]]]
+
+
+@define(eq=False)
+class _Least(Generic[_Plan]):
+    """The plan that costs least [g] so far, and all settings that were tried."""
+
+    plan: _Plan
+    cost: float
+    known: set[frozenset[Option]]
 
 
 @frozen(eq=False)
@@ -41,32 +50,38 @@ class SettingsAnew(Generic[_Plan]):
         setting left out, begun at another time, made for a round sooner or later. The last
         comes first, so that what is soon to be done stays where something else does.
         """
-        least, before = self.cost(plan), None
-        known = {frozenset(self.of(plan))}
-        told = self._as_told(plan)
-        if self.most and told and frozenset(told) not in known:
-            known.add(frozenset(told))
-            found = self.tried(plan, told)
-            if (cost := self.cost(found)) < least:
-                plan, least = found, cost
-        while before is not plan:
-            before = plan
+        least = _Least(plan, self.cost(plan), {frozenset(self.of(plan))})
+        told, before = self._as_told(plan), None
+        if told and self.most:
+            self._costs_less(least, told)
+        while before is not least.plan:
+            before = least.plan
             ways = (_without, self._for_its_round, self._for_the_next)
             for others, option in product(ways, [*self.of(before)][::-1]):
-                made = self.of(plan)
+                made = self.of(least.plan)
                 rest = [one for one in made if one != option]
                 for settings in others(option, rest) if option in made else ():
-                    if frozenset(settings) in known:
-                        continue
-                    if len(known) > self.most:
-                        return plan
-                    known.add(frozenset(settings))
-                    found = self.tried(plan, settings)
-                    cost = self.cost(found)
-                    if cost < least - self.least_g:
-                        plan, least = found, cost
+                    if len(least.known) > self.most:
+                        return least.plan
+                    if self._costs_less(least, settings, by_g=self.least_g):
                         break
-        return plan
+        return least.plan
+
+    def _costs_less(
+        self, least: _Least[_Plan], settings: Sequence[Option], *, by_g: float = 0.0
+    ) -> bool:
+        """Tries settings that were not tried yet, and takes their plan if it costs less by more
+        than so much; whether it was taken.
+        """
+        if frozenset(settings) in least.known:
+            return False
+        least.known.add(frozenset(settings))
+        found = self.tried(least.plan, settings)
+        cost = self.cost(found)
+        is_less = cost < least.cost - by_g
+        if is_less:
+            least.plan, least.cost = found, cost
+        return is_less
 
     def _as_told(self, plan: _Plan) -> list[Option]:
         """The settings that were told, and those of a plan after them; none if none was told."""
