@@ -17,10 +17,11 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Container, Iterable
+from collections.abc import Callable, Container, Iterable, Mapping
 from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 from uuid import UUID
 
@@ -127,7 +128,7 @@ class Outcome:
 def write_calendar(
     path: Path, entries: Iterable[Entry], *, header: Header, now: datetime,
     identity: Callable[[], UUID], replace_foreign: bool = False, split: bool = False,
-    undone: Container[str] = frozenset(),
+    undone: Container[str] = frozenset(), ended: Mapping[str, str] = MappingProxyType({}),
 ) -> Outcome:  # fmt: skip
     """Write or update a calendar file.
 
@@ -138,7 +139,7 @@ def write_calendar(
         replace_foreign: put a file that is not ours aside (``.old``) instead of refusing.
         split: also a file for each entry, in a folder of the file's name, for calendars that take
             only one from a file.
-        undone: as `calendars.ledger.revise` has it.
+        undone, ended: as `calendars.ledger.revise` has them.
 
     Raises:
         LivefoodError: the file is not ours, was edited or cannot be written; it stands as it was.
@@ -152,7 +153,9 @@ def write_calendar(
             foreign = not ours
         if foreign and not replace_foreign:
             raise CalendarError(_foreign_message(path, notes))
-        ledger, changes = revise(base, entries, now=now, namespace=identity(), undone=undone)
+        ledger, changes = revise(
+            base, entries, now=now, namespace=identity(), undone=undone, ended=ended
+        )
         data = calendar_bytes(ledger.published(), ledger, header)
         check(data)
         kept_as = _put_aside(path, before) if foreign and before is not None else None

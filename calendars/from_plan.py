@@ -39,7 +39,16 @@ from cultures.planning.plan import plan_of
 from cultures.planning.preparation import draws_at, in_order, jar_step, steps_before
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan, Remedy, Shortfall
-from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Soak, Task, feeding_id, rank_of
+from cultures.tasks.task import (
+    Buy,
+    Feed,
+    HarvestHatch,
+    HarvestWorms,
+    Soak,
+    Task,
+    feeding_id,
+    rank_of,
+)
 from cultures.tasks.told import Draw, FeedLine, ToldTask
 from cultures.words.text import capital
 
@@ -50,6 +59,7 @@ _STEPS = (Soak, HarvestWorms)
 #: A step belongs to the first round within this time; a harvest within this time is named in it.
 _STEP_REACH = timedelta(hours=12)
 _HARVEST_REACH = timedelta(hours=2)
+_SUNDAY = 6
 #: To get to the room and wash hands before the first step of a round.
 _GET_READY_MIN = 5
 #: A chore longer than this is shown with this length: it is a reminder, not a booking.
@@ -134,13 +144,14 @@ def entries_of(
     draws = draws or {}
     rounds, apart = _rounds(plan)
     rung = {t.id for _, tasks in rounds.values() for t in tasks if "rounds" in wishes.groups}
-    entries = [_task_entry(task, wishes, silent=task.id in rung) for task in apart]
+    moment = instant(now or plan.start)
+    entries = [_task_entry(task, moment, wishes, silent=task.id in rung) for task in apart]
     entries += [
         _round_entry(at, lines, tasks, draws.get(at, ()), wishes)
         for at, (lines, tasks) in rounds.items()
         if not lines or _asks(lines, tasks)  # a plan without its lines tells no doses
     ]
-    entries += _warnings(plan, instant(now or plan.start), wishes)
+    entries += _warnings(plan, moment, wishes)
     seen: set[str] = set()
     for entry in entries:
         if entry.key in seen:
@@ -197,16 +208,32 @@ def _length(start: datetime, until: datetime) -> datetime:
     return start + min(max(until - start, SHORTEST), _LONGEST)
 
 
-def _task_entry(task: Task, wishes: Wishes, *, silent: bool) -> Entry:
+def _starts(task: Task, now: datetime, wishes: Wishes) -> datetime:
+    """When an entry begins: a purchase that is asked for by a Sunday, on which fewer shops are
+    open, on the day before (common practice, no source), where that lies ahead or did when it was
+    told first.
+    """
+    start = instant(task.at)
+    local = wishes.local(start)
+    if not isinstance(task, Buy) or task.due is not None or local.weekday() != _SUNDAY:
+        return start
+    day = local.date() - timedelta(days=1)
+    before = instant(wishes.room.local(day, local.time()))
+    since = wishes.room.to_buy_since.get(task.item)
+    in_time = before > now or (since is not None and since <= day)
+    return before if in_time and wishes.room.away_on(day) is None else start
+
+
+def _task_entry(task: Task, now: datetime, wishes: Wishes, *, silent: bool) -> Entry:
     """A task by itself; one that its round names rings with that, but where the room file has a
     lead time of its own for it.
     """
     form = MANNERS[task.what]
-    start = instant(task.at)
+    start = _starts(task, now, wishes)
     alarm = wishes.room.alarms_min.get(task.what, None if silent else form.alarm_min)
     return Entry(
         key=task.id, group=form.group, start=start, end=_length(start, instant(task.until)),
-        title=task_title(task), text=task_text(task, wishes.room),
+        title=task_title(task, wishes.room.tools), text=task_text(task, wishes.room),
         alarm_min=alarm, related=setting_of(task.id),
         alike=f"alike/{task.what}/{start:%Y%m%dT%H%MZ}" if form.several else "",
     )  # fmt: skip

@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 from attrs import frozen
 
 from calendars.content_lines import fold, text_line
+from calendars.ended import prefix_of
 from calendars.entries import GROUPS, clean_line
 from calendars.ledger import Ledger, Record
 from calendars.zones import is_plain, vtimezone
@@ -27,8 +28,6 @@ KEY = "X-LIVEFOOD-KEY"
 WRITTEN = "X-LIVEFOOD-AS"
 #: At which publish to a server livefood wrote it: notes that know of fewer are older than it.
 RUN = "X-LIVEFOOD-RUN"
-#: How the title of an entry begins that was withdrawn.
-WITHDRAWN = "Cancelled: "
 #: How often a subscriber should look for news [min].
 REFRESH_MIN = 720
 
@@ -136,7 +135,7 @@ def _item(
         f"LAST-MODIFIED:{changed}",
         when("DTSTART", entry.start),
         when(end, entry.end),
-        text_line("SUMMARY", f"{WITHDRAWN}{entry.title}" if cancelled else entry.title),
+        text_line("SUMMARY", f"{prefix_of(entry.text)}{entry.title}" if cancelled else entry.title),
     ]
     if entry.text:
         lines.append(text_line("DESCRIPTION", entry.text))

@@ -18,12 +18,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
+from types import MappingProxyType
 from typing import Any, Literal, get_args
 from uuid import UUID, uuid5
 
 from attrs import evolve, field, frozen
 
 from calendars.alike import as_one
+from calendars.ended import NO_LONGER
 from calendars.entries import OF_DAY, Entry
 
 State = Literal["live", "cancelled", "gone"]
@@ -113,7 +115,7 @@ class Changes:
 
 def revise(
     ledger: Ledger, entries: Iterable[Entry], *, now: datetime, namespace: UUID,
-    undone: Container[str] = frozenset(),
+    undone: Container[str] = frozenset(), ended: Mapping[str, str] = MappingProxyType({}),
 ) -> tuple[Ledger, Changes]:  # fmt: skip
     """The ledger after a new plan.
 
@@ -121,6 +123,7 @@ def revise(
         entries: all that the new plan holds. now: the time of the plan, aware.
         namespace: secret of the installation, from which new UIDs are derived.
         undone: ids of tasks that were not done as they stand: what has begun of them is cancelled.
+        ended: why tasks are not to be done any more, by id, as `calendars.ended.ended` has it.
     """
     moment = now.astimezone(UTC).replace(microsecond=0)
     records: dict[str, Record] = {}
@@ -143,7 +146,7 @@ def revise(
             records[entry.key] = _bumped(old, moment, "live", entry)
             count["changed" if old.state == "live" else "added"] += 1
     for key, record in ledger.records.items():
-        aged = _aged(record, moment, undone, records) if key not in records else None
+        aged = _aged(record, moment, undone, records, ended) if key not in records else None
         if aged is not None:
             records[key] = aged
             count["withdrawn"] += aged.state == "cancelled" and record.state == "live"
@@ -199,8 +202,9 @@ def _bumped(old: Record, now: datetime, state: State, entry: Entry) -> Record:
 
 
 def _aged(
-    record: Record, now: datetime, undone: Container[str], named: Container[str]
-) -> Record | None:
+    record: Record, now: datetime, undone: Container[str], named: Container[str],
+    ended: Mapping[str, str],
+) -> Record | None:  # fmt: skip
     """A record that the new plan does not name, as it stands now; None to forget it.
 
     Args:
@@ -217,7 +221,9 @@ def _aged(
     parts = entry.parts or (record.key,)
     apart = _of_day(record.key) and any(part in named for part in parts)
     if apart or entry.start > now or all(p.removeprefix("todo:") in undone for p in parts):
-        return _bumped(record, now, "cancelled", entry)
+        said = {ended.get(part.removeprefix("todo:"), NO_LONGER) for part in parts}
+        text = NO_LONGER if apart or len(said) > 1 else said.pop()
+        return _bumped(record, now, "cancelled", evolve(entry, text=text))
     return record if now - entry.end < KEEP_PAST else _gone(record)
 
 

@@ -14,8 +14,9 @@ from uuid import UUID, uuid5
 from attrs import frozen
 from icalendar import Calendar, Component
 
+from calendars.ended import prefix_of
 from calendars.entries import GROUPS, SHORTEST, CalendarError, Entry, setting_of
-from calendars.ics import KEY, RUN, WITHDRAWN, WRITTEN, digest, room_tag, written_as
+from calendars.ics import KEY, RUN, WRITTEN, digest, room_tag, written_as
 from calendars.ledger import Ledger, Record, State
 
 
@@ -64,7 +65,8 @@ class Seen:
     @property
     def is_withdrawn(self) -> bool:
         """Whether livefood wrote that it is cancelled."""
-        mine = written_as(self.start, self.end, self.title.removeprefix(WITHDRAWN), self.text)
+        title = self.title.removeprefix(prefix_of(self.text))
+        mine = written_as(self.start, self.end, title, self.text)
         return self.status == "CANCELLED" and self.written == mine != self._as_it_reads
 
     @property
@@ -95,7 +97,8 @@ class Seen:
     def record(self) -> Record:
         """As it stands in a ledger; what it follows from is known from its name."""
         alarm, notice = (*self.rings, None, None)[:2]
-        title = self.title.removeprefix(WITHDRAWN) if self.is_withdrawn else self.title
+        title = self.title
+        title = title.removeprefix(prefix_of(self.text)) if self.is_withdrawn else title
         entry = Entry(
             self.key, self.group, self.start, self.end, title, self.text, alarm,
             setting_of(self.key), self.todo, notice,

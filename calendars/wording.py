@@ -13,14 +13,23 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.preparation import Step, hatch_steps, jar_step, line_dose, live_foods
 from cultures.room.room import Room
 from cultures.tasks.plan import Act, Remedy, Shortfall
-from cultures.tasks.task import FirstFood, HarvestHatch, HarvestWorms, Split, SwitchFood, Task
+from cultures.tasks.task import (
+    Buy,
+    FirstFood,
+    HarvestHatch,
+    HarvestWorms,
+    SetHatch,
+    Split,
+    SwitchFood,
+    Task,
+)
 from cultures.tasks.told import FeedLine
 from cultures.words.grouped import alike, group_text, together
 from cultures.words.moments import clock_text, when, year_when
-from cultures.words.quantities import food_name, in_units
-from cultures.words.tasks import Phrase, begun, left_out, plain, task_phrase, why_text
+from cultures.words.quantities import food_name, grams, in_units
+from cultures.words.tasks import Phrase, begun, left_out, measured, plain, task_phrase, why_text
 from cultures.words.text import capital
-from cultures.words.tools import Tools
+from cultures.words.tools import CYSTS, Tools
 
 
 @frozen
@@ -76,8 +85,8 @@ def group_of(what: str) -> str:
     return "rounds" if what in ("soak", "harvest_worms", "feed") else MANNERS[what].group
 
 
-def task_title(task: Task) -> str:
-    """The line that a calendar shows for a task."""
+def task_title(task: Task, tools: Tools) -> str:
+    """The line that a calendar shows for a task: of what is bought or set with how much."""
     pattern, other = MANNERS[task.what].title, task.other
     if isinstance(task, Split) and not other:
         pattern = "Split {subject}"
@@ -87,7 +96,19 @@ def task_title(task: Task) -> str:
         other = "dry food" if other == DRY else food_name(other)
     if MANNERS[task.what].group == "fry" and other and not isinstance(task, SwitchFood):
         pattern += " ({other})"  # the tank
-    return shortened(clean_line(pattern.format(subject=task.subject, other=other)))
+    title = clean_line(pattern.format(subject=task.subject, other=other))
+    much = _how_much(task, tools)
+    return f"{shortened(title, LONGEST - len(much))}{much}"
+
+
+def _how_much(task: Task, tools: Tools) -> str:
+    """How much is to be bought or set, behind a title; "" of other tasks."""
+    if isinstance(task, Buy):
+        return f", {grams(task.grams, tools.units)}"
+    if isinstance(task, SetHatch):
+        measure = plain(measured(task, "cysts_g", CYSTS, "", tools)).partition(" (")[0]
+        return f", {measure}"
+    return ""
 
 
 def task_text(task: Task, room: Room) -> str:

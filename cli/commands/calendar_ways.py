@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
+from calendars.ended import ended
 from calendars.entries import MOST_ENTRIES, Entry, Wishes, end_of
 from calendars.export import Outcome, notes_path, write_calendar
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
@@ -67,12 +68,14 @@ class Made:
     Attributes:
         tell: puts what it shows into the record. end: up to when it goes, where the whole plan
             would be too much; else None. undone: told tasks that were not done as they stood.
+            ended: why tasks are not to be done any more, by id.
     """
 
     entries: list[Entry]
     tell: Callable[[], None]
     end: datetime | None = None
     undone: frozenset[str] = frozenset()
+    ended: Mapping[str, str] = field(factory=dict)
 
     def said(self) -> str:
         """That it is cut short, in words."""
@@ -144,7 +147,7 @@ class Job:
                  begun=begun)  # fmt: skip
 
         kept = [e for e in entries if end is None or e.start < end]
-        return Made(kept, told, end, present.undone)
+        return Made(kept, told, end, present.undone, ended(present))
 
     def _again(self) -> str:
         """The words after ``livefood`` that bring it up to date."""
@@ -191,7 +194,7 @@ def write_file(job: Job) -> None:
     outcome = write_calendar(
         out, made.entries, header=job.header(setting.room), now=setting.now,
         identity=lambda: namespace(setting.path), replace_foreign=job.options["replace"],
-        split=job.options["split"], undone=made.undone,
+        split=job.options["split"], undone=made.undone, ended=made.ended,
     )  # fmt: skip
     made.tell()
     answer(

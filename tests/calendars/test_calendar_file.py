@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from calendars import lint
 from calendars.entries import MOST_ENTRIES, CalendarError, Entry, clean, clean_line, end_of
-from calendars.export import Notes, Outcome, write_calendar
+from calendars.export import Notes, Outcome, notes_path, write_calendar
 from calendars.from_plan import entries_of, plan_for_calendar, wishes_of
 from calendars.ics import Header, calendar_bytes
 from calendars.ledger import Ledger, revise
@@ -27,7 +27,7 @@ from cultures.planning.telling import record_telling, tellings
 from cultures.record.present import present_of
 from cultures.room.file import read_room
 from cultures.tasks.plan import Act, Plan, Remedy
-from cultures.tasks.task import HarvestHatch
+from cultures.tasks.task import HarvestHatch, Task
 from cultures.words.moments import when
 from tests.calendars.examples import ANY_TEXT, daily_plans
 from tests.calendars.plans import (
@@ -189,12 +189,58 @@ def test_withdrawn_task_is_cancelled_until_past_and_comes_back_higher(tmp_path: 
     assert "SEQUENCE:2" in path.read_text("utf-8")
 
 
+def test_what_is_withdrawn_says_why_and_asks_for_nothing(tmp_path: Path) -> None:
+    """RFC 5545 (3.8.1.11) has no other word for an event that is no more than CANCELLED; title and
+    text say what became of it. Read back without the notes it is known as before.
+    """
+    path = tmp_path / "jobs.ics"
+    moment = at("2027-01-07T12:00")
+    jobs = [
+        task("set_hatch/1", "set_hatch", moment), task("buy/salt", "buy", moment, "salt"),
+        task("sort/a", "sort", moment, "a"), task("lid/a", "lid", moment, "b"),
+    ]  # fmt: skip
+    why = {
+        "set_hatch/1": "It is noted as done (Thu 7 Jan 11:20).",
+        "buy/salt": "It is on order since Tue 5 Jan.",
+        "sort/a": "It is noted as not done (Thu 7 Jan 11:20).",
+    }
+
+    def send(tasks: list[Task], hours: int) -> dict[str, str]:
+        write_calendar(
+            path, entries_of(plan_of(tasks), wishes()), header=Header("Shed"),
+            now=NOW + timedelta(hours=hours), identity=lambda: NAMESPACE, ended=why,
+        )  # fmt: skip
+        events = icalendar.Calendar.from_ical(path.read_bytes()).walk("VEVENT")
+        assert hours == 0 or {str(e["STATUS"]) for e in events} == {"CANCELLED"}
+        return {str(e["SUMMARY"]): str(e["DESCRIPTION"]) for e in events}
+
+    send(jobs, 0)
+    found = send([], 1)
+    assert found == {
+        "Done: Set hatch: bottle 1, 2.4 g": why["set_hatch/1"],
+        "Ordered: Buy: salt, 100 g": why["buy/salt"],
+        "Cancelled: Sort by size: a": why["sort/a"],
+        "Cancelled: Cover the tank: b":
+            "No longer planned like this. What is still to be done has an entry of its own.",
+    }  # fmt: skip
+    notes_path(path).unlink()
+    assert send([], 2) == found
+    # What comes back reads as before.
+    write_calendar(
+        path, entries_of(plan_of(jobs[:1]), wishes()), header=Header("Shed"),
+        now=NOW + timedelta(hours=3), identity=lambda: NAMESPACE,
+    )  # fmt: skip
+    (again,) = [e for e in icalendar.Calendar.from_ical(path.read_bytes()).walk("VEVENT")
+                if str(e["STATUS"]) == "CONFIRMED"]  # fmt: skip
+    assert str(again["SUMMARY"]) == "Set hatch: bottle 1, 2.4 g"
+
+
 def test_begun_task_is_not_withdrawn(tmp_path: Path) -> None:
     path = tmp_path / "jobs.ics"
     export(path, ordinary_plan(days=1))
     export(path, plan_of([]), at("2027-01-05T07:40"))
     seen = {s.title: s for s in by_icalendar(path.read_bytes()).values()}
-    assert "Set hatch: bottle 1" in seen
+    assert "Set hatch: bottle 1, 2.4 g" in seen
     assert any(title.startswith("Cancelled:") for title in seen)
     assert not any(t.startswith("Cancelled: Set hatch") for t in seen)
 
@@ -377,9 +423,9 @@ def test_hatch_across_each_clock_change_has_its_true_hours(
         data = rendered(entries_of(plan_of(tasks), wishes(zone)), zone if written_in_zone else None)
         for reader_name, reader in READERS.items():
             seen = {s.title: s for s in reader(data).values()}
-            gap = seen["Harvest hatch: bottle 1"].start - seen["Set hatch: bottle 1"].start
+            gap = seen["Harvest hatch: bottle 1"].start - seen["Set hatch: bottle 1, 2.4 g"].start
             assert gap == timedelta(hours=25), reader_name
-            assert seen["Set hatch: bottle 1"].start == set_at.astimezone(UTC), reader_name
+            assert seen["Set hatch: bottle 1, 2.4 g"].start == set_at.astimezone(UTC), reader_name
 
 
 def test_repeated_hour_is_written_in_utc_because_readers_disagree_over_it() -> None:
@@ -655,7 +701,7 @@ def test_what_has_begun_is_changed_where_it_was_told_otherwise_and_cancelled_whe
     )
     assert (changes.added, changes.changed, changes.withdrawn) == (0, 1, 1)
     stands = {r.key: (r.state, r.sequence, r.shown.title) for r in ledger.published()}
-    assert stands["set_hatch/x/1"] == ("live", 1, "Set hatch: bottle 2")
+    assert stands["set_hatch/x/1"] == ("live", 1, "Set hatch: bottle 2, 2.4 g")
     assert stands["sort/a/9mm"] == ("cancelled", 1, "Sort by size: a")
     assert stands["lid/a"][:2] == ("live", 0)
     assert ledger.records["sort/a/9mm"].uid == first.records["sort/a/9mm"].uid
@@ -699,7 +745,7 @@ def test_a_list_of_a_day_that_has_begun_is_named_by_what_it_holds_now() -> None:
     few = wishes(per_day=4)
     first = ledger_of(entries_of(plan_of([*jobs, bought]), few), NOW)
     (listed,) = [r for r in first.live() if r.shown.parts]
-    assert listed.shown.title == "Also today: Buy: dry food (+3)"
+    assert listed.shown.title == "Also today: Buy: dry food, 100 g (+3)"
     noon = listed.shown.start + timedelta(minutes=5)
     ledger, changes = revise(
         first, entries_of(plan_of(jobs), few), now=noon, namespace=NAMESPACE, undone={"buy/dry"}

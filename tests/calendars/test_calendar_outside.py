@@ -144,4 +144,4 @@ def test_khal_takes_in_each_event_once_and_moves_it(tmp_path: Path) -> None:
     assert len({h[0] for h in held}) == len(held) == len(entries) + 1
     live = sorted(h[1:4] for h in held if h[4] != "CANCELLED")
     assert live == sorted((e.start, e.end, e.title) for e in entries)
-    assert [h[3] for h in held if h[4] == "CANCELLED"] == ["Cancelled: Set hatch: bottle 1"]
+    assert [h[3] for h in held if h[4] == "CANCELLED"] == ["Cancelled: Set hatch: bottle 1, 2.4 g"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 
+import pytest
 from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -170,9 +171,9 @@ def test_the_most_urgent_of_a_crowd_keep_their_alarms_and_one_names_the_rest() -
                for n, what in enumerate(("split", "sort", "lid", "buy")))]  # fmt: skip
     rung = [e for e in entries_of(plan_of(tasks), wishes()) if e.alarm_min is not None]
     hatch, split, rest = sorted(rung, key=lambda e: len(e.also))[:3]
-    assert {hatch.title, split.title} == {"Set hatch: bottle 2", "Split B0"}
+    assert {hatch.title, split.title} == {"Set hatch: bottle 2, 2.4 g", "Split B0"}
     assert len(rest.also) == 2
-    assert "Buy: B3" in rest.also
+    assert "Buy: B3, 100 g" in rest.also
     # The alarm itself says them, and the entry above all else.
     ledger = ledger_of([rest])
     data = calendar_bytes(ledger.published(), ledger, Header("Shed"))
@@ -181,12 +182,56 @@ def test_the_most_urgent_of_a_crowd_keep_their_alarms_and_one_names_the_rest() -
     assert rest.text.startswith("Also at this time:\n- ")
 
 
+def test_titles_say_how_much_is_to_be_bought_and_set_and_stay_short() -> None:
+    """The lock screen shows the title alone, of 40 characters."""
+    moment = at("2027-01-06T18:30")
+    long_name = "bottle on the upper shelf beside the door"
+    tasks = [
+        task("buy/salt", "buy", moment, "salt", item="salt", grams=1500.0),
+        task("set_hatch/1", "set_hatch", moment),
+        task("set_hatch/2", "set_hatch", moment, long_name),
+    ]
+    titles = {e.key: e.title for e in entries_of(plan_of(tasks), wishes())}
+    assert titles["buy/salt"] == "Buy: salt, 1,500 g"
+    assert titles["set_hatch/1"] == "Set hatch: bottle 1, 2.4 g"
+    assert titles["set_hatch/2"].endswith("…, 2.4 g")
+    assert len(titles["set_hatch/2"]) <= 40
+
+
+@pytest.mark.parametrize(("now", "rings"), [("09T17:00", "09"), ("09T19:00", "10")])
+def test_a_purchase_is_asked_for_on_a_sunday_only_where_saturday_is_past(
+    now: str, rings: str
+) -> None:
+    """10 January 2027 is a Sunday: fewer shops are open (common practice, no source)."""
+    sunday = at("2027-01-10T18:30")
+    jobs = [task("buy/salt", "buy", sunday, "salt"), task("sort/x", "sort", sunday, "x")]
+    entries = {e.key: e for e in entries_of(plan_of(jobs), wishes(), at(f"2027-01-{now}"))}
+    assert entries["buy/salt"].start == at(f"2027-01-{rings}T18:30")
+    assert entries["sort/x"].start == sunday
+
+
+def test_a_purchase_told_before_saturday_stays_there_once_that_is_past() -> None:
+    sunday = at("2027-01-10T18:30")
+    room = evolve(wishes().room, to_buy_since={"cysts": sunday.date() - timedelta(days=3)})
+    job = task("buy/brine_shrimp_cysts", "buy", sunday, "brine shrimp cysts", item="cysts")
+    told = evolve(wishes(), room=room)
+    (entry,) = entries_of(plan_of([job]), told, at("2027-01-10T08:00"))
+    assert entry.start == at("2027-01-09T18:30")
+    # Nor is one asked for a day earlier that is overdue, or while the keeper is away.
+    overdue = task(job.id, "buy", sunday, job.subject, item="cysts", due=sunday.date())
+    (late,) = entries_of(plan_of([overdue]), told, at("2027-01-08T08:00"))
+    assert late.start == sunday
+    away = (Away(sunday.date() - timedelta(days=1), sunday.date() - timedelta(days=1)),)
+    (gone,) = entries_of(plan_of([job]), wishes(away=away), at("2027-01-08T08:00"))
+    assert gone.start == sunday
+
+
 def test_what_is_folded_is_named_by_what_is_to_be_bought() -> None:
     moment = at("2027-01-06T10:00")
     tasks = [task(f"sort/{n}", "sort", moment + timedelta(hours=n), f"B{n}") for n in range(5)]
     tasks.append(task("buy/dry", "buy", moment, "dry food"))
     *_, folded = sorted(entries_of(plan_of(tasks), wishes(per_day=4)), key=lambda e: len(e.parts))
-    assert folded.title == "Also today: Buy: dry food (+2)"
+    assert folded.title == "Also today: Buy: dry food, 100 g (+2)"
 
 
 def test_a_harvest_for_a_round_rings_once() -> None:

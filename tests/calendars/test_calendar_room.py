@@ -20,6 +20,7 @@ from cultures.tasks.plan import Act, Remedy, Shortfall
 from cultures.tasks.task import KINDS, FirstFood, HarvestWorms
 from cultures.words.quantities import food_name
 from cultures.words.tasks import plain, worms_amount, worms_method
+from cultures.words.tools import USUAL
 from tests.benchmarks.bench_calendar import MOST, ratio
 from tests.calendars.plans import NAMESPACE, ROOM, at, plan_of, task, wishes
 from tests.calendars.readers import by_icalendar
@@ -71,8 +72,8 @@ def test_fry_and_foods_are_named() -> None:
     moment = at("2027-01-06T07:30")
     switch = task("switch_food/x/y", "switch_food", moment, "gourami 12", other="brine_shrimp")
     count = task("count/x", "count", moment, "gourami 12", other="A1")
-    assert task_title(switch) == "Main food now nauplii: gourami 12"
-    assert task_title(count) == "Count: gourami 12 (A1)"
+    assert task_title(switch, USUAL) == "Main food now nauplii: gourami 12"
+    assert task_title(count, USUAL) == "Count: gourami 12 (A1)"
 
 
 def test_calendar_says_what_the_screen_says() -> None:
