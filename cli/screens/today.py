@@ -477,13 +477,15 @@ def _going_block(
         day = other_day(first, outlook.now).strip()
         text = f"{day and f'on {day}, '}{after_round(first, outlook, rounds)}"
         text += group_text(group, outlook.room.tools) + _more_of(first, tasks, outlook)
+        recipe = recipe_of(why_text(first, units)) if practice.in_full(first) else ""
+        if isinstance(first, SetHatch) and recipe:  # that much fits into its line
+            text += f"; {recipe.partition(': ')[2].rstrip('.')}"
         if any(task.caution for task in group):
             text += MARK
         lines.append(timed(text, first.at, units))
         if why or isinstance(first, Arrival):  # which says how to answer
             lines += _reasons(group, units)
-        recipe = recipe_of(why_text(first, units))
-        if isinstance(first, Split | Start | SetHatch) and recipe and practice.in_full(first):
+        if isinstance(first, Split | Start) and recipe:
             lines.append(wrapped(recipe, indent))
     return block("TO SET GOING", lines or ["  Nothing until the next round."])
 

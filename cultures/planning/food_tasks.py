@@ -132,10 +132,8 @@ def _why_set(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) ->
 
 def _hatching(room: Room, batch: Batch) -> str:
     """How a hatch stands: air, light and warmth, by the data of the kind."""
-    kind, degrees = room.hatch_kind, batch.vessel.temperature_c
-    lit_h = f"{kind.values['light_first_h']:g} h"
-    said = f"{kind.recipe} ({lit_h})" if kind.recipe else f"air, light for the first {lit_h}"
-    return f"{said}; the water at {degrees:.3g} °C all the time"
+    lit_h, degrees = room.hatch_kind.values["light_first_h"], batch.vessel.temperature_c
+    return f"strong air from below, light for the first {lit_h:g} h, water at {degrees:.3g} °C"
 
 
 def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) -> str:

@@ -29,7 +29,7 @@ def test_a_purchase_is_told_by_a_food_that_nearly_stops_where_the_screen_says_so
               grams=75.0)  # fmt: skip
     stop = Stop("brine_shrimp", "Hardly any nauplii", "cysts", since=date(2027, 1, 9))
     remedies = (
-        Remedy("get a ripe microworm culture", _NOW, 9.0, act=Act.RIPE, of="microworm"),
+        Remedy("start a microworm culture", _NOW, 9.0, act=Act.START, of="microworm"),
         Remedy("buy 75 g of cysts", _FAR, 10.0, act=Act.BUY, of="cysts"),
     )
     short = Shortfall(_FAR, _FAR, 1, "brine_shrimp", 20.0, 10.0, ("A1",), "", remedies)
