@@ -56,6 +56,23 @@ def _printed_is_not_folded() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _no_waiting_for_the_disk() -> Iterator[None]:
+    """Only a loss of power shows what was not flushed; where that is played, `tests.faults.dying`
+    knows what was flushed by itself. A descriptor that is none is refused as ever, programs that
+    a test starts flush, and so does the thorough profile.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        if not thorough():
+            patch.setattr(os, "fsync", _flushed)
+        yield
+
+
+def _flushed(descriptor: int) -> None:
+    """In the place of `os.fsync`."""
+    os.fstat(descriptor)
+
+
 def pytest_runtest_setup(item: pytest.Item) -> None:
     """Tests of screens are not the ones that ask whether a plan is made as it should be."""
     _PLANNED.on = item.path.parent.name in OF_SCREENS and not thorough()
