@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from attrs import evolve, frozen
 
 from cultures.planning.build import build_tasks
+from cultures.planning.carry import Carried, Carry
 from cultures.planning.gaps import find_gaps
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
@@ -169,3 +170,10 @@ def small_room(seed: int) -> Asked:
     name, weeks = rng.choice(_CLASSES), rng.randrange(3)
     now = datetime(2027, 1, 5, 7, tzinfo=room.timezone)
     return Asked(text, room, now, name, TODAY + timedelta(weeks=weeks))
+
+
+def carried_in(seed: int) -> Carried:
+    """The answer of ``carry`` to what is asked in a small room."""
+    asked = small_room(seed)
+    (found,) = Carry(asked.room, asked.now, [asked.day]).by_day(asked.name, "free")
+    return found

@@ -11,7 +11,9 @@ import gc
 import os
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import cache
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
@@ -19,6 +21,9 @@ from hypothesis import settings
 from cultures.planning import outlook, plan
 from tests.examples import THOROUGH, thorough
 from tests.planned_once import OF_SCREENS, PlannedOnce
+
+if TYPE_CHECKING:
+    from cultures.planning.carry import Carried
 
 #: Who imports `make_outlook` or `plan_of` after this asks here.
 _PLANNED = PlannedOnce(outlook.make_outlook, plan.plan_of)
@@ -54,6 +59,31 @@ def _printed_is_not_folded() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.delenv("COLUMNS", raising=False)
         yield
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _no_waiting_for_the_disk() -> Iterator[None]:
+    """Only a loss of power shows what was not flushed; where that is played, `tests.faults.dying`
+    knows what was flushed by itself. A descriptor that is none is refused as ever, programs that
+    a test starts flush, and so does the thorough profile.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        if not thorough():
+            patch.setattr(os, "fsync", _flushed)
+        yield
+
+
+def _flushed(descriptor: int) -> None:
+    """In the place of `os.fsync`."""
+    os.fstat(descriptor)
+
+
+@pytest.fixture(name="carried", scope="session")
+def _carried() -> Callable[[int], Carried]:
+    """What a drawn small room carries, asked once for all tests that hold it against something."""
+    from tests.carrying import carried_in  # which asks for plans, and so where it is to ask
+
+    return cache(carried_in)
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:

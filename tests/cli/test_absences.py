@@ -652,7 +652,7 @@ def test_a_lid_and_a_sorting_are_asked_for_until_they_are_noted(
 
 def test_a_count_that_was_told_stands_until_it_is_noted(tmp_path: Path) -> None:
     """Of six broods each has its day of the week; that day passes, and nobody counted."""
-    demo = room_file(tmp_path)
+    demo = room_file(tmp_path, horizon_days="7")
     told: set[str] = set()
     for day in range(12, 16):
         at(demo, f"2027-01-{day}T07:00", "today")

@@ -22,7 +22,7 @@ timezone = "Europe/Berlin"
 temperature_c = 22
 as_of = 2027-02-01
 rounds = ["07:00", "18:30"]
-horizon_days = 14
+horizon_days = 7
 
 [cysts]
 grams = 8

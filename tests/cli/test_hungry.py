@@ -13,6 +13,11 @@ from tests.cli.invented import at, room_file
 _NAME = "pearl danio 3"
 
 
+def _room(folder: Path) -> Path:
+    """The demo room, which looks a week ahead here: what is asked of it lies within five days."""
+    return room_file(folder, horizon_days="7")
+
+
 def _skipping(room: Path, days: range) -> str:
     """Lives some days of January without feeding tank A3; the morning after them."""
     for day in days:
@@ -27,7 +32,7 @@ def _said(room: Path, now: str, *args: str) -> str:
 
 
 def test_a_brood_that_goes_short_is_told_how_far_it_is_behind(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+    room = _room(tmp_path)
     before = json.loads(at(room, "2027-01-05T06:45", "need", "--brood", _NAME, "--json").stdout)
     now = _skipping(room, range(5, 8))
     after = json.loads(at(room, now, "need", "--brood", _NAME, "--json").stdout)
@@ -60,7 +65,7 @@ def _nothing_is_told_of_one_fed_as_told(room: Path, now: str, brood: str) -> Non
 
 
 def test_several_lean_broods_are_one_remark_the_leanest_first(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+    room = _room(tmp_path)
     away = "[[away]]\nfrom = 2027-01-05\nto = 2027-01-10\n"
     room.write_text(f"{room.read_text('utf-8')}\n{away}", "utf-8")
     at(room, "2027-01-04T18:00", "today")
@@ -82,7 +87,7 @@ def _share(room: Path, now: str, brood: str = _NAME) -> float:
 
 def test_that_nobody_fed_at_a_round_that_nobody_was_told_can_be_noted(tmp_path: Path) -> None:
     """Seen and fed in the morning; of the evening, which nobody looked at, nothing is known."""
-    room, now = room_file(tmp_path), "2027-01-06T06:45"
+    room, now = _room(tmp_path), "2027-01-06T06:45"
     evening = ("--at", "yesterday 18:30")
     at(room, "2027-01-05T06:45", "today")
     at(room, "2027-01-05T07:40", "journal", "done")
@@ -102,7 +107,7 @@ def test_that_nobody_fed_at_a_round_that_nobody_was_told_can_be_noted(tmp_path: 
 
 
 def test_who_was_told_a_round_notes_of_it_as_before(tmp_path: Path) -> None:
-    room, now = room_file(tmp_path), "2027-01-06T06:45"
+    room, now = _room(tmp_path), "2027-01-06T06:45"
     at(room, "2027-01-05T18:00", "today")
     at(room, now, "journal", "skip", "A3", "--at", "yesterday 18:30")
     (entry,) = json.loads(at(room, now, "journal", "show", "--json").stdout)["entries"]
@@ -112,7 +117,7 @@ def test_who_was_told_a_round_notes_of_it_as_before(tmp_path: Path) -> None:
 
 def test_what_was_told_by_a_wrong_count_was_less_for_each(tmp_path: Path) -> None:
     """Half of them were counted, fed for, and the count taken back once they were fed."""
-    room = room_file(tmp_path)
+    room = _room(tmp_path)
     found = json.loads(at(room, "2027-01-05T06:40", "need", "--brood", _NAME, "--json").stdout)
     half = str(round(found["days"][0]["count"] / 2))
     at(room, "2027-01-05T06:41", "journal", "count", "A3", half, "--sure")
@@ -177,7 +182,7 @@ measured_on = 2027-01-05
 
 def test_fry_that_a_skipped_round_puts_in_danger_are_named_with_the_entry(tmp_path: Path) -> None:
     """First of all changes, with the hour, and not once more among the remarks."""
-    room = room_file(tmp_path)
+    room = _room(tmp_path)
     now = _skipping(room, range(5, 9))
     assert "first, little and often" not in _said(room, now, "today")
     at(room, "2027-01-09T06:50", "today")
@@ -189,7 +194,7 @@ def test_fry_that_a_skipped_round_puts_in_danger_are_named_with_the_entry(tmp_pa
 
 def test_the_round_at_a_time_is_skipped_by_that_word_where_it_was_told_too(tmp_path: Path) -> None:
     """With all that was to be taken for it, and nothing of another time."""
-    room = room_file(tmp_path)
+    room = _room(tmp_path)
     at(room, "2027-01-05T06:45", "today")
     due = json.loads(at(room, "2027-01-05T07:39", "journal", "due", "--json").stdout)
     for_it = {t["subject"] for t in due if t["what"].startswith("harvest")}
@@ -208,7 +213,7 @@ def test_the_round_at_a_time_is_skipped_by_that_word_where_it_was_told_too(tmp_p
 
 def test_a_tank_that_was_fed_at_a_round_that_nobody_was_told_is_noted(tmp_path: Path) -> None:
     """All but one went without; the later word holds, and a round to come is told first."""
-    room, now, evening = room_file(tmp_path), "2027-01-06T06:45", ("--at", "yesterday 18:20")
+    room, now, evening = _room(tmp_path), "2027-01-06T06:45", ("--at", "yesterday 18:20")
     at(room, "2027-01-05T06:45", "today")
     at(room, "2027-01-05T07:40", "journal", "done")
     assert "no food was told" in _said_wrong(room, now, "fed", "A3")
@@ -229,7 +234,7 @@ def _said_wrong(room: Path, now: str, *args: str) -> str:
 
 
 def test_a_round_that_nobody_was_told_is_no_meal_of_the_day_away_after_it(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+    room = _room(tmp_path)
     away = "[[away]]\nfrom = 2027-01-06\nto = 2027-01-06\n"
     room.write_text(f"{room.read_text('utf-8')}\n{away}", "utf-8")
     at(room, "2027-01-05T06:45", "today")

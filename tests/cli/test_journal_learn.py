@@ -569,7 +569,7 @@ def test_screens_fit_eighty_columns(room: Path) -> None:
 
 def test_an_answer_names_a_setting_that_is_due_and_stays(tmp_path: Path) -> None:
     """Who reads of changes alone would take it for gone; who notes something else is not told."""
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="7")
     for clock in ("07:00", "17:30"):  # bottle 1 is drawn off in the morning
         at(room, f"2027-01-05T{clock}", "today")
     bought = " ".join(
@@ -587,7 +587,7 @@ def test_a_hatch_that_went_wrong_can_be_kept_out_of_what_is_learned(tmp_path: Pa
     """60,000 of 2 g are 30,000 a gram. Eight in ten tins lie within the range of the data about
     the demo's own 210,000: high is 2.5 times low, so it is divided and multiplied by 1.58.
     """
-    path = room_file(tmp_path)
+    path = room_file(tmp_path, horizon_days="7")
     at(path, "2027-01-05T08:00", "journal", "set", "bottle 2", "2", "g")
     noted = ["journal", "hatched", "bottle 2", "60000"]
     said = " ".join(at(path, "2027-01-06T08:00", *noted).stdout.split())

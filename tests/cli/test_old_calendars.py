@@ -154,7 +154,7 @@ def test_a_round_whose_first_step_is_past_is_told_by_a_calendar_too(
     tmp_path: Path, clock: str
 ) -> None:
     """It stands on it: a bottle is drawn off at seven for the round of half past."""
-    room, out = room_file(tmp_path), tmp_path / "jobs.ics"
+    room, out = room_file(tmp_path, horizon_days="7"), tmp_path / "jobs.ics"
     _write(room, f"2027-01-05T{clock}")
     assert "DTSTART:20270105T073000Z" in out.read_text("utf-8")
     record = room.with_name(RECORD_NAME)

@@ -13,9 +13,9 @@ from cli.journal.command import command
 from tests.cli.invented import at, room_file
 
 
-def _room(folder: Path, cysts: str = "8") -> Path:
-    """The demo room with little in its tin."""
-    path = room_file(folder)
+def _room(folder: Path, cysts: str = "8", *, days: int = 7) -> Path:
+    """The demo room with little in its tin: it asks for more within days."""
+    path = room_file(folder, horizon_days=str(days))
     text = path.read_text("utf-8")
     path.write_text(text.replace("\ngrams = 30\n", f"\ngrams = {cysts}\n"), "utf-8")
     return path
@@ -31,7 +31,7 @@ def _buys(room: Path, clock: str) -> list[float]:
 
 
 def test_what_is_ordered_is_not_to_be_bought(tmp_path: Path) -> None:
-    room = _room(tmp_path)
+    room = _room(tmp_path, days=28)
     assert "buy 75 g of cysts" in _today(room, "2027-01-05T07:00")
     said = at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "200", "g",
               "--arrives", "2027-01-07").stdout  # fmt: skip
@@ -66,7 +66,7 @@ def test_what_an_order_does_not_cover_is_to_be_bought(tmp_path: Path) -> None:
     """With nothing on order the plan of four weeks asks for as much as with 1 g on order, which
     lasts for less than a day.
     """
-    room = _room(tmp_path)
+    room = _room(tmp_path, days=28)
     before = _buys(room, "2027-01-05T07:00")
     at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "1", "g")
     assert _buys(room, "2027-01-05T08:00") == before != []
@@ -231,7 +231,7 @@ def test_the_plan_lists_what_is_on_order_and_json_has_it(tmp_path: Path) -> None
 
 def test_shortfalls_say_what_is_on_its_way(tmp_path: Path) -> None:
     """Of an empty tin, five days before a parcel."""
-    room = _room(tmp_path, "0")
+    room = _room(tmp_path, "0", days=28)
     at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-10")
     found = json.loads(at(room, "2027-01-05T09:00", "shortfalls", "--json").stdout)
     lacks = {s["cause"] for s in found if "cysts" in s["cause"]}

@@ -22,7 +22,7 @@ def _print(room: Path, clock: str, *options: str) -> None:
 
 
 def test_a_sheet_holds_while_the_plan_does_and_until_its_last_day(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="10")
     _print(room, "2027-01-05T06:00")
     assert _STALE not in _said(room, "2027-01-05T07:00")
     at(room, "2027-01-05T07:40", "journal", "failed", "bottle 1", "--sure")
@@ -31,7 +31,7 @@ def test_a_sheet_holds_while_the_plan_does_and_until_its_last_day(tmp_path: Path
 
 
 def test_what_changed_is_named_and_a_new_sheet_holds(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="10")
     _print(room, "2027-01-05T06:00", "--week")
     at(room, "2027-01-05T07:40", "journal", "failed", "bottle 1", "--sure")
     said = _said(room, "2027-01-05T08:00")
@@ -44,7 +44,7 @@ def test_what_changed_is_named_and_a_new_sheet_holds(tmp_path: Path) -> None:
 
 
 def test_a_sheet_of_the_day_leaves_the_one_of_the_week_on_the_wall(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="10")
     _print(room, "2027-01-05T06:00", "--week")
     _print(room, "2027-01-06T06:00")
     at(room, "2027-01-06T07:40", "journal", "failed", "bottle 1", "--sure")
@@ -64,7 +64,7 @@ def test_what_was_done_is_no_change_and_neither_is_what_nobody_feels(tmp_path: P
 
 
 def test_a_helpers_sheet_is_one_of_its_own(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="10")
     away = ("--helper", "--from", "2027-01-06", "--to", "2027-01-08")
     _print(room, "2027-01-05T06:00", *away)
     assert "The helper's sheet" not in _said(room, "2027-01-05T07:00")  # though no file knows of it
@@ -76,7 +76,7 @@ def test_a_helpers_sheet_is_one_of_its_own(tmp_path: Path) -> None:
 
 
 def test_the_record_knows_of_the_sheet_and_looking_records_nothing(tmp_path: Path) -> None:
-    room = room_file(tmp_path)
+    room = room_file(tmp_path, horizon_days="10")
     out = room.with_name("sheet.html")
     run(room, "sheet", "--out", str(out))
     record = room.with_name(RECORD_NAME)

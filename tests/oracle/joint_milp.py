@@ -20,7 +20,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from functools import partial
+from functools import lru_cache, partial
 from itertools import pairwise
 
 import numpy as np
@@ -124,8 +124,9 @@ def _first_nauplii(drawn: JointRoom) -> int:
     return min((option.at_index for option in _offers(drawn)), default=drawn.rounds)
 
 
+@lru_cache(maxsize=4)
 def _offers(drawn: JointRoom) -> Sequence[Option]:
-    """The hatches that may be set."""
+    """The hatches that may be set; of one room they are asked for a dozen times."""
     feedings = drawn.feedings[: drawn.rounds]
     return every_half_hour(HatchRoom(drawn.room, feedings, [], drawn.start), _NO_LOTS).options
 
@@ -158,13 +159,22 @@ def _soon(drawn: JointRoom, since: Mapping[str, int]) -> range:
     """The rounds at which nauplii come in a day or two, also if that is past all that is fed."""
     if not drawn.room.vessels:
         return range(0)
-    ahead = every_half_hour(HatchRoom(drawn.room, drawn.feedings, [], drawn.start), _NO_LOTS)
-    could = [option.at_index for option in ahead.options]
-    first = min([since.get("brine_shrimp", len(drawn.feedings)), *could])
+    first = min(since.get("brine_shrimp", len(drawn.feedings)), _first_hatched(drawn))
     if first == len(drawn.feedings):
         return range(0)
     from_h = drawn.feedings[first].at_h - SOON_H
     return range(next(r.index for r in drawn.feedings if r.at_h >= from_h), first)
+
+
+@lru_cache(maxsize=4)
+def _first_hatched(drawn: JointRoom) -> int:
+    """The first of all rounds that a hatch may be set for; their number where there is none.
+
+    One that counts is it where there is any: what may be set for it hangs on no later round.
+    """
+    every = HatchRoom(drawn.room, drawn.feedings, [], drawn.start)
+    options = _offers(drawn) or every_half_hour(every, _NO_LOTS).options
+    return min((option.at_index for option in options), default=len(drawn.feedings))
 
 
 def _choice(drawn: JointRoom, need: BroodNeed, soon: bool) -> float:

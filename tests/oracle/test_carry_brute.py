@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 from cultures.needs.need import BroodCourse
 from cultures.planning.brood_trials import looked_at_until
-from cultures.planning.carry import Carry, sizes
+from cultures.planning.carry import Carried, Carry, sizes
 from tests.carrying import Beside, small_room
 from tests.examples import thorough
 
@@ -16,9 +18,10 @@ _ROOMS = (1, 5, 6, 7, 8, 13, 14, 15, 16, 19, 31, 38, 39)
 
 
 @pytest.mark.parametrize("seed", range(60) if thorough() else _ROOMS)
-def test_what_is_named_is_fed_and_the_next_size_is_not(seed: int) -> None:
-    asked = small_room(seed)
-    (found,) = Carry(asked.room, asked.now, [asked.day]).by_day(asked.name, "free")
+def test_what_is_named_is_fed_and_the_next_size_is_not(
+    seed: int, carried: Callable[[int], Carried]
+) -> None:
+    asked, found = small_room(seed), carried(seed)
     assert found.until == looked_at_until(BroodCourse.of(asked.room, found.brood))
     beside = Beside.of(asked.room, asked.now, found.until)
     assert not found.largest or beside.fed(found.brood).well
@@ -38,10 +41,12 @@ def _doubles(most: int) -> list[int]:
     return [size for size in found if size <= most]
 
 
-def test_what_is_named_where_the_tin_runs_out_does_not_hang_on_where_one_begins() -> None:
-    asked = small_room(31)
-    carry = Carry(asked.room, asked.now, [asked.day])
-    (found,) = carry.by_day(asked.name, "free")
+def test_what_is_named_where_the_tin_runs_out_does_not_hang_on_where_one_begins(
+    carried: Callable[[int], Carried],
+) -> None:
+    asked, found = small_room(31), carried(31)
+    carry = Carry(asked.room, asked.now)
+    carry._look(found.brood, [asked.day])
     others = {carry._search(found.brood, guess, hint=hint)[0]
               for guess, hint in ((5, 0), (60, 0), (100, 160), (500, 0))}  # fmt: skip
     assert others == {found.largest}

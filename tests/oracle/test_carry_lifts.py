@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
@@ -52,9 +53,10 @@ def _gives(asked: Asked, found: Carried, room: Room, brood: Brood) -> None:
 
 
 @pytest.mark.parametrize(("seed", "what"), _LIFTED.items())
-def test_a_lift_gives_in_the_edited_file_what_it_says(seed: int, what: str) -> None:
-    asked = small_room(seed)
-    (found,) = Carry(asked.room, asked.now, [asked.day]).by_day(asked.name, "free")
+def test_a_lift_gives_in_the_edited_file_what_it_says(
+    seed: int, what: str, carried: Callable[[int], Carried]
+) -> None:
+    asked, found = small_room(seed), carried(seed)
     assert found.gain is not None
     assert found.gain.what == what
     assert found.gain.largest > found.largest

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 from attrs import evolve
 
-from cultures.planning.carry import Carry, sizes
+from cultures.planning.carry import Carried, Carry, sizes
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import plan_of
 from cultures.planning.ready import readiness
@@ -30,9 +32,10 @@ def _by_supposing(asked: Asked, brood: Brood) -> bool:
 
 
 @pytest.mark.parametrize("seed", range(40) if thorough() else (1, 5, 14, 31))
-def test_what_is_carried_is_fed_by_all_and_one_step_more_by_none(seed: int) -> None:
-    asked = small_room(seed)
-    (found,) = Carry(asked.room, asked.now, [asked.day]).by_day(asked.name, "free")
+def test_what_is_carried_is_fed_by_all_and_one_step_more_by_none(
+    seed: int, carried: Callable[[int], Carried]
+) -> None:
+    asked, found = small_room(seed), carried(seed)
     larger = [size for size in sizes() if size > found.largest]
     counts = {n: n == found.largest for n in (found.largest, *larger[:1]) if n}
     for count, fed in counts.items():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 
 import pytest
 from attrs import evolve
@@ -72,23 +73,31 @@ def _now(room: Room) -> datetime:
     return datetime(2027, 3, 1, 6, 0, tzinfo=room.timezone)
 
 
+@cache
 def _plan(text: str) -> Plan:
+    """Of a room, made once for all that is asked of it."""
     room = _room(text)
     return make_plan(room, now=_now(room))
 
 
-def _missing(text: str, shortfall: Shortfall) -> float:
-    """What is missing in the rounds of a shortfall when a room is planned [J]."""
+@cache
+def _missing_of(text: str) -> tuple[tuple[datetime, float], ...]:
+    """What each round of a room misses [J]; the room is planned once for all that is asked."""
     room = _room(text)
     outlook = make_outlook(room, now=_now(room))
-    total = 0.0
+    found = []
     for feeding, needs, lines in zip(outlook.feedings, outlook.needs, outlook.lines, strict=True):
-        if shortfall.at <= feeding.at <= shortfall.until:
-            for need in needs:
-                got = sum(x.given_j for x in lines if x.brood == need.brood.name)
-                missing = need.energy_j - (got if feeding.fed else 0.0)
-                total += missing
-    return total
+        for need in needs:
+            got = sum(x.given_j for x in lines if x.brood == need.brood.name)
+            found.append((feeding.at, need.energy_j - (got if feeding.fed else 0.0)))
+    return tuple(found)
+
+
+def _missing(text: str, shortfall: Shortfall) -> float:
+    """What is missing in the rounds of a shortfall when a room is planned [J]."""
+    return sum(
+        short_j for at, short_j in _missing_of(text) if shortfall.at <= at <= shortfall.until
+    )
 
 
 def _only(plan: Plan, pattern: str) -> tuple[Shortfall, Remedy]:
