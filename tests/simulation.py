@@ -40,6 +40,8 @@ from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
 
 _TOLERANCE = 1e-6
+#: So long past their keeping nauplii are still fed, where a round begins by then [h].
+_LATE_H = 1.0
 #: What may fall on a day on which only a helper is there.
 _WITH_A_HELPER = (*HELPERS_WORK, SwitchFood, Buy)
 
@@ -307,8 +309,13 @@ class _Run:
             assert isinstance(kind, WormKind)
             return self.cup_mg.get(food, 0.0) * kind.fed_j_per_mg
         wanted, energy = task.nauplii or 0.0, 0.0
-        for held in self.held:
-            if at_h - held.harvest_h > self.holding.longest_h(held.harvest_h) + _TOLERANCE:
+        over_h = {
+            id(held): at_h - held.harvest_h - self.holding.longest_h(held.harvest_h) - _TOLERANCE
+            for held in self.held
+        }
+        # What is past its keeping comes last.
+        for held in sorted(self.held, key=lambda held: over_h[id(held)] > 0.0):
+            if over_h[id(held)] > _LATE_H:
                 continue
             alive = held.nauplii * self.holding.alive(held.harvest_h, at_h)
             used = min(wanted, alive)

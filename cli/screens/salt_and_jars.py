@@ -39,7 +39,7 @@ def jars_left(outlook: Outlook, at: datetime) -> list[str]:
         return _held_after(outlook, at, alike)
     taken: dict[tuple[str, datetime], float] = {}
     later: set[tuple[str, datetime]] = set()
-    longest = _kept_until(outlook, at)
+    longest = _last_round(outlook, at)
     for each in outlook.round_times():
         if each > longest:
             break
@@ -90,15 +90,28 @@ def _left(
     left = millilitres(left_ml, units)
     if left.endswith(" mL"):  # a syringe measures it
         left = room.tools.poured(left_ml).text
-    until = when(_kept_until(outlook, draw.harvested), units)
+    until = when(_kept_until(outlook, draw), units)
     how = "left" if later else "to spare"
     return f"{left} {how} in the jar of {jar_label(draw, alike, units)}, keeps until {until}"
 
 
-def _kept_until(outlook: Outlook, since: datetime) -> datetime:
-    """How long a harvest keeps, in hours that pass, whatever the clocks do."""
-    from_h = hours(since)
-    return outlook.room.at_hour(from_h + holding_of(outlook.room).longest_h(from_h))
+def _kept_until(outlook: Outlook, draw: Draw) -> datetime:
+    """How long a harvest keeps, in hours that pass, whatever the clocks do; or the round for which
+    it does after that.
+    """
+    from_h = hours(draw.harvested)
+    keeps = outlook.room.at_hour(from_h + holding_of(outlook.room).longest_h(from_h))
+    late, jar = _last_round(outlook, draw.harvested), (draw.vessel, draw.harvested)
+    fed = (
+        at for at in outlook.round_times() if keeps < at <= late
+        and any((other.vessel, other.harvested) == jar for other in draws_at(outlook, at))
+    )  # fmt: skip
+    return max(fed, default=keeps)
+
+
+def _last_round(outlook: Outlook, harvested: datetime) -> datetime:
+    """When the last round may begin that is fed of a harvest."""
+    return outlook.room.at_hour(holding_of(outlook.room).last_h(hours(harvested)))
 
 
 def _held_after(outlook: Outlook, at: datetime, alike: Container[datetime]) -> list[str]:

@@ -11,6 +11,7 @@ from cli.sheet.absence import Absence
 from cli.sheet.parts import Row, Said, Table, moment
 from cli.sheet.tables import shortfall_views
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.foods.holding import Holding
 from cultures.planning.preparation import as_sieved, draws_at
 from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed, Soak
@@ -54,7 +55,12 @@ def _keeps(absence: Absence) -> Table:
             key, where = "cold_hold_h", "in the fridge, in salt water with a little air"
         longest_h = math.floor(holding.longest_h(hours(room.local(absence.first, time(12)))))
         held = Figure(number(longest_h), longest_h, f"kind/{BRINE_SHRIMP}#{key}")
-        rows.append(Row("nauplii", [(held, " hours after the harvest"), where]))
+        keeps: list[Any] = [held, " hours after the harvest"]
+        if _fed_late(absence, holding):
+            late_h = room.hatch_kind.values["late_hold_h"]
+            late = Figure(number(late_h), late_h, f"kind/{BRINE_SHRIMP}#late_hold_h")
+            keeps += [", and ", late, " h more for a round that would else have none"]
+        rows.append(Row("nauplii", [keeps, where]))
     for kind in room.worm_kinds():
         if kind.name in fed:
             life_h = kind.values["water_life_h"]
@@ -62,6 +68,15 @@ def _keeps(absence: Absence) -> Table:
             so = "not ahead of time: the helper takes them fresh at each round"
             rows.append(Row(Words(kind.label), [("about ", lives, " hours once rinsed"), so]))
     return Table("Which foods keep", ["food", "keeps", "so"], rows)
+
+
+def _fed_late(absence: Absence, holding: Holding) -> bool:
+    """Whether a round takes nauplii that are older by then than they keep."""
+    return any(
+        not holding.keeps(hours(draw.harvested), hours(feed.at))
+        for feed in absence.helper_tasks() if isinstance(feed, Feed)
+        for draw in draws_at(absence.outlook, feed.at)
+    )  # fmt: skip
 
 
 def _jars(absence: Absence) -> Table:

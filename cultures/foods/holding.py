@@ -59,8 +59,23 @@ class Holding:
         return min(most_h, times * self.longest_h(from_h))
 
     def keeps(self, from_h: float, to_h: float) -> bool:
-        """Whether what was harvested at a time may be fed at another [h since the epoch]."""
+        """Whether a harvest is planned to be held from one time to another [h since the epoch]."""
         return to_h - from_h <= self.longest_h(from_h) + 1e-9
+
+    def still_feeds(self, from_h: float, to_h: float) -> bool:
+        """Whether what is left of a harvest may be fed at a time [h since the epoch].
+
+        A harvest is drawn off half an hour before its round, so at the same round days later it is
+        older by that than it keeps; but it loses no more in that hour than in any other.
+        """
+        return to_h <= self.last_h(from_h) + 1e-9
+
+    def last_h(self, from_h: float) -> float:
+        """When the last round may begin that is fed of what was harvested at a time
+        [h since the epoch].
+        """
+        late_h: float = self.kind.values["late_hold_h"]
+        return from_h + self.longest_h(from_h) + late_h
 
     def share(self, from_h: float, to_h: float) -> float:
         """Energy left of what was harvested, after holding from one time to another."""

@@ -22,6 +22,9 @@ from cultures.tasks.told import Draw
 _WHOLE = 0.97
 #: Less than this share of what a round wants is not missed.
 _CRUMB = 0.01
+#: What would be left of harvests is given out in so many goes at most, since who gets more of one
+#: takes less of the next.
+_GOES = 3
 #: Rounds that tell how well hatches meet the need where they are not planned yet.
 _RECENT_ROUNDS = 28
 #: A hatch is set about a day before its round [h].
@@ -224,20 +227,34 @@ def window_times(room: Room, batch: Batch) -> tuple[datetime, datetime]:
 
 def may_be_fed(batch: Batch, feeding: Round, holding: Holding) -> bool:
     """Whether a harvest is there at a round, and not too old."""
+    return batch.at_index <= feeding.index and holding.still_feeds(batch.harvest_h, feeding.at_h)
+
+
+def counted_on(batch: Batch, feeding: Round, holding: Holding) -> bool:
+    """Whether a harvest is there at a round, and keeps until then."""
     return batch.at_index <= feeding.index and holding.keeps(batch.harvest_h, feeding.at_h)
+
+
+def in_turn(batches: Sequence[Batch], feeding: Round, holding: Holding) -> list[int]:
+    """The harvests that a round is fed of, the oldest that keeps first; what does for want of
+    anything else comes last.
+    """
+    there = [n for n, batch in enumerate(batches) if may_be_fed(batch, feeding, holding)]
+    return sorted(there, key=lambda n: not counted_on(batches[n], feeding, holding))
 
 
 def feed_round(
     batches: Sequence[Batch], left: list[float], feeding: Round, asked_j: float, holding: Holding
 ) -> tuple[Portion, ...]:
-    """Takes what a round asks for from the oldest harvests, and from the shares ``left``."""
+    """Takes what a round asks for from harvests in their turn, and from the shares ``left``."""
     wanted = asked_j if feeding.fed else 0.0
     portions = []
-    for number, batch in enumerate(batches):
+    for number in in_turn(batches, feeding, holding) if wanted > 1e-9 else ():
         if wanted <= 1e-9:
             break
-        if left[number] <= 0 or not may_be_fed(batch, feeding, holding):
+        if left[number] <= 0:
             continue
+        batch = batches[number]
         whole = batch.energy_j * holding.share(batch.harvest_h, feeding.at_h)
         energy = min(wanted, whole * left[number])
         if energy <= 1e-9:
@@ -279,7 +296,7 @@ def used_up(
     """
     more_j = list(most_j)
     for batch, unused in zip(plan.batches, left, strict=True):
-        rounds = [t for t, r in enumerate(feedings) if r.fed and may_be_fed(batch, r, holding)]
+        rounds = [t for t, r in enumerate(feedings) if r.fed and counted_on(batch, r, holding)]
         for t in rounds if unused == 1.0 else ():
             more_j[t] += batch.energy_j / len(rounds)
     for t, portions in enumerate(plan.portions):
@@ -290,17 +307,69 @@ def used_up(
     return more_j
 
 
+def feed_rest(
+    plan: HatchPlan, feedings: Sequence[Round], demand_j: Sequence[float],
+    most_j: Sequence[float], left: Sequence[float], holding: Holding, since: int = 0,
+) -> list[float]:  # fmt: skip
+    """Feeds each round once more, with what would be left of each harvest; the limits.
+
+    It goes to the rounds that it feeds as they are, and what is left after that to those that it
+    could feed, each the same part of what it lacks: none is poured out while somebody goes short.
+
+    Args:
+        left: the share of each harvest that is left with the limits ``most_j``. since: the first
+            round that gets more.
+    """
+    limits_j = [*most_j[:since], *used_up(plan, left, most_j, feedings, holding)[since:]]
+    left = feed(plan, feedings, demand_j, holding, limits_j)
+    for _ in range(_GOES):
+        more_j = _lacked(plan, left, feedings[since:], holding)
+        if sum(more_j) <= _CRUMB * sum(plan.given_j[since:]):
+            break
+        for t, more in enumerate(more_j, since):
+            limits_j[t] += more
+        left = feed(plan, feedings, demand_j, holding, limits_j)
+    return limits_j
+
+
+def _lacked(
+    plan: HatchPlan, left: Sequence[float], feedings: Sequence[Round], holding: Holding
+) -> list[float]:
+    """What each round lacks that is left of harvests which it could be fed of, or its part of it:
+    all of them as large a part of what they lack [J].
+    """
+    found = dict.fromkeys((r.index for r in feedings), 0.0)
+    for batch, unused in zip(plan.batches, left, strict=True):
+        open_j = {
+            r.index: plan.short_j[r.index] - found[r.index]
+            for r in feedings if r.fed and may_be_fed(batch, r, holding)
+        }  # fmt: skip
+        lacking_j = sum(open_j.values())
+        if unused <= 0.0 or lacking_j <= 0.0:
+            continue
+        part = min(1.0, unused * batch.energy_j / lacking_j)
+        for index, short_j in open_j.items():
+            found[index] += part * short_j
+    return [*found.values()]
+
+
 def left_open(
     held: Sequence[Batch], feedings: Sequence[Round], demand_j: Sequence[float], holding: Holding
 ) -> tuple[list[float], list[float]]:
-    """What is wanted at each round once all that is held has been fed, the oldest first, and what
-    is held when the round begins [J].
+    """What is wanted at each round once all that is held has been fed while it keeps, the oldest
+    first, and what is held when the round begins [J].
+
+    What only does for want of anything else is not counted on: where a hatch can be set, it is.
     """
     left, open_j, usable_j = [1.0] * len(held), [], []
     for feeding, demand in zip(feedings, demand_j, strict=True):
+        left = [
+            share if counted_on(batch, feeding, holding) or batch.at_index > feeding.index else 0.0
+            for share, batch in zip(left, held, strict=True)
+        ]
         usable_j.append(sum(
             share * batch.energy_j * holding.share(batch.harvest_h, feeding.at_h)
-            for share, batch in zip(left, held, strict=True) if may_be_fed(batch, feeding, holding)
+            for share, batch in zip(left, held, strict=True) if batch.at_index <= feeding.index
         ))  # fmt: skip
         portions = feed_round(held, left, feeding, demand, holding)
         fed_j = sum(portion.energy_j for portion in portions)

@@ -18,8 +18,8 @@ from cultures.planning.harvests import (
     HatchPlan,
     batch_of,
     feed,
+    feed_rest,
     left_open,
-    used_up,
 )
 from cultures.planning.hatch_options import CLEANING_H, HatchOptions
 from cultures.planning.hatch_problem import from_round, lot_problem, with_decided
@@ -119,7 +119,7 @@ def plan_hatches(
     most_j = [share + there for share, there in zip(problem.demand, asked.held_j, strict=True)]
     left = feed(plan, feedings, demand_j, holding, most_j)
     if shared_out and any(left):
-        feed(plan, feedings, demand_j, holding, used_up(plan, left, most_j, feedings, holding))
+        feed_rest(plan, feedings, demand_j, most_j, left, holding)
     if lacking:
         lacking[0] = _wanting_from(plan, feedings, demand_j, lacking[0][0]), lacking[0][1]
     plan.rationed = (*decided.rationed, *lacking)

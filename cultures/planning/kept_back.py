@@ -15,7 +15,15 @@ from attrs import evolve, frozen
 
 from cultures.foods.holding import Holding
 from cultures.needs.need import Round
-from cultures.planning.harvests import Batch, HatchPlan, feed, feed_round, may_be_fed, used_up
+from cultures.planning.harvests import (
+    Batch,
+    HatchPlan,
+    feed,
+    feed_rest,
+    feed_round,
+    in_turn,
+    may_be_fed,
+)
 from cultures.planning.prices import Want, asked_at, harm_of, least_harm, price_for
 
 #: Less of a harvest than this is nothing; less than this share of what is asked is not missed.
@@ -52,7 +60,7 @@ def kept_back(
     near = [
         k for k, batch in enumerate(plan.batches)
         if batch.at_index < end and left[k] > 0.0
-        and holding.keeps(batch.harvest_h, feedings[first].at_h)
+        and holding.still_feeds(batch.harvest_h, feedings[first].at_h)
     ]  # fmt: skip
     there, left = [plan.batches[k] for k in near], [left[k] for k in near]
     shared = _Shared(there, left, feedings[first:end], wants[first:end], holding)
@@ -64,8 +72,7 @@ def kept_back(
     found = evolve(plan)
     left = feed(found, feedings, asked_j, holding, limits_j)
     if any(left):  # what would be left of a harvest after all goes to the rounds that it feeds
-        limits_j[first:] = used_up(found, left, limits_j, feedings, holding)[first:]
-        feed(found, feedings, asked_j, holding, limits_j)
+        limits_j = feed_rest(found, feedings, asked_j, limits_j, left, holding, first)
     demand = [*plan.problem.demand]  # that before tells what is to be bought
     for t in range(first, len(demand)):
         if limits_j[t] < asked_j[t]:
@@ -100,13 +107,14 @@ class _Shared:
         return harm, found
 
     def _kept(self, feeding: Round, left: Sequence[float]) -> tuple[Batch | None, bool]:
-        youngest = None
-        for batch, share in zip(self.batches, left, strict=True):
-            if batch.energy_j > 0.0 and may_be_fed(batch, feeding, self.holding):
-                if share > _NOTHING:
-                    return batch, True
-                youngest = batch
-        return youngest, False
+        there = [
+            number for number in in_turn(self.batches, feeding, self.holding)
+            if self.batches[number].energy_j > 0.0
+        ]  # fmt: skip
+        for number in there:
+            if left[number] > _NOTHING:
+                return self.batches[number], True
+        return self.batches[max(there)] if there else None, False
 
     def worth(self, fed: list[_Fed]) -> list[float]:
         """What nauplii that are left after each round are worth later: what they are to the first

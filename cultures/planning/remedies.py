@@ -581,7 +581,7 @@ class _Finder:
 
     def _kept(self, fills: _Fills, got: Round) -> _Fills:
         """Of some gaps those that are filled of nauplii got at a round while these keep."""
-        keeps = holding_of(self.room).keeps
+        keeps = holding_of(self.room).still_feeds
         return [
             (gap, j) for gap, j in fills
             if gap.feeding.index == got.index or keeps(got.at_h, gap.feeding.at_h)

@@ -28,7 +28,7 @@ from attrs import define, field, frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.parameters import eight_in_ten
 from cultures.planning.gaps import Gap
-from cultures.planning.harvests import may_be_fed
+from cultures.planning.harvests import in_turn
 from cultures.planning.outlook import Outlook
 from cultures.planning.servings import STAND_IN_FROM, Serving, Suits, falls_short
 from cultures.planning.split_plan import swipe_step_mg
@@ -250,10 +250,10 @@ class Theatre:
                     Source(number[c], taken.get(c, 0.0) * per_mg, spare.get(c, 0.0) * per_mg)
                     for c in sorted({*taken, *spare})
                 ]
+            batches = outlook.feeding.hatches.batches
             held = [
-                (number, holding.share(batch.harvest_h, feeding.at_h))
-                for number, batch in enumerate(outlook.feeding.hatches.batches)
-                if may_be_fed(batch, feeding, holding)
+                (number, holding.share(batches[number].harvest_h, feeding.at_h))
+                for number in in_turn(batches, feeding, holding)
             ]
             mouths = [
                 self._mouth(serving, lines, gaps.get((feeding.index, serving.need.brood.name)))

@@ -375,7 +375,7 @@ class Hatches:
         if told.id in self.drawn_of:
             return True
         self.shared.stocks.use(DRY, told.dry_used_g, deed.at_h)
-        draws = [self._from_jar(draw, deed.at, deed.at_h) for draw in deed.told.draws]
+        draws = [self._from_jar(draw, deed) for draw in deed.told.draws]
         missed = [d for d, drawn in zip(deed.told.draws, draws, strict=True) if drawn is None]
         drawn = [taken for taken in draws if taken is not None]
         if missed:
@@ -423,7 +423,7 @@ class Hatches:
             more = None
             if self._was_counted(draw, deed):
                 again = evolve(draw, part=times * draw.part, take_ml=times * draw.take_ml)
-                more = self._from_jar(again, deed.at, deed.at_h)
+                more = self._from_jar(again, deed)
             if more is not None:
                 draw = evolve(
                     draw, take_ml=draw.take_ml + more.draw.take_ml, part=draw.part + more.draw.part
@@ -446,10 +446,15 @@ class Hatches:
         return told_at is not None and abs(told_at - draw.harvested) < _SAME_HARVEST
 
     def _instead(self, wanted: float, deed: Deed) -> Iterator[_Taken]:
-        """So many nauplii out of the jars that are there, the oldest first."""
-        for number, held in enumerate(self.held):
+        """So many nauplii out of the jars that are there, the oldest first, but one past its
+        keeping last.
+        """
+        in_turn = sorted(enumerate(self.held), key=lambda of: not self.holding.keeps(
+            hours(of[1].harvested_at), deed.at_h
+        ))  # fmt: skip
+        for number, held in in_turn:
             alive = held.nauplii * self.holding.alive(hours(held.harvested_at), deed.at_h)
-            fit = held.harvested_at - EARLY <= deed.at and self._keeps(held, deed.at_h)
+            fit = held.harvested_at - EARLY <= deed.at and self._feeds(held, deed)
             if not fit or alive < 1.0 or wanted < 1.0:
                 continue
             part = held.share * min(1.0, wanted / alive)
@@ -461,14 +466,14 @@ class Hatches:
             wanted -= taken.nauplii
             yield taken
 
-    def _from_jar(self, draw: Draw, at: datetime, at_h: float) -> _Taken | None:
+    def _from_jar(self, draw: Draw, deed: Deed) -> _Taken | None:
         """Takes a told part out of the jar of a harvest, or what is left there; None where there is
         no such jar.
         """
         jars = [
             (abs(h.harvested_at - draw.harvested), i) for i, h in enumerate(self.held)
-            if h.vessel == draw.vessel and h.harvested_at - EARLY <= at and h.share > 0
-            and abs(h.harvested_at - draw.harvested) < _SAME_HARVEST and self._keeps(h, at_h)
+            if h.vessel == draw.vessel and h.harvested_at - EARLY <= deed.at and h.share > 0
+            and abs(h.harvested_at - draw.harvested) < _SAME_HARVEST and self._feeds(h, deed)
         ]  # fmt: skip
         if not jars:
             return None
@@ -480,15 +485,22 @@ class Hatches:
                 held.jar_ml, held.nauplii, held.share, self.room.units
             )
             draw = evolve(draw, jar_ml=left_ml, take_ml=left_ml, part=held.share)
-        return _Taken(draw, self._take(number, draw.part, at_h))
+        return _Taken(draw, self._take(number, draw.part, deed.at_h))
+
+    def _feeds(self, held: HeldNauplii, deed: Deed) -> bool:
+        """Whether a harvest may be fed at a round: by its age when that begins, however late the
+        round is noted.
+        """
+        begins_h = hours(deed.told.task.at) if deed.told is not None else deed.at_h
+        return self._keeps(held, min(deed.at_h, begins_h))
 
     def _keeps(self, held: HeldNauplii, at_h: float) -> bool:
         """Whether a harvest may still be fed."""
-        return self.holding.keeps(hours(held.harvested_at), at_h)
+        return self.holding.still_feeds(hours(held.harvested_at), at_h)
 
     def _still_keeps(self, drawn: _Drawn, at_h: float) -> bool:
         """Whether what was drawn off may still be fed."""
-        return self.holding.keeps(hours(drawn.at), at_h)
+        return self.holding.still_feeds(hours(drawn.at), at_h)
 
     def _take(self, number: int, part: float, at_h: float) -> float:
         """Takes a part of a whole harvest out of its jar, as far as it goes; the nauplii alive."""

@@ -28,6 +28,8 @@ from tests.properties.test_plan_promise import RELIABLE
 from tests.strategies import RoomCase, room_cases
 
 _DRAWS = 4000
+#: So long past their keeping nauplii are still fed [h].
+_LATE_H = 1.0
 _Array = np.ndarray[tuple[int], np.dtype[np.float64]]
 
 
@@ -125,9 +127,11 @@ def _drawn_otherwise(outlook: Outlook) -> dict[float, float]:
             left = {kind: c.give_j(r.index) for kind, c in kinds.items()}
             wanted = {f: sum(g.get(f, 0.0) for g in gives.values()) for f in (*kinds, BRINE_SHRIMP)}
             nauplii = np.full(_DRAWS, wanted[BRINE_SHRIMP])
-            for number, batch in enumerate(hatches.batches):
-                age_h = r.at_h - batch.harvest_h
-                if batch.at_index <= r.index and age_h <= holding.longest_h(batch.harvest_h) + 1e-9:
+            over_h = [r.at_h - b.harvest_h - holding.longest_h(b.harvest_h) - 1e-9
+                      for b in hatches.batches]  # fmt: skip
+            for number, over in sorted(enumerate(over_h), key=lambda of: of[1] > 0.0):
+                batch = hatches.batches[number]
+                if batch.at_index <= r.index and over <= _LATE_H:
                     share = holding.share(batch.harvest_h, r.at_h)
                     used = np.minimum(nauplii, jars[number] * share)
                     jars[number] = jars[number] - used / share

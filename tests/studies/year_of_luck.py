@@ -324,9 +324,9 @@ def _from_held(world: World, outlook: Outlook, at_h: float, wanted_j: float) -> 
     """Takes energy out of the true jars, oldest first [J]."""
     holding, got = holding_of(outlook.room), 0.0
     left: list[HeldNauplii] = []
-    for held in world.held:
+    for held in sorted(world.held, key=lambda h: not holding.keeps(hours(h.harvested_at), at_h)):
         harvested_h = hours(held.harvested_at)
-        if at_h - harvested_h > holding.longest_h(harvested_h) + 1e-9:
+        if not holding.still_feeds(harvested_h, at_h):
             continue
         share = holding.share(harvested_h, at_h)
         used = min(wanted_j - got, held.energy_j * share)

@@ -22,8 +22,9 @@ from tests.unit.recorded import replay, told_task
 from tests.unit.test_replay_by_hand import ROOM, _at
 
 _EACH_J = ROOM.hatch_kind.values["energy_j"]
-#: How long a harvest may be held, there being no refrigerator [h].
-_HELD_H = int(3600 * holding_of(ROOM).longest_h(hours(_at(6, 8)))) / 3600
+#: Until how long after a harvest a round may begin that is fed of it, there being no refrigerator:
+#: an hour more than it keeps [h].
+_HELD_H = int(3600 * (holding_of(ROOM).longest_h(hours(_at(6, 8))) + 1.0)) / 3600
 
 
 def _set(at: datetime, grams: float = 2.0, vessel: str = "bottle") -> Entry:

@@ -402,8 +402,9 @@ def test_rounds_are_fed_from_the_oldest_harvest() -> None:
 
 
 def test_a_harvest_too_old_is_not_fed() -> None:
+    """It keeps for 12 h, and a round that begins within an hour of their end is still fed."""
     holding = _kept(12)
-    for harvest, given in ((FEEDINGS[2].at_h - 12, True), (FEEDINGS[2].at_h - 12.01, False)):
+    for harvest, given in ((FEEDINGS[2].at_h - 13, True), (FEEDINGS[2].at_h - 13.01, False)):
         plan = _plan(_batch(1, harvest=harvest))
         feed(plan, FEEDINGS[:3], [0, 0, 10], holding)
         assert (plan.given_j[2] > 0) is given

@@ -348,7 +348,7 @@ def test_scenes_are_the_shown_rounds_at_which_somebody_feeds() -> None:
             number: holding.share(batch.harvest_h, scene.at_h)
             for number, batch in enumerate(outlook.feeding.hatches.batches)
             if batch.at_index <= scene.index
-            and scene.at_h - batch.harvest_h <= holding.longest_h(batch.harvest_h) + 1e-9
+            and scene.at_h - batch.harvest_h <= holding.longest_h(batch.harvest_h) + 1 + 1e-9
         }
         assert dict(scene.held) == expected
         assert [mouth.brood for mouth in scene.mouths] == ["b"]
