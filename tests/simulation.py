@@ -14,7 +14,7 @@ from attrs import define, field
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
-from cultures.foods.temperature import Clock
+from cultures.foods.souring import CultureClock
 from cultures.foods.worms import CultureState, WormModel, last_useful_age
 from cultures.planning.hatch_options import CLEANING_H
 from cultures.planning.task_ids import natural
@@ -50,7 +50,7 @@ _WITH_A_HELPER = (*HELPERS_WORK, SwitchFood, Buy)
 class _Standing:
     culture: Culture
     model: WormModel
-    clock: Clock
+    clock: CultureClock
     begun_h: float
     state: CultureState
     at_h: float
@@ -63,7 +63,8 @@ class _Standing:
 
     def advance(self, to_h: float) -> None:
         if to_h > self.at_h:
-            self.state = self.state.later(self.model, self.clock.days(self.at_h, to_h))
+            days, pace = self.clock.days(self.at_h, to_h), self.clock.pace(self.at_h, to_h)
+            self.state = self.state.later(self.model, days, pace)
             self.at_h = to_h
             self.before_splits_mg = None
             self._look()
@@ -148,7 +149,7 @@ class _Run:
             starter = culture.starter_g * culture.kind.values["starter_mg_per_g"]
             stock_mg = min(model.capacity_mg, starter)
         begun_h = hours(begun)
-        clock = Clock.of(series, culture.kind.rate)
+        clock = CultureClock.of(series, culture.kind)
         if culture.mark is not None:
             state = CultureState(culture.mark.stock_mg, culture.mark.age)
             gave = list(culture.mark.gave)

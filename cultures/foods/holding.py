@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import cached_property
 
 from attrs import frozen
@@ -19,28 +19,41 @@ class Holding:
     Attributes:
         kind: what is held. fridge_c: temperature of the refrigerator, or None [°C].
         warm_c: temperature outside of it at a time [h since the epoch] -> [°C].
+        before: what the refrigerator was before, each with until when [h since the epoch], by time.
     """
 
     kind: HatchKind
     fridge_c: float | None
     warm_c: Callable[[float], float]
+    before: tuple[tuple[float, float | None], ...] = ()
 
     @cached_property
     def cold(self) -> bool:
         """Whether there is a refrigerator, and it is cold enough."""
-        return self.fridge_c is not None and self.fridge_c <= self.kind.values["cold_below_c"]
+        return self._is_cold(self.fridge_c)
 
     def longest_h(self, from_h: float) -> float:
         """Longest time from a harvest to its feeding [h].
 
         Outside of the refrigerator that is until they moult, which comes later the colder they
-        stand, as the hatch does; but no longer than sources support in the cold.
+        stand, as the hatch does; but no longer than sources support in the cold. What stood warm
+        before there was a refrigerator has used up its share of that.
 
         Args:
             from_h: time of the harvest [h since the epoch].
         """
+        lasted_h, used = 0.0, 0.0
+        for until_h, fridge_c in self._fridges(from_h):
+            most_h = self._longest_in(fridge_c, from_h)
+            left_h, there_h = (1.0 - used) * most_h, until_h - from_h - lasted_h
+            if left_h <= there_h:
+                return lasted_h + left_h
+            lasted_h, used = lasted_h + there_h, used + there_h / most_h
+        return lasted_h
+
+    def _longest_in(self, fridge_c: float | None, from_h: float) -> float:
         most_h: float = self.kind.values["cold_hold_h"]
-        if self.cold:
+        if self._is_cold(fridge_c):
             return most_h
         usual_h: float = self.kind.values["warm_hold_h"]
         # usual_h is said of up to 28 °C; what slows cysts down above their best hastens no moult.
@@ -79,14 +92,38 @@ class Holding:
 
     def share(self, from_h: float, to_h: float) -> float:
         """Energy left of what was harvested, after holding from one time to another."""
-        kept_c = self.fridge_c if self.cold else None
-        loss = self.kind.loss_per_h(self.warm_c(from_h) if kept_c is None else kept_c)
-        return held_share(to_h - from_h, loss_per_h=loss, death_per_h=self._death_per_h)
+        left, at_h = 1.0, from_h
+        for until_h, fridge_c in self._fridges(from_h):
+            cold = self._is_cold(fridge_c)
+            kept_c = fridge_c if cold and fridge_c is not None else self.warm_c(from_h)
+            loss = self.kind.loss_per_h(kept_c)
+            death = self._death_per_h(cold)
+            left *= held_share(min(until_h, to_h) - at_h, loss_per_h=loss, death_per_h=death)
+            if until_h >= to_h:
+                break
+            at_h = until_h
+        return left
 
     def alive(self, from_h: float, to_h: float) -> float:
         """Nauplii alive of those harvested."""
-        return math.exp(-self._death_per_h * max(0.0, to_h - from_h))
+        left, at_h = 1.0, from_h
+        for until_h, fridge_c in self._fridges(from_h):
+            death = self._death_per_h(self._is_cold(fridge_c))
+            left *= math.exp(-death * max(0.0, min(until_h, to_h) - at_h))
+            if until_h >= to_h:
+                break
+            at_h = until_h
+        return left
 
-    @property
-    def _death_per_h(self) -> float:
-        return self.kind.values["cold_death_per_h"] if self.cold else 0.0
+    def _fridges(self, from_h: float) -> Iterator[tuple[float, float | None]]:
+        """Until when what refrigerator there is from a time on [h since the epoch, °C]."""
+        for until_h, fridge_c in self.before:
+            if until_h > from_h:
+                yield until_h, fridge_c
+        yield math.inf, self.fridge_c
+
+    def _is_cold(self, fridge_c: float | None) -> bool:
+        return fridge_c is not None and fridge_c <= self.kind.values["cold_below_c"]
+
+    def _death_per_h(self, cold: bool) -> float:
+        return self.kind.values["cold_death_per_h"] if cold else 0.0

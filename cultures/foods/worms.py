@@ -130,18 +130,22 @@ class WormModel:
             souring_width=self.souring_width,
         )  # fmt: skip
 
-    def step(self, from_age: float, to_age: float) -> GrowthStep:
-        """One stretch of growth, for :func:`through`; none during the lag."""
+    def step(self, from_age: float, to_age: float, pace: float = 1.0) -> GrowthStep:
+        """One stretch of growth, for :func:`through`; none during the lag.
+
+        Args:
+            pace: days of growth for each day by which the medium ages, less than 1 in heat.
+        """
         if from_age < self.lag:
             from_age = min(self.lag, to_age)
         return growth_step(
-            from_age, to_age, self.growth_rate, self.capacity_mg, self.half_spent_age,
+            from_age, to_age, pace * self.growth_rate, self.capacity_mg, self.half_spent_age,
             self.souring_width,
         )  # fmt: skip
 
-    def grow(self, stock_mg: float, from_age: float, to_age: float) -> float:
+    def grow(self, stock_mg: float, from_age: float, to_age: float, pace: float = 1.0) -> float:
         """Stock at ``to_age`` when left alone; during the lag it neither grows nor shrinks."""
-        return through(self.step(from_age, to_age), stock_mg)
+        return through(self.step(from_age, to_age, pace), stock_mg)
 
     def climbing(self, stock_mg: float, age: float) -> float:
         """The most that one harvest can take now [mg]; 0 until the worms climb.
@@ -250,10 +254,11 @@ class CultureState:
     stock_mg: float
     age: float = 0.0
 
-    def later(self, model: WormModel, days: float) -> CultureState:
-        """The state ``days`` physiological days later, left alone."""
+    def later(self, model: WormModel, days: float, pace: float = 1.0) -> CultureState:
+        """The state ``days`` physiological days later, left alone; ``pace`` as in `WormModel`."""
         to_age = self.age + days
-        return CultureState(stock_mg=model.grow(self.stock_mg, self.age, to_age), age=to_age)
+        stock_mg = model.grow(self.stock_mg, self.age, to_age, pace)
+        return CultureState(stock_mg=stock_mg, age=to_age)
 
     def without(self, taken_mg: float) -> CultureState:
         """The state after ``taken_mg`` worms were taken.

@@ -15,7 +15,8 @@ from attrs import evolve, field, frozen
 from cultures.errors import RangeError, check_above_zero
 from cultures.foods.kinds import WormKind
 from cultures.foods.parameters import drawn_values, eight_in_ten
-from cultures.foods.temperature import Clock, TemperatureSeries
+from cultures.foods.souring import CultureClock
+from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.worms import GrowthStep, WormModel, age_of_medium, last_useful_age, through
 
 #: A culture that is still good after so many days is taken as good for ever [d].
@@ -167,7 +168,7 @@ def daily_yield(
         :func:`cultures.foods.worms.growth_step` from harvest to harvest.
     """
     _check_temperatures(setup.kind, series, start_h)
-    clock = Clock.of(series, setup.kind.rate)
+    clock = CultureClock.of(series, setup.kind)
     visits, last_day = _visits(setup, clock, start_h, at_least=days or 0)
     useful = visits[: last_day + 1]
     most = visits[0].model.harvest_share()
@@ -246,7 +247,9 @@ def _check_temperatures(kind: WormKind, series: TemperatureSeries, start_h: floa
             raise RangeError(f"{temperature_c:.3g} °C: {wrong}")
 
 
-def _visits(setup: Setup, clock: Clock, start_h: float, at_least: int) -> tuple[list[_Visit], int]:
+def _visits(
+    setup: Setup, clock: CultureClock, start_h: float, at_least: int
+) -> tuple[list[_Visit], int]:  # fmt: skip
     """Every day's age and model up to the end of the medium, and the last useful day."""
     upkeep, retire_share = setup.upkeep, setup.kind.values["retire_share"]
     medium_g = setup.medium_g
@@ -255,20 +258,20 @@ def _visits(setup: Setup, clock: Clock, start_h: float, at_least: int) -> tuple[
     visits = [_visit(model, 0.0, 0.0)]
     age, last_day = 0.0, -1
     for day in range(1, LONGEST_DAYS + 1):
-        before = age
-        age += clock.days(start_h + 24.0 * (day - 1), start_h + 24.0 * day)
+        before, since_h, at_h = age, start_h + 24.0 * (day - 1), start_h + 24.0 * day
+        age += clock.days(since_h, at_h)
         if age > end and last_day < 0:
             last_day = day - 1
         if last_day >= 0 and day > at_least:
             break
-        visits.append(_visit(model, before, age))
+        visits.append(_visit(model, before, age, clock.pace(since_h, at_h)))
         if upkeep.topup_every and last_day < 0 and day % upkeep.topup_every == 0:
             fuller = setup.model(medium_g + upkeep.topup_g)
             age = age_of_medium(model, age, fuller, upkeep.topup_g / (medium_g + upkeep.topup_g))
             medium_g += upkeep.topup_g
             model = fuller
     # Not by the age, which fresh medium may set back to nothing.
-    if clock.days(start_h, start_h + 24.0 * LONGEST_DAYS) <= 0:
+    if clock.growing.days(start_h, start_h + 24.0 * LONGEST_DAYS) <= 0:
         raise RangeError(
             f"{setup.kind.label} does not grow at this temperature; keep it above"
             f" {setup.kind.values['t_min_c']:g} and below {setup.kind.values['t_max_c']:g} °C"
@@ -276,10 +279,10 @@ def _visits(setup: Setup, clock: Clock, start_h: float, at_least: int) -> tuple[
     return visits, last_day if last_day >= 0 else LONGEST_DAYS
 
 
-def _visit(model: WormModel, before: float, age: float) -> _Visit:
+def _visit(model: WormModel, before: float, age: float, pace: float = 1.0) -> _Visit:
     climbs_from = model.climbing_density * model.capacity_at(age)
     return _Visit(
-        step=model.step(before, age),
+        step=model.step(before, age, pace),
         model=model,
         climbs_from_mg=math.inf if age < model.lag else climbs_from,
     )

@@ -57,6 +57,12 @@ _SLUGGISH = 0.15
 _CLEARLY_C = 2.0
 #: What cultures do where it does not suit them, of one and of several.
 _SLOW, _WARM, _DYING = "hardly grows", "stands", "dies"
+#: What to do about cultures in heat (common practice, no source).
+_IN_HEAT = (
+    ", and its medium sours sooner in heat. Put {them} on the floor or into the coolest room, and"
+    " note how warm it is there: livefood journal temperature {name} DEGREES. Split {them} as soon"
+    " as that is asked for, and keep a spare elsewhere."
+)
 _OF_SEVERAL = {_SLOW: "hardly grow", _WARM: "stand", _DYING: "die"}
 
 
@@ -434,7 +440,8 @@ def _of_cultures(room: Room, now: datetime) -> Iterator[tuple[str, str]]:
     for (what, text), mine in alike.items():
         one = len(mine) == 1
         verb, name = what if one else _OF_SEVERAL[what], mine[0] if one else "NAME"
-        yield what, text.format(names=", ".join(mine), verb=verb, name=name)
+        them = "it" if one else "them"
+        yield what, text.format(names=", ".join(mine), verb=verb, name=name, them=them)
 
 
 def _warmth(kind: WormKind, degrees: float) -> tuple[str, str] | None:
@@ -446,7 +453,8 @@ def _warmth(kind: WormKind, degrees: float) -> tuple[str, str] | None:
             f"{{names}} at {degrees:.3g} °C: {wrong}. Move what lives, and note 'journal failed"
             " {name}' of what is dead: until then it counts as living, and does not grow."
         )
-    best = f"{kind.label} does best between {low:.0f} and {high:.0f} °C."
+    heat = _IN_HEAT if degrees > high else "."
+    best = f"{kind.label} does best between {low:.0f} and {high:.0f} °C{heat}"
     if kind.rate(degrees) < _SLUGGISH:
         return _SLOW, f"{{names}} at {degrees:.3g} °C {{verb}}: {best}"
     if degrees > high + _CLEARLY_C:

@@ -465,7 +465,7 @@ def last_start(room: Room, pattern: Culture, wanted_h: float) -> date | None:
         own = evolve(pattern, started=last - timedelta(days=back))
         begun_h = started_h(room, own)
         clock = clock_until(room, own, own.started + _LONGEST)
-        if begun_h < wanted_h and clock.days(begun_h, wanted_h) >= own.ripe_age():
+        if begun_h < wanted_h and clock.growing.days(begun_h, wanted_h) >= own.ripe_age():
             return own.started
     return None
 
@@ -476,7 +476,7 @@ def first_ripe(room: Room, culture: Culture) -> date | None:
     None where it would take too long.
     """
     clock = clock_until(room, culture, culture.started + _LONGEST)
-    ripe_h = clock.when(started_h(room, culture), culture.ripe_age())
+    ripe_h = clock.growing.when(started_h(room, culture), culture.ripe_age())
     if ripe_h > started_h(room, culture) + _LONGEST.days * 24.0:
         return None
     return room.at_hour(ripe_h).date()

@@ -641,7 +641,7 @@ class _Finder:
         clock = culture_clock(
             self.room, evolve(pattern, started=self.now.date()), self.outlook.feedings
         )
-        return clock, 0.0 if act is Act.RIPE else pattern.ripe_age()
+        return clock.growing, 0.0 if act is Act.RIPE else pattern.ripe_age()
 
     def _gives_j(self, culture: Culture) -> float:
         """The most that a culture, and what is split from it, gives a round [J]: its whole stock

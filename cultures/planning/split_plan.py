@@ -415,7 +415,8 @@ class _Planner:
     def _ripe_h(self, at: int) -> float:
         """When a culture started at a round from its best parent is ripe [h since the epoch]."""
         ripe, culture = self._ripe_age(at)
-        return culture_clock(self.room, culture, self.feedings).when(self.feedings[at].at_h, ripe)
+        clock = culture_clock(self.room, culture, self.feedings)
+        return clock.growing.when(self.feedings[at].at_h, ripe)
 
     def _ripe_age(self, at: int) -> tuple[float, Culture]:
         """At what age a culture started at a round is ripe, and its best parent."""
@@ -514,8 +515,10 @@ class _Planner:
         """
         ripe, culture = self._ripe_age(at)
         begun_h, wanted_h = self.feedings[at].at_h, self.feedings[index].at_h
-        age = culture_clock(self.room, culture, self.feedings).days(begun_h, wanted_h)
-        return ripe <= age and (not lasting or age < self._spent_age(culture.name))
+        clock = culture_clock(self.room, culture, self.feedings)
+        if ripe > clock.growing.days(begun_h, wanted_h):
+            return False
+        return not lasting or clock.days(begun_h, wanted_h) < self._spent_age(culture.name)
 
     def _spent_age(self, name: str) -> float:
         return last_useful_age(self.stages[name].model, self.kind.values["retire_share"])

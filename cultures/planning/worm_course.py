@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from attrs import define, evolve, field, frozen
 
-from cultures.foods.temperature import Clock
+from cultures.foods.souring import CultureClock
 from cultures.foods.worms import GrowthStep, WormModel, last_useful_age, through
 from cultures.needs.need import Round
 from cultures.planning.task_ids import natural
@@ -181,14 +181,15 @@ class WormCourse:
         )  # fmt: skip
 
 
-def culture_clock(room: Room, culture: Culture, feedings: Sequence[Round]) -> Clock:
-    """The physiological clock of a culture where it stands."""
+def culture_clock(room: Room, culture: Culture, feedings: Sequence[Round]) -> CultureClock:
+    """The physiological clocks of a culture where it stands."""
     return clock_until(room, culture, feedings[-1].at.date() if feedings else culture.started)
 
 
-def clock_until(room: Room, culture: Culture, last: date) -> Clock:
+def clock_until(room: Room, culture: Culture, last: date) -> CultureClock:
     """The same, with the temperatures up to a day."""
-    return Clock.of(room.series(culture.temperature_c, culture.started, last), culture.kind.rate)
+    series = room.series(culture.temperature_c, culture.started, last)
+    return CultureClock.of(series, culture.kind)
 
 
 def started_h(room: Room, culture: Culture) -> float:
@@ -202,8 +203,9 @@ def standing_stage(room: Room, culture: Culture, feedings: Sequence[Round]) -> S
     first = next((r.index for r in feedings if r.at_h >= mark.at_h), len(feedings))
     stage = _stage(room, culture, mark, first, feedings)
     if first < len(feedings):
-        days = culture_clock(room, culture, feedings).days(mark.at_h, feedings[first].at_h)
-        stage.start_mg = stage.model.grow(mark.stock_mg, mark.age, mark.age + days)
+        clock, to_h = culture_clock(room, culture, feedings), feedings[first].at_h
+        to_age, pace = mark.age + clock.days(mark.at_h, to_h), clock.pace(mark.at_h, to_h)
+        stage.start_mg = stage.model.grow(mark.stock_mg, mark.age, to_age, pace)
     return stage
 
 
@@ -294,7 +296,10 @@ def _stage(
         first=first,
         start_mg=mark.stock_mg,
         ages=ages,
-        steps=[model.step(before, after) for before, after in pairwise(ages)],
+        steps=[
+            model.step(before, after, pace)
+            for (before, after), pace in zip(pairwise(ages), clock.paces(times_h), strict=True)
+        ],
         climbs_mg=[
             least * carries_mg if age >= model.lag else math.inf
             for age, carries_mg in zip(ages, capacity_mg, strict=True)

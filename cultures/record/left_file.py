@@ -1,9 +1,10 @@
-"""Cultures that the room file had once and has no more, of which others were split."""
+"""What the room file said once and says no more: the parents of splits, and another fridge."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
+from itertools import pairwise
 from pathlib import Path
 
 from attrs import evolve
@@ -15,12 +16,16 @@ from cultures.record.history import read_history
 from cultures.room.file import read_room
 from cultures.room.room import Culture, Room
 
+_FRIDGE = "fridge_c"
+
 
 def with_earlier(room: Room, room_path: Path, entries: Iterable[Entry], now: datetime) -> Room:
-    """A room with the parents of splits that its file does not have any more, as it last had them.
+    """A room with the parents of splits that its file does not have any more, as it last had them,
+    and with what its fridge was before.
 
-    Earlier versions of the file are read only where such a parent is wanted.
+    Earlier versions of the file are read only where they are wanted for that.
     """
+    room = evolve(room, fridge_before=_fridges_before(room, room_path, now))
     known, wanted = {c.name for c in (*room.cultures, *room.coming)}, set[str]()
     for entry in entries:
         if entry.event == "split":
@@ -48,3 +53,41 @@ def _earlier(room_path: Path, names: set[str], now: datetime) -> dict[str, Cultu
             continue
         found = {c.name: c for c in then.cultures if c.name in names} | found
     return found
+
+
+def _fridges_before(
+    room: Room, room_path: Path, now: datetime
+) -> tuple[tuple[datetime, float | None], ...]:
+    """What fridge the file had, each with the moment at which another version was first told or
+    noted from; of an edit of which neither was done yet that is now.
+    """
+    try:
+        versions = read_history(room_path)
+    except FileProblemError:
+        return ()
+    if room.fridge_c is None and not any(_FRIDGE in each.text for each in versions):
+        return ()
+    said: list[tuple[datetime, float | None]] = []
+    read: dict[tuple[str, ...], float | None] = {}
+    for each in versions:
+        at = _moment(each.at)
+        lines = tuple(line for line in each.text.splitlines() if _FRIDGE in line)
+        if at is None or at > now:
+            continue
+        try:
+            if lines not in read:
+                read[lines] = read_room(each.text, name=str(room_path), today=now.date()).fridge_c
+        except LivefoodError:
+            continue
+        said.append((at, read[lines]))
+    said.append((now, room.fridge_c))
+    return tuple((at, was) for (_, was), (at, new) in pairwise(said) if was != new)
+
+
+def _moment(at: str) -> datetime | None:
+    """The moment of a version, or None where nobody can read it."""
+    try:
+        moment = datetime.fromisoformat(at)
+    except ValueError:
+        return None
+    return moment if moment.tzinfo is not None else None

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from attrs import define, evolve, field
 
-from cultures.foods.temperature import Clock
+from cultures.foods.souring import CultureClock
 from cultures.foods.worms import CultureState, WormModel
 from cultures.room.room import Culture, CultureMark, Room
 from cultures.words.moments import hours
@@ -41,7 +41,7 @@ class Life:
 
     culture: Culture
     model: WormModel
-    clock: Clock
+    clock: CultureClock
     state: CultureState
     by_data: CultureState
     at_h: float
@@ -78,10 +78,10 @@ class Life:
     def advance(self, to_h: float) -> None:
         """Leaves it alone until a time."""
         if to_h > self.at_h:
-            days = self.clock.days(self.at_h, to_h)
+            days, pace = self.clock.days(self.at_h, to_h), self.clock.pace(self.at_h, to_h)
             same = self.by_data is self.state
-            self.state = self.state.later(self.model, days)
-            self.by_data = self.state if same else self.by_data.later(self.model, days)
+            self.state = self.state.later(self.model, days, pace)
+            self.by_data = self.state if same else self.by_data.later(self.model, days, pace)
             self.at_h = to_h
 
     def take(self, taken_mg: float) -> None:
@@ -142,9 +142,9 @@ class Life:
         return evolve(self.culture, mark=mark)
 
 
-def _clock(room: Room, culture: Culture, until: date) -> Clock:
+def _clock(room: Room, culture: Culture, until: date) -> CultureClock:
     series = room.series(culture.temperature_c, culture.started, max(culture.started, until))
-    return Clock.of(series, culture.kind.rate)
+    return CultureClock.of(series, culture.kind)
 
 
 def started_at(room: Room, culture: Culture) -> float:

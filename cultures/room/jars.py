@@ -8,6 +8,7 @@ from cultures.foods.hatching import HatchModel
 from cultures.foods.holding import Holding
 from cultures.foods.vessels import Vessel
 from cultures.room.room import Room
+from cultures.words.moments import hours
 from cultures.words.units import TEASPOON_ML
 
 #: A harvest for several rounds is kept in a jar of this [mL]; held nauplii at most so dense (Ghent
@@ -36,6 +37,7 @@ def holding_of(room: Room) -> Holding:
         kind=room.hatch_kind,
         fridge_c=room.fridge_c,
         warm_c=lambda at_h: room.room_temperature_c(room.at_hour(at_h).date()),
+        before=tuple((hours(until), fridge_c) for until, fridge_c in room.fridge_before),
     )
 
 

@@ -338,7 +338,8 @@ class Room:
         temperatures_c: air temperature, one value or twelve (January first) [°C].
         rounds: feeding times. weekend_rounds: those of Saturday and Sunday, where they are others.
         awake: no task outside.
-        fridge_c: None when nauplii cannot be held cold.
+        fridge_c: None when nauplii cannot be held cold. fridge_before: what it was in earlier
+            versions of the file, each with the moment until which it was so, by time.
         effort_g: cysts that the keeper would rather waste than set one more hatch [g].
         makeup_ml: volume to which a rinsed harvest is made up for a round [mL].
         spare_cultures: cultures of a kind to keep in use at least.
@@ -405,6 +406,7 @@ class Room:
     kinds: Mapping[str, Kind] = field(repr=False)
     fry_classes: Mapping[str, FryClass] = field(repr=False)
     fridge_c: float | None = None
+    fridge_before: tuple[tuple[datetime, float | None], ...] = ()
     weekend_rounds: tuple[time, ...] = ()
     away: tuple[Away, ...] = ()
     hatches: tuple[RunningHatch, ...] = ()

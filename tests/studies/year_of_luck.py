@@ -104,7 +104,7 @@ class World:
         clock = culture_clock(self.room, culture, ())
         model = culture.kind.model(medium_g=culture.medium_g, surface_cm2=culture.surface_cm2)
         model = evolve(model, capacity_mg=model.capacity_mg * self.level[name])
-        state = state.later(model, max(0.0, clock.days(at_h, to_h)))
+        state = state.later(model, max(0.0, clock.days(at_h, to_h)), clock.pace(at_h, to_h))
         self.stocks[name] = (to_h, state)
         return model.climbing(state.stock_mg, state.age)
 

@@ -286,6 +286,33 @@ def test_holding_in_the_cold_and_in_the_warmth() -> None:
     assert not _held(24, 10.1).cold
 
 
+def test_a_fridge_keeps_nothing_that_stood_warm_for_its_time_before_it_came() -> None:
+    """At 27 °C they keep for 12 h, in the cold for 48 h. From 7 h on the fridge came at 10 h: a
+    quarter of their time was over, so three quarters of the 48 h are left. It came at 19 h, or
+    later: nothing is left. It went at 31 h, after half of the 48 h: half of the 12 h are left.
+    """
+    assert _fridges((10.0, None), now_c=5).longest_h(7) == pytest.approx(3 + 36)
+    for came_h in (19.0, 32.0):
+        late = _fridges((came_h, None), now_c=5)
+        assert late.longest_h(7) == pytest.approx(12)
+        assert not late.keeps(7, 33)
+        assert late.longest_h(came_h) == 48  # what comes into it at once
+    gone = _fridges((31.0, 5), now_c=None)
+    assert gone.longest_h(7) == pytest.approx(24 + 6)
+    assert _fridges((3.0, None), (10.0, 5), (12.0, None), now_c=5).longest_h(7) == pytest.approx(
+        5 + (1 - 3 / 48 - 2 / 12) * 48
+    )
+    cold, warm = _shrimp().loss_per_h(5) + 0.0022, _shrimp().loss_per_h(27)
+    came = _fridges((10.0, None), now_c=5)
+    assert came.alive(7, 17) == pytest.approx(math.exp(-7 * 0.0022))
+    assert came.share(7, 17) == pytest.approx(math.exp(-3 * warm - 7 * cold))
+    assert came.share(7, 9) == pytest.approx(math.exp(-2 * warm))
+
+
+def _fridges(*before: tuple[float, float | None], now_c: float | None) -> Holding:
+    return Holding(_shrimp(), now_c, lambda _: 27.0, before)
+
+
 def _held(warm_c: float, fridge_c: float | None) -> Holding:
     return Holding(_shrimp(), fridge_c, lambda _: warm_c)
 

@@ -507,7 +507,17 @@ def test_cultures_that_stand_too_warm_or_die_are_named(room: Room) -> None:
     assert said(best + 2.0) == []
     (warm,) = said(best + 2.1)
     assert warm.startswith(f"M1, M2 at {best + 2.1:.3g} °C stand too warm: microworm does best")
-    assert warm.endswith(f"between 12 and {best:.0f} °C.")
+    assert f"between 12 and {best:.0f} °C, and its medium sours sooner in heat. Put them" in warm
+    for what in ("floor", "coolest room", "temperature NAME DEGREES", "Split them", "a spare"):
+        assert what in warm
+    alone = evolve(here, temperatures_c=(best + 2.1,), cultures=tuple(cultures[:1]))
+    (one,) = _temperatures(alone, _START, ())
+    assert "Put it on the floor" in one
+    assert "livefood journal temperature M1 DEGREES" in one
+    # So it is where they hardly grow for heat; where they do not for cold the floor is no help.
+    assert "floor" in said(kind.values["t_max_c"])[0]
+    assert "floor" not in said(kind.values["t_min_c"])[0]
+    assert brief(warm) == f"M1, M2 at {best + 2.1:.3g} °C stand too warm\N{NO-BREAK SPACE}…"
     assert said(dies) == []  # which comes first of all
     hot = evolve(here, temperatures_c=(dies,))
     (text,) = dying_cultures(hot, _START)

@@ -1,0 +1,73 @@
+"""A fridge that comes into the room file, or goes out of it, counts from then on."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from cultures.record.present import present_of
+from cultures.room.file import load_room
+from tests.cli.invented import at, room_file
+
+_FRIDGE = r"(?m)^fridge_c.*\n"
+
+
+@pytest.fixture(name="room")
+def _room(tmp_path: Path) -> Path:
+    """A room without a fridge at 24 °C; a bottle is drawn off on Tuesday at seven."""
+    path = room_file(tmp_path, horizon_days="2")
+    text = re.sub(_FRIDGE, "", path.read_text("utf-8"))
+    path.write_text(
+        re.sub(r"(?m)^temperature_c = .*", "temperature_c = 24", text, count=1), "utf-8"
+    )
+    at(path, "2027-01-05T07:00", "journal", "hatched", "bottle 1", "900000", "--sure")
+    return path
+
+
+def _held(room: Path, clock: str) -> int:
+    """How many harvests can still be fed."""
+    now = datetime.fromisoformat(f"{clock}+00:00")
+    stated = load_room(room, today=now.date(), now=now)
+    return len(present_of(stated, room, now).room.held)
+
+
+def _with_fridge(room: Path, clock: str) -> None:
+    at(room, clock, "change", "room", "fridge=5", "--yes")
+
+
+def test_a_fridge_brings_nothing_back_to_life(room: Path) -> None:
+    """What stood warm for 29 h is dead, though a fridge keeps nauplii for 48 h."""
+    at(room, "2027-01-06T12:00", "journal", "note", "room", "hot")
+    assert _held(room, "2027-01-06T12:00") == 0
+    _with_fridge(room, "2027-01-06T12:00")
+    assert _held(room, "2027-01-06T12:00") == 0
+    at(room, "2027-01-06T12:01", "journal", "note", "room", "cold at last")
+    assert _held(room, "2027-01-06T12:02") == 0
+
+
+def test_a_fridge_keeps_what_comes_into_it_fresh(room: Path) -> None:
+    """After an hour in the warmth, most of two days are left; the word of it may come later."""
+    assert _held(room, "2027-01-06T12:00") == 0
+    _with_fridge(room, "2027-01-05T08:00")
+    at(room, "2027-01-05T08:00", "journal", "note", "room", "cold at last")
+    assert _held(room, "2027-01-06T12:00") == 1
+    room.write_text(re.sub(_FRIDGE, "", room.read_text("utf-8")), "utf-8")
+    assert _held(room, "2027-01-06T12:00") == 1  # it broke down just now
+    at(room, "2027-01-06T12:00", "journal", "note", "room", "the fridge broke down")
+    assert _held(room, "2027-01-06T19:00") == 0
+
+
+def test_a_fridge_that_was_there_from_the_first_counts_from_then(room: Path) -> None:
+    """The history begins with what the file said first; no version before it is made up."""
+    text = room.read_text("utf-8").replace("[room]\n", "[room]\nfridge_c = 5\n", 1)
+    history = room.with_name(".room.toml.history.livefood")
+    history.unlink()
+    room.write_text(text, "utf-8")
+    assert _held(room, "2027-01-06T12:00") == 1
+    at(room, "2027-01-06T12:00", "journal", "note", "room", "cold")
+    assert _held(room, "2027-01-06T12:01") == 1
+    history.write_text('{"at": "once", "text": "fridge_c"}\n' + history.read_text("utf-8"), "utf-8")
+    assert _held(room, "2027-01-06T12:01") == 1
