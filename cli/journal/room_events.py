@@ -32,6 +32,8 @@ _AMOUNT = click.argument("amount", nargs=-1)
 _STARTER, _NAUPLII = ("starter", "culture"), "nauplii"
 #: What has a temperature of its own.
 _WARM = ("room", "tank", "culture", "vessel")
+#: Between these a tank, and anything else, may stand; of a tank those of its key [°C].
+_TANKS_C, _OTHERS_C = (2, 42), (-5, 45)
 #: What a note may be about.
 _NOTED = ("room", "tank", "brood", "culture", "vessel", "stock")
 
@@ -63,8 +65,11 @@ def _check_temperature(room: Room, subject: str, degrees: float) -> None:
     eggs = [b.fry_class for b in room.every_brood
             if b.tank == subject and b.anchor in ("spawned", "planned")]  # fmt: skip
     wrong = [fry_class.check_eggs(degrees) for fry_class in eggs]
-    if not -5 <= degrees <= 45:
-        wrong.append("nothing in this room lives at that; use -5 to 45 °C")
+    low, high = _TANKS_C if subject in names_of(room, "tank") else _OTHERS_C
+    if not low <= degrees <= high:
+        fahrenheit = low <= (degrees - 32) / 1.8 <= high
+        more = f"; for degrees Fahrenheit write '{degrees:.4g} F'" if fahrenheit else ""
+        wrong.append(f"nothing in this room lives at that; use {low} to {high} °C{more}")
     for message in wrong:
         if message is not None:
             raise UnitError(in_units(f"{subject} at {degrees:.4g} °C: {message}", room.units))
