@@ -57,6 +57,8 @@ _AHEAD = timedelta(days=7)
 _WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
 _OF_A_DAY = (FirstFood, Wet, Sort)
 _MOVED = timedelta(minutes=10)
+#: A temperature for which another is noted so soon was a slip (common practice, no source).
+_A_SLIP = timedelta(hours=1)
 #: What is to be done so soon `today` has shown.
 _SHOWN_AHEAD = timedelta(days=1)
 #: Amounts within a remark; no days, clocks, names or temperatures, which tell by themselves.
@@ -463,6 +465,7 @@ def _until_warm(entry: Entry, before: Room, after: Present, book: Book) -> str:
     was, now, stated = (degrees_of(room).get(name) for room in rooms)
     earlier = {e.amount for e in after.entries if e.event == "temperature" and e.subject == name
                and e.line < entry.line}  # fmt: skip
+    was = _lasted(entry, after, stated, was)
     if was is None or was == now or entry.amount in (stated, *earlier):
         return ""
     return in_units(
@@ -470,6 +473,18 @@ def _until_warm(entry: Entry, before: Room, after: Present, book: Book) -> str:
         f" {shlex.quote(name)} {was:.3g} °C --at TIME",
         after.room.units,
     )
+
+
+def _lasted(
+    entry: Entry, after: Present, stated: float | None, was: float | None
+) -> float | None:  # fmt: skip
+    """The temperature before an entry [°C]; one that another was noted for at once was a slip."""
+    earlier = [e for e in after.entries if e.event == "temperature" and e.subject == entry.subject
+               and e.line < entry.line]  # fmt: skip
+    if not any(entry.when - e.when < _A_SLIP for e in earlier):
+        return was
+    lasting = (e.amount for e in reversed(earlier) if entry.when - e.when >= _A_SLIP)
+    return next(lasting, stated)
 
 
 def _is_older(entry: Entry, stated: Room) -> bool:

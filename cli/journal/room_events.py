@@ -15,6 +15,7 @@ from cli.journal.event import Noting, event, subject_of, sure_option
 from cli.option_types import AHEAD, CLOCK, Ahead
 from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError, UnknownNameError, closest
+from cultures.foods.food import DRY
 from cultures.foods.kinds import HatchKind, WormKind
 from cultures.journal.absences import Away
 from cultures.journal.entries import Entry
@@ -23,7 +24,7 @@ from cultures.planning.changes import usual_culture
 from cultures.record.book import names_of
 from cultures.room.room import Room
 from cultures.words.moments import read_clock
-from cultures.words.quantities import in_units
+from cultures.words.quantities import food_words, in_units
 from cultures.words.tools import CYSTS
 from cultures.words.units import parse_quantity
 
@@ -32,6 +33,8 @@ _AMOUNT = click.argument("amount", nargs=-1)
 _STARTER, _NAUPLII = ("starter", "culture"), "nauplii"
 #: What has a temperature of its own.
 _WARM = ("room", "tank", "culture", "vessel")
+#: Between these a tank, and anything else, may stand; of a tank those of its key [°C].
+_TANKS_C, _OTHERS_C = (2, 42), (-5, 45)
 #: What a note may be about.
 _NOTED = ("room", "tank", "brood", "culture", "vessel", "stock")
 
@@ -63,8 +66,11 @@ def _check_temperature(room: Room, subject: str, degrees: float) -> None:
     eggs = [b.fry_class for b in room.every_brood
             if b.tank == subject and b.anchor in ("spawned", "planned")]  # fmt: skip
     wrong = [fry_class.check_eggs(degrees) for fry_class in eggs]
-    if not -5 <= degrees <= 45:
-        wrong.append("nothing in this room lives at that; use -5 to 45 °C")
+    low, high = _TANKS_C if subject in names_of(room, "tank") else _OTHERS_C
+    if not low <= degrees <= high:
+        fahrenheit = low <= (degrees - 32) / 1.8 <= high
+        more = f"; for degrees Fahrenheit write '{degrees:.4g} F'" if fahrenheit else ""
+        wrong.append(f"nothing in this room lives at that; use {low} to {high} °C{more}")
     for message in wrong:
         if message is not None:
             raise UnitError(in_units(f"{subject} at {degrees:.4g} °C: {message}", room.units))
@@ -163,8 +169,15 @@ def _to_come(noting: Noting, kind: WormKind, day: date | None) -> str:
         "--round", "rounds", multiple=True, metavar="TIME",
         help="Only this feeding time of these days; may be said again.",
     ),
+    click.option(
+        "--food", "foods", multiple=True, metavar="FOOD",
+        help="All that the helper gives, like 'dry'; may be said again.",
+    ),
 )  # fmt: skip
-def away(noting: Noting, days: tuple[str, ...], helper: bool, rounds: tuple[str, ...]) -> Entry:
+def away(
+    noting: Noting, days: tuple[str, ...], helper: bool, rounds: tuple[str, ...],
+    foods: tuple[str, ...],
+) -> Entry:  # fmt: skip
     """You are away from a day, or the round of a time, to another; both count.
 
     It holds as an absence in the room file does, and before it; of two that are noted the later
@@ -173,7 +186,7 @@ def away(noting: Noting, days: tuple[str, ...], helper: bool, rounds: tuple[str,
     \b
     Examples:
       livefood journal away fri 18:30 to sun
-      livefood journal away 2027-02-01 to 2027-02-05 --helper
+      livefood journal away 2027-02-01 to 2027-02-05 --helper --food dry
       livefood journal away tomorrow --round 18:30 --helper
     """
     first, _, last = typed(days).partition(" to ")
@@ -189,12 +202,29 @@ def away(noting: Noting, days: tuple[str, ...], helper: bool, rounds: tuple[str,
         tuple(sorted(map(CLOCK.read, rounds))),
         since=since or time.min,
         until=until or time.max,
+        foods=_given(noting.room, foods, helper=helper),
     )
     entry = noting.entry(found.noted, subject="room")
     check_entry(entry)
     if (wrong := found.slip(noting.room.rounds_on)) is not None:
         raise RangeError(in_units(wrong, noting.room.units))
     return entry
+
+
+def _given(room: Room, said: Sequence[str], *, helper: bool) -> tuple[str, ...]:
+    """What a helper gives, by the names of the room.
+
+    Raises:
+        UsageProblemError: there is no helper. UnknownNameError: there is no such food.
+    """
+    if said and not helper:
+        raise UsageProblemError("--food goes with --helper: it is what the helper gives")
+    known = [*room.kinds, DRY]
+    names = {spoken: name for name in known for spoken in (name, _spoken(name), food_words(name))}
+    for word in said:
+        if word not in names:
+            raise UnknownNameError("food", word, known)
+    return tuple(dict.fromkeys(names[word] for word in said))
 
 
 def _end_of(text: str, today: date) -> tuple[date, time | None]:

@@ -36,6 +36,7 @@ _LIMITS = {
     "learning": "dry food not learnt", "no vessel": "no vessel", "cold": "vessels too cold",
     "tin": "cysts", "early": "no hatch ripe yet", "absent": "nobody to set hatches",
     "vessels": "vessels", "uneven": "hatches",
+    "given": "what the helper gives",
 }  # fmt: skip
 
 

@@ -59,7 +59,7 @@ def screen(learned: Learned, today: date, units: str) -> str:
     blocks = []
     for quantity, title in _TITLES.items():
         rows = [e for e in learned.estimates if e.quantity == quantity]
-        blocks.append(block(title.upper(), [_block(e) for e in rows]))
+        blocks.append(block(title.upper(), [learn_block(e) for e in rows]))
     blocks.append(_survival(survival(learned.replayed, today), today, units))
     aside = (f"line {line}, {about}: {why}" for line, about, why in learned.replayed.seen.set_aside)
     blocks.append(block("SET ASIDE", bullets(aside)))
@@ -108,18 +108,24 @@ def _class(c: ClassFared) -> str:
     return f"{name}, {many_}: {share:.0%} of {of} sold ({low:.0%} to {high:.0%}{alone})."
 
 
-def _block(e: Estimate) -> str:
+def learn_block(e: Estimate) -> str:
+    """One quantity: what is usual, what was seen, and what the plan uses."""
     seen = "nothing" if e.readings == 0 else f"{e.readings} reading{'s' * (e.readings > 1)}"
     if e.seen is not None and e.readings:
-        seen += (
-            f", half of them below {number(e.seen)}" if e.readings > 1 else f": {number(e.seen)}"
-        )
+        seen += _middle(e.readings, number(e.seen))
     name = e.subject.replace("_", " ") or "all"
     lines = [f"  {name} ({e.unit})", f"    usual  {_three(e.prior)}", f"    seen   {seen}"]
     if e.readings or e.learned:
         lines.append(f"    now    {_three(e.posterior)}")
     lines.append(wrapped(f"{number(e.used)}: {e.why}.", 11, "    plan   "))
     return "\n".join(lines)
+
+
+def _middle(readings: int, middle: str) -> str:
+    """Where readings lie, by their plain middle."""
+    if readings == 1:
+        return f": {middle}"
+    return f", {middle} between them" if readings == 2 else f", half of them below {middle}"
 
 
 def _three(values: tuple[float, float, float]) -> str:

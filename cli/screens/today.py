@@ -64,7 +64,7 @@ from cultures.words.grouped import (
     without_recipe,
 )
 from cultures.words.moments import clock_text, day_text, when, year_text
-from cultures.words.quantities import in_units, many, number
+from cultures.words.quantities import food_words, in_units, many, number
 from cultures.words.tasks import (
     Words,
     brief_text,
@@ -179,6 +179,8 @@ def leaving_lines(
     who = "nobody feeds" if absence.helper is None else "a helper feeds"
     if absence.helper not in (None, away):
         who += f" {absence.helper.text(tools.units)}"
+    if absence.helper is not None and absence.helper.foods:
+        who += f" {listed([food_words(food) for food in absence.helper.foods])} alone"
     going = {t.id for t in below if not isinstance(t, OF_ROUND)}
     left = [t for t in absence.tasks if t.id not in going]
     groups = together(left, lambda t: alike(t, ""))

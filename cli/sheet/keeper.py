@@ -20,6 +20,9 @@ from cultures.words.moments import hours
 from cultures.words.quantities import food_name, in_units, millilitres, number
 from cultures.words.tasks import Figure, Words, measured, task_phrase, twist
 
+#: From so many times what the ideal diet asks on a food is given in the place of others.
+_STANDS_IN = 1.25
+
 
 def keeper_view(absence: Absence) -> dict[str, Any]:
     """What to set, pack and label before leaving, and what the plan cannot cover."""
@@ -137,9 +140,17 @@ def _diet(absence: Absence) -> Table:
     mine = (line for line in absence.plan.lines if absence.covers(line.at))
     totals = totals_j(mine, lambda line: line.food)
     rows = [
-        Row(food_name(food), [Figure(f"{given / need:.0%}", given / need, f"away/{food}#share")
-                              if need > 0 else "given unasked"])
+        Row(food_name(food), [_share(food, given / need) if need > 0 else "given unasked"])
         for food, (need, given) in sorted(totals.items())
     ]  # fmt: skip
-    caption = "The days away: what the plan gives of what the ideal diet asks"
+    caption = (
+        "The days away: what the plan gives of what the ideal diet asks; more is in the place of"
+        " others"
+    )
     return Table(caption, ["food", "given"], rows, (1,))
+
+
+def _share(food: str, share: float) -> Said:
+    """What of a food is given; far more than was asked stands in for others."""
+    shown = f"{share:.0%}" if share < _STANDS_IN else "all, and more"
+    return Figure(shown, share, f"away/{food}#share")

@@ -14,10 +14,11 @@ from cultures.words.text import listed
 
 _DAY = r"\d{4}-\d\d-\d\d"
 _CLOCK = r"[0-2]\d:[0-5]\d"
-#: ``2027-02-05T18:30 to 2027-02-07 at 07:30, 18:30 with helper``
+#: ``2027-02-05T18:30 to 2027-02-07 at 07:30, 18:30 with helper giving dry, microworm``
 _SAID = re.compile(
     rf"(?P<start>{_DAY})(?:T(?P<since>{_CLOCK}))? to (?P<end>{_DAY})(?:T(?P<until>{_CLOCK}))?"
-    rf"(?: at (?P<rounds>{_CLOCK}(?:, {_CLOCK})*))?(?P<helper> with helper)?",
+    rf"(?: at (?P<rounds>{_CLOCK}(?:, {_CLOCK})*))?"
+    r"(?P<helper> with helper(?: giving (?P<foods>\w+(?:, \w+)*))?)?",
     re.ASCII,
 )
 _FORTNIGHT = 14
@@ -32,6 +33,7 @@ class Away:
         rounds: the feeding times that it covers, none for all. weekdays: the days that it covers,
             0 is Monday; none for all.
         since, until: on its first and last day the times from and to which it lasts.
+        foods: all that a helper gives; none for whatever is planned.
     """
 
     start: date
@@ -41,6 +43,7 @@ class Away:
     weekdays: tuple[int, ...] = ()
     since: time = time.min
     until: time = time.max
+    foods: tuple[str, ...] = ()
 
     @property
     def in_part(self) -> bool:
@@ -113,7 +116,8 @@ class Away:
         """As other programs read it: with its rounds and weekdays, where it names some."""
         first, last = self._written
         some = {"rounds": [f"{at:%H:%M}" for at in self.rounds],
-                "days": [WEEKDAYS[n].lower() for n in self.weekdays]}  # fmt: skip
+                "days": [WEEKDAYS[n].lower() for n in self.weekdays],
+                "foods": [*self.foods]}  # fmt: skip
         named = {key: words for key, words in some.items() if words}
         return {"from": first, "to": last, "helper": self.helper, **named}
 
@@ -122,7 +126,8 @@ class Away:
         """As the journal writes it, which knows no weekdays; :func:`read_away` reads it."""
         ends = " to ".join(self._written)
         rounds = ", ".join(f"{at:%H:%M}" for at in self.rounds)
-        return f"{ends}{rounds and f' at {rounds}'}{' with helper' * self.helper}"
+        foods = f" giving {', '.join(self.foods)}" if self.foods else ""
+        return f"{ends}{rounds and f' at {rounds}'}{f' with helper{foods}' * self.helper}"
 
 
 def read_away(text: str) -> Away:
@@ -141,6 +146,7 @@ def read_away(text: str) -> Away:
             bool(match["helper"]), tuple(map(time.fromisoformat, rounds)),
             since=time.fromisoformat(match["since"] or "00:00"),
             until=time.fromisoformat(match["until"]) if match["until"] else time.max,
+            foods=tuple(match["foods"].split(", ")) if match["foods"] else (),
         )  # fmt: skip
     except ValueError:
         raise RangeError(

@@ -36,6 +36,7 @@ class Round:
         index: position in the list of rounds. at: local time. at_h: hours since the epoch.
         per_day: rounds on that day, over which the day's ration is split.
         fed: somebody is there to feed, and does. keeper: the keeper is there to set and split.
+            foods: all that the helper gives who feeds; none for whatever is planned.
     """
 
     index: int
@@ -44,6 +45,7 @@ class Round:
     per_day: int
     fed: bool
     keeper: bool
+    foods: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -245,7 +247,11 @@ class BroodCourse:
         References:
             :func:`cultures.fry.bioenergetics.day_need_j`, :func:`cultures.fry.diet.diet_shares`.
         """
-        return self._meals[self.length_mm(feeding.at_h)]
+        length_mm = self.length_mm(feeding.at_h)
+        if not feeding.foods:
+            return self._meals[length_mm]
+        given = tuple(food for food in self.foods if food.name in feeding.foods)
+        return _meals(Fry(self.fry_class), self.temperature_c, given, self.room.variety)[length_mm]
 
     @cached_property
     def _meals(self) -> ByLength[Meal]:
@@ -362,7 +368,8 @@ def rounds_between(room: Room, start: datetime, end: datetime) -> list[Round]:
                 fed = (away is None or away.helper) and moment not in room.unfed
                 result.append(
                     Round(len(result), moment, hours(moment), per_day=len(rounds),
-                          fed=fed, keeper=away is None)
+                          fed=fed, keeper=away is None,
+                          foods=away.foods if away is not None else ())
                 )  # fmt: skip
         day += timedelta(days=1)
     return result

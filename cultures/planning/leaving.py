@@ -11,8 +11,9 @@ from itertools import groupby
 from attrs import evolve, frozen
 
 from cultures.journal.absences import Away
+from cultures.needs.need import rounds_between
 from cultures.planning.matching import HARDLY
-from cultures.planning.shortfalls import OUT
+from cultures.planning.shortfalls import GIVEN, OUT
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan, Remedy
@@ -176,6 +177,14 @@ def spoilt_hatches(
     return tuple(found)
 
 
+def _fed_by_helper(room: Room, away: Away) -> list[datetime]:
+    """The rounds of an absence at which somebody feeds."""
+    first = room.local(away.start, time.min)
+    end = room.local(away.end + timedelta(days=1), time.min)
+    rounds = (r for r in rounds_between(room, first, end) if r.fed)
+    return [r.at for r in rounds if away.covers(r.at.date(), r.at.time())]
+
+
 def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Unfed]:
     """Who gets nothing or hardly anything for a day of an absence at which somebody feeds."""
     times = sorted({x.at for x in plan.lines if away.covers(x.at.date(), x.at.time())})
@@ -187,6 +196,12 @@ def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Un
             row = [at for _, at in run]
             if is_bare and len(row) >= min(len(room.rounds), len(times)):
                 spells.setdefault((row[0], row[-1]), []).append(tank)
+    for short in plan.shortfalls:  # who can take nothing of what is given has no line
+        if short.limit == GIVEN and short.short_j >= (1.0 - HARDLY) * short.need_j:
+            within = [at for at in _fed_by_helper(room, away) if short.at <= at <= short.until]
+            if len(within) >= min(len(room.rounds), len(times) or len(within)) and within:
+                tanks = spells.setdefault((within[0], within[-1]), [])
+                tanks += [tank for tank in short.tanks if tank not in tanks]
     for (first, last), tanks in sorted(spells.items()):
         helps = (
             remedy for short in plan.shortfalls

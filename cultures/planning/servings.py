@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping, Sequence
+from datetime import datetime
 from functools import lru_cache
 
 from attrs import define, field, frozen
@@ -120,6 +121,9 @@ class Suits:
             brood.name: _fits(Fry(brood.fry_class), tuple(self.foods[brood.name].values()))
             for brood in room.broods
         }
+        #: What a helper gives at rounds at which that is not all, by their time.
+        self.given: dict[datetime, tuple[str, ...]] = {}
+        self.is_limited = any(away.foods for away in room.away)
         self.ripe_from: dict[str, int] = {BRINE_SHRIMP: 0}
         #: The rounds before there are nauplii, at which they come in a day or two.
         self.soon = range(0)
@@ -137,6 +141,21 @@ class Suits:
         found = by_length.get(need.length_mm)
         if found is None:
             found = by_length[need.length_mm] = self._fits[need.brood.name][need.length_mm]
+        return self._as_given(need, found) if self.is_limited else found
+
+    def _as_given(self, need: BroodNeed, fit: Fit) -> Fit:
+        """The same of what is given at a round at which a helper gives some foods alone."""
+        given = self._given(need.at)
+        if not given:
+            return fit
+        return Fit.of({name: suits for name, suits in fit.suits.items() if name in given})
+
+    def _given(self, at: datetime) -> tuple[str, ...]:
+        """All foods that are given at a round; none for whatever is planned."""
+        found = self.given.get(at)
+        if found is None:
+            away = self.room.away_at(at)
+            found = self.given[at] = away.foods if away is not None else ()
         return found
 
     def lacks_j(self, serving: Serving, food: str) -> float:
@@ -226,7 +245,9 @@ class Suits:
         if all(since.get(food, 0) <= index for food in need.foods):
             return need.foods
         fry_class = need.brood.fry_class
-        had = [f for name, f in self.foods[need.brood.name].items() if since.get(name, 0) <= index]
+        given = self._given(need.at)
+        had = [f for name, f in self.foods[need.brood.name].items()
+               if since.get(name, 0) <= index and (not given or name in given)]  # fmt: skip
         found = diet_j(self.room, had, fry_class, need.length_mm, need.energy_j)
         suited = all(self._of(need, food) >= STAND_IN_FROM for food in found)
         if not (found and suited and found.get(DRY, 0.0) <= self.stand_in_j(need, DRY)):

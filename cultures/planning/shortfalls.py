@@ -31,10 +31,14 @@ from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Room
 from cultures.tasks.plan import Plan, Remedy, Shortfall
 from cultures.words.moments import hours, spoken_day, when
+from cultures.words.quantities import food_words
+from cultures.words.text import listed
 from cultures.words.tools import CYSTS
 
 #: The limit of what is there, and is too little to be measured out.
 UNMEASURED = "unmeasured"
+#: The limit of what a helper gives who gives some foods alone.
+GIVEN = "given"
 #: The limit of dry food that is used up before more can come.
 OUT = "out"
 #: Rounds with the same food short belong together when no more than this lies between.
@@ -186,6 +190,8 @@ class Limits:
             return "away"
         if gap.rounded:
             return UNMEASURED
+        if gap.feeding.foods and (gap.food != DRY or self.of_food(DRY, index) != OUT):
+            return GIVEN
         if not need.foods:
             gape = need.brood.fry_class.gape_um(need.length_mm)
             widths = [f.width_um for f in self.room.foods_of(need.brood) if f.name != DRY]
@@ -276,6 +282,9 @@ class Limits:
                     return f"no food that is kept here fits the mouth of {need.brood.name} {size}"
                 return f"none of the foods of {need.brood.name} fits its mouth {size}"
             return f"all foods of {need.brood.name} are too small to live on {size}"
+        if limit == GIVEN:
+            foods = self.plan.feedings[indices[0]].foods
+            return f"the helper gives {listed([food_words(each) for each in foods])} alone"
         kind = self.room.kinds.get(food)
         if isinstance(kind, WormKind) and limit in ("none", "unripe", "thin"):
             return self._worm_words(limit, kind, indices, need)

@@ -560,9 +560,11 @@ def _away(
     t: Table, zone: ZoneInfo | None, fed: tuple[tuple[time, ...], tuple[time, ...]]
 ) -> Away | None:
     """An absence; ``fed``: the feeding times of the week, and those of weekends if others."""
-    start, end, helper, rounds, days = (
-        t[key] for key in ("from", "to", "helper", "rounds", "days")
+    start, end, helper, rounds, days, foods = (
+        t[key] for key in ("from", "to", "helper", "rounds", "days", "foods")
     )
+    if foods and not helper:
+        t.fail("foods", "goes with helper = true: it is what a helper gives")
     ends = {"from": start, "to": end}
     for key, said in ends.items():
         if isinstance(said, datetime) and zone is not None:
@@ -577,7 +579,7 @@ def _away(
         t.fail("to", f"{_as_written(end)} is before from ({_as_written(start)})")
         return None
     weekdays = tuple(sorted(map(DAYS.index, days)))
-    found = Away(first, last, helper, rounds, weekdays, since, until)
+    found = Away(first, last, helper, rounds, weekdays, since, until, foods)
     slip = found.slip(lambda day: rounds_of(day, *fed)) if fed[0] else None
     t.check("rounds" if rounds else "from", slip)
     return found

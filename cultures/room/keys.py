@@ -431,6 +431,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
                         f'list 1 to {most("rounds")} feeding times of the room, like ["18:30"]',
                         default=()),
         "days": Several(DAYS, default=()),
+        "foods": Several("foods", default=()),
     },
     "alarms": dict.fromkeys(_ALARMS, Number(0, 7 * 24 * 60, whole=True)),
     "kind": {},

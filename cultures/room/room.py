@@ -585,7 +585,9 @@ class Room:
             return evolve(
                 self, away=tuple(evolve(a, helper=a.helper or a in mine) for a in self.away)
             )
-        away = (*(a for a in self.away if a not in mine), Away(first, last, helper=True))
+        foods = next((a.foods for a in mine if a.foods), ())
+        helped = Away(first, last, helper=True, foods=foods)
+        away = (*(a for a in self.away if a not in mine), helped)
         return evolve(self, away=tuple(sorted(away, key=lambda a: a.start)))
 
     def local(self, day: date, at: time) -> datetime:

@@ -192,6 +192,16 @@ def test_what_cannot_be_covered_is_said(room: Path) -> None:
     assert all(n.removesuffix(" See 'livefood shortfalls'.") in unescape(html) for n in stops)
 
 
+def test_what_stands_in_for_others_is_no_percentage_above_all(room: Path) -> None:
+    """Dry food takes the place of nauplii here: 382 % of it would say nothing to anybody."""
+    figures = _helper(room).figures
+    shown = {of: text for of, _, text in figures if of.startswith("away/")}
+    shares = {of: value for of, value, _ in figures if of.startswith("away/")}
+    assert max(shares.values()) > 1.25
+    for of, share in shares.items():
+        assert (shown[of] == "all, and more") is (share >= 1.25)
+
+
 def test_dry_food_stands_in_for_nauplii_where_mouths_allow(room: Path) -> None:
     values = {of: value for of, value, _ in _helper(room).figures if of.startswith("away/")}
     assert values["away/brine_shrimp#share"] < 1

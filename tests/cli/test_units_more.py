@@ -169,7 +169,7 @@ def test_the_journal_of_a_metric_room_is_metric(metric: Path) -> None:
     [
         (["length", "acara 5", "900", "mm"], "35.43 in is not the length of a fry"),
         (["temperature", "A1", "60"], "A1 at 140 °F: nothing in this room lives"),
-        (["temperature", "A1", "60"], "use 23 to 113 °F"),
+        (["temperature", "A1", "60"], "use 35.6 to 108 °F"),
     ],
 )
 def test_mistakes_are_answered_in_the_same_units(us: Path, words: list[str], said: str) -> None:

@@ -78,7 +78,7 @@ def test_a_temperature_that_cannot_be_is_refused_or_asked_about(page: Page) -> N
     form: dict[str, Any] = {"kind": "event", "event": "temperature", "unit": "°C"}
     answer = page.post(**form, subject="B1", amount="72", code=409)
     assert answer["state"] == "refused"
-    assert "use -5 to 45 °C" in answer["text"]
+    assert "use 2 to 42 °C; for degrees Fahrenheit write '72 F'" in answer["text"]
     answer = page.post(**form, subject="MW-1", amount="44", code=409)
     assert answer["state"] == "ask"
     assert page.journal() == []
