@@ -21,6 +21,7 @@ from cultures.record.present import present_of
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from tests.cli.sheet_reader import read_sheet
+from tests.examples import examples
 from tests.properties.test_round_totals import rooms
 
 _TODAY = date(2027, 3, 1)
@@ -41,7 +42,8 @@ def _at(room: Room, hour: int, day: date = _TODAY) -> datetime:
     return datetime(day.year, day.month, day.day, hour, 0, tzinfo=room.timezone)
 
 
-@settings(max_examples=20, deadline=None)
+# Each example is a room planned with what helps, and drawn anew in each run: few at a time.
+@settings(max_examples=examples(suite=12, thorough_run=100), deadline=None)
 @given(text=rooms(), hour=st.integers(0, 23), days=st.integers(1, 7))
 def test_any_room_at_any_hour(text: str, hour: int, days: int) -> None:
     room = _room(text)
@@ -60,7 +62,7 @@ def test_any_room_at_any_hour(text: str, hour: int, days: int) -> None:
     assert all(len(line) <= 80 for line in text.splitlines())
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=examples(suite=8, thorough_run=60), deadline=None)
 @given(text=rooms(), ahead=st.integers(0, 9), long=st.integers(0, 6))
 def test_any_absence(text: str, ahead: int, long: int) -> None:
     room = _room(text)
