@@ -247,8 +247,12 @@ def test_jars_are_not_in_a_fridge_that_is_not_there(room: Path, tmp_path: Path) 
 
 
 def test_a_jar_that_stands_holds_what_the_rounds_before_leave_in_it(tmp_path: Path) -> None:
-    """The helper finds less in it than is in it now, and takes no more out of it than that."""
+    """The helper finds less in it than is in it now, and takes no more out of it than that. What
+    the keeper takes hangs on who comes then, which the room file says.
+    """
     room, out = room_file(tmp_path), tmp_path / "helper.html"
+    away = "\n[[away]]\nfrom = 2027-01-06\nto = 2027-01-07\nhelper = true\n"
+    room.write_text(room.read_text("utf-8") + away, "utf-8")
     screen = at(room, "2027-01-05T07:20", "today", "--all-day").stdout
     sieved = re.findall(r"stir the jar of Tue 07:00, sieve (\d+) mL", screen)
     days = ("--from", "2027-01-06", "--to", "2027-01-07")
@@ -260,6 +264,9 @@ def test_a_jar_that_stands_holds_what_the_rounds_before_leave_in_it(tmp_path: Pa
         html, re.DOTALL,
     )  # fmt: skip
     stands = [row for row in rows if row[2]]
+    # At the round of Thu 07:30 it is half an hour older than it keeps.
+    assert len(stands) == 3
+    assert 'data-of="kind/brine_shrimp#late_hold_h"' in html
     assert {row[0][:13] for row in stands} == {"2027-01-05T07"}
     assert len(sieved) == 2
     left = 500 - sum(map(int, sieved))

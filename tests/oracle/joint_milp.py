@@ -413,7 +413,7 @@ def _hatches(p: _Programme, drawn: JointRoom) -> list[Terms]:
         used: Terms = {}
         harvest_h = harvest_time(room, feedings[m])
         for f in range(m, count):
-            if holding.still_feeds(harvest_h, feedings[f].at_h) and terms:
+            if feedings[f].at_h - harvest_h <= holding.longest_h(harvest_h) + 1e-9 and terms:
                 carried = p.variable()
                 used[carried] = 1.0 / holding.share(feedings[m].at_h, feedings[f].at_h)
                 fed[f][carried] = 1.0

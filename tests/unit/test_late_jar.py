@@ -21,7 +21,7 @@ from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Step
 from cultures.room.file import read_room
 from cultures.room.jars import holding_of
-from cultures.room.room import HeldNauplii, Room
+from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.plan import Act
 from cultures.tasks.told import Draw
 from tests.unit.recorded import replay, told_task
@@ -146,3 +146,20 @@ def test_a_round_that_is_noted_late_was_fed_of_it_all_the_same(clock: str, held:
     assert found.unfed == frozenset()
     assert [draw.part for draw in found.drawn[fed.task.id]] == [pytest.approx(0.1)]
     assert len(replay(_room(), [counted], _at(4, clock), OwnValues()).room.held) == held
+
+
+def test_with_an_empty_tin_a_hatch_feeds_all_rounds_that_it_has_enough_for() -> None:
+    """0.6 g bring twice what five rounds need. The tin that no hatch can be set of was shared out
+    at a price that differed from round to round, and what was asked at it was all they got: one in
+    the middle had nothing, while half of the jar was to be poured out.
+    """
+    set_at = _at(3, "05:30")
+    room = evolve(_room(), hatches=(RunningHatch("bottle", set_at, 0.6),))
+    outlook = make_outlook(room, now=_at(3, "06:10"), days=4)
+    (batch,) = outlook.feeding.hatches.batches
+    rounds = range(batch.at_index, batch.at_index + 5)
+    rows = [outlook.feeding.servings[index] for index in rounds]
+    needed_j = sum(s.need.energy_j for row in rows for s in row)
+    assert batch.energy_j > 1.5 * needed_j
+    fed = [sum(s.given_j.values()) / s.need.energy_j for row in rows for s in row]
+    assert fed == [pytest.approx(1.0)] * 5
