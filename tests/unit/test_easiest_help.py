@@ -11,6 +11,7 @@ import pytest
 from attrs import evolve
 
 from cli.screens import check
+from cli.screens.shortfalls import all_shortfalls
 from cultures.foods.kinds import HatchKind, shipped_kind
 from cultures.planning.changes import slow_vessels, with_warm_vessels
 from cultures.planning.outlook import make_outlook
@@ -150,3 +151,11 @@ def test_what_must_be_found_is_no_step_where_a_vessel_fills_as_much() -> None:
     warm, cysts = _remedy(Act.WARM, 2, 100.0), _remedy(Act.BUY, 1, 50.0)
     assert _shortfall(ripe, vessel, warm).steps == (warm,)
     assert cysts in _shortfall(cysts, vessel).steps
+
+
+def test_what_to_take_care_of_is_said_once_for_all_shortfalls(room: Room) -> None:
+    """One round of three is short, and each is a shortfall with the same help."""
+    plan = plan_of(make_outlook(room, now=_NOW))
+    text = " ".join(all_shortfalls(plan.shortfalls, plan.end, "metric").split())
+    assert text.count("bottle 1 in a water bath of 27 °C") > 1
+    assert text.count("salt water beside mains") == 1
