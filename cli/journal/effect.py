@@ -31,6 +31,7 @@ from cultures.record.file_edits import degrees_of
 from cultures.record.present import Present
 from cultures.record.store import ANSWER
 from cultures.replay.cultures import came_dead
+from cultures.replay.hatches import CHECK_HATCH
 from cultures.room.room import Room
 from cultures.tasks.plan import OfStop, OfWarmth, OfWater, Plan, Remark
 from cultures.tasks.task import (
@@ -410,6 +411,8 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _to_start(entry, kind, after, book)
     elif entry.event in ("bought", "ordered"):
         text = _of_orders(entry, before, after.room)
+    elif said := nothing_hatched(entry, after):
+        text = said
     elif entry.event == "failed" and before is not None:
         text = _dead_when_it_came(entry, before, book)
     elif entry.event == "skip" and told is not None and isinstance(told.task, Start):
@@ -553,6 +556,12 @@ def _first_food(entry: Entry, before: Room, after: Present) -> str:
     return in_units(f"{then} (was {spoken_day(was, now)}).", after.room.units)
 
 
+def nothing_hatched(entry: Entry, after: Present) -> str:
+    """What to look at where nothing came of a hatch that had its time; "" of another entry."""
+    empty = any(each.line == entry.line for each in after.learned.replayed.seen.empty)
+    return f"Nothing came of this hatch: {CHECK_HATCH}" if empty else ""
+
+
 def unusual_hatch(entry: Entry, after: Present) -> str:
     """How a count far from what cysts usually give is kept out of what the plan learns."""
     said = unusual_yield(entry, after)
@@ -564,18 +573,22 @@ def unusual_hatch(entry: Entry, after: Present) -> str:
 
 
 def unusual_yield(entry: Entry, after: Present) -> str:
-    """That a count is far from what cysts usually give; "" where it is not."""
+    """That a count is far from what the tin gives, or, before that is known, from what cysts
+    usually do; "" where it is not.
+    """
     if entry.event != "hatched":
         return ""
     seen, kind = after.learned.replayed.seen.hatches, after.room.hatch_kind
     found = next((s for s in seen if s.line == entry.line), None)
     if found is None or found.hours * found.rate < kind.values["t90_h"]:
         return ""
-    usual = next(e.prior for e in after.learned.estimates if e.quantity == "nauplii_per_gram")
-    if usual[1] <= found.per_gram <= usual[2]:
+    of_tin = next(e for e in after.learned.estimates if e.quantity == "nauplii_per_gram")
+    usual = of_tin.of_one(kind.values["yield_spread"]) if of_tin.learned else of_tin.prior[1:]
+    if usual[0] <= found.per_gram <= usual[1]:
         return ""
-    given, low, high = (number(value, 3) for value in (found.per_gram, usual[1], usual[2]))
-    return f"That is {given} a gram of cysts; {low} to {high} are usual."
+    given, low, high = (number(value, 3) for value in (found.per_gram, *usual))
+    whose = " of this tin" if of_tin.learned else ""
+    return f"That is {given} a gram of cysts; {low} to {high} are usual{whose}."
 
 
 def _asked(told: ToldTask, entry: Entry, room: Room) -> float | None:

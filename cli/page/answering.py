@@ -13,7 +13,7 @@ from cli.journal import culture_events as cultures
 from cli.journal import recording
 from cli.journal import room_events as things
 from cli.journal.amounts import dosed
-from cli.journal.effect import newly_unequal, unusual_yield
+from cli.journal.effect import newly_unequal, nothing_hatched, unusual_yield
 from cli.journal.event import EventCommand
 from cli.option_types import AHEAD, CHANCE, DAY, SPOKEN, number
 from cli.options import Where
@@ -142,7 +142,11 @@ def _ask_of_company(book: Book, made: Sequence[Entry]) -> None:
 def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:
     """With what a count says that is far from usual, and how it is kept apart."""
     counts = [entry for entry in written if entry.event == "hatched" and entry.other != APART]
-    after = book.present(book.now, pending=True) if counts else None
+    failed = [entry for entry in written if entry.event == "failed"]
+    after = book.present(book.now, pending=True) if counts or failed else None
+    if after is not None:
+        empty = [said for entry in (*counts, *failed) if (said := nothing_hatched(entry, after))]
+        taken = evolve(taken, mind=[*taken.mind, *empty])
     for entry in counts:
         said = unusual_yield(entry, after) if after is not None else ""
         if said:

@@ -12,6 +12,7 @@ from cultures.journal.entries import Entry
 from cultures.learning.estimates import Estimate
 from cultures.learning.learn import QUANTITIES, Learned
 from cultures.learning.survival import ClassFared, Fared, by_class, survival
+from cultures.replay.hatches import CHECK_HATCH
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import many, number
 
@@ -59,10 +60,13 @@ def screen(learned: Learned, today: date, units: str) -> str:
     blocks = []
     for quantity, title in _TITLES.items():
         rows = [e for e in learned.estimates if e.quantity == quantity]
-        blocks.append(block(title.upper(), [learn_block(e) for e in rows]))
+        empty = len(learned.replayed.seen.empty) if quantity == "nauplii_per_gram" else 0
+        blocks.append(block(title.upper(), [learn_block(e, empty) for e in rows]))
     blocks.append(_survival(survival(learned.replayed, today), today, units))
     aside = (f"line {line}, {about}: {why}" for line, about, why in learned.replayed.seen.set_aside)
     blocks.append(block("SET ASIDE", bullets(aside)))
+    if learned.replayed.seen.empty:
+        blocks.append(wrapped(f"Of a hatch that gave nothing: {CHECK_HATCH}"))
     if not any(blocks):
         blocks.append("There is nothing to learn from: no cultures, no vessels.")
     intro = wrapped(
@@ -108,11 +112,18 @@ def _class(c: ClassFared) -> str:
     return f"{name}, {many_}: {share:.0%} of {of} sold ({low:.0%} to {high:.0%}{alone})."
 
 
-def learn_block(e: Estimate) -> str:
-    """One quantity: what is usual, what was seen, and what the plan uses."""
+def learn_block(e: Estimate, empty: int = 0) -> str:
+    """One quantity: what is usual, what was seen, and what the plan uses.
+
+    Args:
+        empty: hatches that gave nothing, which are no readings of it.
+    """
     seen = "nothing" if e.readings == 0 else f"{e.readings} reading{'s' * (e.readings > 1)}"
     if e.seen is not None and e.readings:
         seen += _middle(e.readings, number(e.seen))
+    if empty:
+        nothing = f"{empty} hatch{'es' * (empty > 1)} that gave nothing"
+        seen = f"{seen}; {nothing}" if e.readings else nothing
     name = e.subject.replace("_", " ") or "all"
     lines = [f"  {name} ({e.unit})", f"    usual  {_three(e.prior)}", f"    seen   {seen}"]
     if e.readings or e.learned:

@@ -9,6 +9,7 @@ from typing import Any
 
 from attrs import frozen
 
+from cultures.foods.parameters import TENTH_SDS
 from cultures.replay.replay import Replayed
 from cultures.words.moments import day_text, hours
 
@@ -16,6 +17,8 @@ from cultures.words.moments import day_text, hours
 #: another (assumptions).
 HARVEST_SD = 0.3
 SWIPE_SD = 0.3
+#: So many s.d. from its level a single reading is nothing out of the ordinary (assumption).
+_ORDINARY_SDS = 2.0
 #: A culture is flagged when its last harvests are surely below this share of its curve.
 _POOR_SHARE = 0.7
 _POOR_DAYS = 10.0
@@ -42,6 +45,16 @@ class Estimate:
     used: float
     learned: bool
     why: str
+
+    def of_one(self, spread: float) -> tuple[float, float]:
+        """Between what a single one is nothing out of the ordinary, by what was learned.
+
+        Args:
+            spread: by how much single ones differ from their level, relative s.d.
+        """
+        _, low, high = self.posterior
+        sds = _ORDINARY_SDS * math.hypot(math.log(high / low) / (2.0 * TENTH_SDS), spread)
+        return self.used * math.exp(-sds), self.used * math.exp(sds)
 
     def to_json(self) -> dict[str, Any]:
         """For other programs."""

@@ -49,6 +49,9 @@ _LEAST_CULTURE_DAYS = 60.0
 _LEAST_SHARE, _FAST_SDS = 0.02, 2.0
 #: From this share on a count is shown as what a gram gives.
 _DONE_SHARE = 0.95
+_ALL_EMPTY = (
+    "no count but of nothing, which says that something is wrong, and not what a gram gives"
+)
 _NOT_EARLY = "no hatch was looked at before it was done, and again"
 #: Counts tell of the time that narrow it to this share of what it was.
 _NARROWED = 0.5
@@ -245,9 +248,13 @@ class _Judge:
         early = again and found_speed.sd <= _NARROWED * speed.sd
         if not early:
             (found_level, _), found_speed = fit(_AS_USUAL), speed
+        level_found = self.estimate(
+            "nauplii_per_gram", kind.name, "nauplii/g", level, found_level, len(batches), middle
+        )
+        if not batches and self.seen.empty and not self.off("nauplii_per_gram"):
+            level_found = evolve(level_found, why=_ALL_EMPTY)
         return [
-            self.estimate("nauplii_per_gram", kind.name, "nauplii/g", level, found_level,
-                          len(batches), middle),
+            level_found,
             self.estimate("hatch_time", kind.name, "times the data's", speed, found_speed,
                           len(done), None,
                           lacking="" if early else _NOT_EARLY),

@@ -23,7 +23,7 @@ from cultures.replay.doubts import (
     stale_doubt,
 )
 from cultures.replay.meals import unasked_dry_g
-from cultures.replay.observations import HatchObserved
+from cultures.replay.observations import HatchEmpty, HatchObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.stocks import CYSTS, SALT
 from cultures.room.jars import CRUMB, holding_of, vessel_model, whole_jar_ml
@@ -41,6 +41,11 @@ _AT_ONCE_H = 1.0
 _WENT_WRONG = "noted with --apart; fed as counted, and not taken for what cysts give"
 _PRESUMED = "{}. That is taken as done; if it was not: journal skip '{vessel}' first"
 _TOO_OLD = "it stood too long; fed as counted, and not taken for what cysts give"
+#: What can be wrong with a hatch of which nothing comes (common practice, no source).
+CHECK_HATCH = (
+    "check air, salt and heat of the bottle (unplug the heater before you reach in). If these were"
+    " right, the tin may be bad: set only a little of it, and count what comes."
+)
 _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
 #: A vessel of which nobody knows how warm it stood (common practice, no source) [°C].
 _GONE_C = 27.0
@@ -520,7 +525,7 @@ class Hatches:
         if hatch is not None:
             del self.standing[vessel]
             self.drawn[vessel] = _Drawn(deed.at, deed.entry.line, hatch, True, deed.at)
-            self.shared.set_aside(deed.entry, _GAVE_NOTHING)
+            self._gave_nothing(deed.entry, hatch, deed.at_h)
         else:
             last = max((h.harvested_at for h in self.held if h.vessel == vessel), default=None)
             self.held = [h for h in self.held if (h.vessel, h.harvested_at) != (vessel, last)]
@@ -572,6 +577,20 @@ class Hatches:
                 )
             )  # fmt: skip
         elif entry.amount <= 0:
-            self.shared.set_aside(entry, _GAVE_NOTHING)
+            self._gave_nothing(entry, hatch, at_h)
         elif entry.amount > most:
             self.shared.set_aside(entry, "more nauplii than the cysts can give")
+
+    def _gave_nothing(self, entry: Entry, hatch: RunningHatch, at_h: float) -> None:
+        """A hatch of which nothing came, which is odd once enough should have hatched to tell."""
+        self.shared.set_aside(entry, _GAVE_NOTHING)
+        if self._is_out(hatch, at_h, _TELLING_SHARE):
+            self.shared.seen.empty.append(
+                HatchEmpty(entry.subject, hours(hatch.set_at), at_h, entry.line)
+            )
+
+    def remarks(self) -> Iterator[str]:
+        """That hatch after hatch gives nothing."""
+        several = self.shared.seen.empty_in_a_row()
+        if several > 1:
+            yield f"The last {several} hatches gave nothing: {CHECK_HATCH}"

@@ -6,6 +6,7 @@ Made while the journal is replayed (:mod:`cultures.replay.replay`), judged in
 
 from __future__ import annotations
 
+import math
 from datetime import date
 from typing import NamedTuple
 
@@ -26,6 +27,17 @@ class HatchObserved(NamedTuple):
     rate: float
     per_gram: float
     relative_sd: float
+    line: int
+
+
+class HatchEmpty(NamedTuple):
+    """A hatch that gave nothing though it had its time; ``set_h``, ``at_h``: set, and looked at
+    [h since the epoch]. ``line``: of the journal.
+    """
+
+    vessel: str
+    set_h: float
+    at_h: float
     line: int
 
 
@@ -99,7 +111,8 @@ class CultureSpan(NamedTuple):
 
 @define
 class Observations:
-    """Everything seen, by what it bears on; ``bought_h``: when new cysts came.
+    """Everything seen, by what it bears on; ``bought_h``: when new cysts came; ``empty``: hatches
+    that gave nothing.
 
     ``set_aside``: readings that teach nothing, as (line, subject, why). ``families``: the family of
     each brood.
@@ -115,3 +128,10 @@ class Observations:
     bought_h: list[float] = field(factory=list)
     set_aside: list[tuple[int, str, str]] = field(factory=list)
     off: set[str] = field(factory=set)
+    empty: list[HatchEmpty] = field(factory=list)
+
+    def empty_in_a_row(self) -> int:
+        """How many of the last hatches from the tin in use gave nothing, one after another."""
+        tin_h = max(self.bought_h, default=-math.inf)
+        came_h = max((seen.at_h for seen in self.hatches), default=-math.inf)
+        return sum(each.set_h >= tin_h and each.at_h > came_h for each in self.empty)

@@ -624,3 +624,43 @@ def test_a_note_in_quotes_is_about_what_it_begins_with_or_the_room(
     run(room, "journal", "note", *words)
     (entry,) = json.loads(run(room, "journal", "show", "--json").output)["entries"]
     assert (entry["subject"], entry["note"]) == (subject, note)
+
+
+def test_a_hatch_of_nothing_is_no_silence(tmp_path: Path) -> None:
+    """It says what to check at once, and `learn` counts it; so does one that is noted as failed."""
+    path = room_file(tmp_path)
+    at(path, "2027-01-05T08:00", "journal", "set", "bottle 2", "2", "g")
+    for words in (["hatched", "bottle 2", "0"], ["failed", "bottle 2"]):
+        said = " ".join(at(path, "2027-01-06T08:00", "journal", *words).stdout.split())
+        line = re.search(r"Noted, line (\d+)", said)
+        assert line is not None
+        for what in ("Nothing came of this hatch", "air, salt and heat", "unplug the heater",
+                     "the tin may be bad"):  # fmt: skip
+            assert what in said
+        learned = " ".join(at(path, "2027-01-06T08:05", "learn").stdout.split())
+        assert "seen 1 hatch that gave nothing" in learned
+        assert "nauplii/g) usual 210,000 (133,000 to 332,000) seen nothing" not in learned
+        assert "says that something is wrong" in learned
+        assert "the tin may be bad" in learned
+        at(path, "2027-01-06T08:10", "journal", "undo", "--line", line[1])
+    learned = " ".join(at(path, "2027-01-06T08:15", "learn").stdout.split())
+    assert "gave nothing" not in learned
+    assert "the tin may be bad" not in learned
+
+
+def test_what_is_usual_of_a_tin_is_what_it_gave(tmp_path: Path) -> None:
+    """Hatch after hatch of 95,000 a gram, where 133,000 are usual: by the third nobody asks what
+    went wrong. A sixth of that is no hatch of this tin, whose hatches differ by a fifth.
+    """
+    path = room_file(tmp_path)
+    asked = []
+    for day, count in enumerate((190_000, 192_000, 188_000, 190_000, 30_000), start=5):
+        at(path, f"2027-01-{day:02}T08:00", "journal", "set", "bottle 2", "2", "g")
+        noted = ("journal", "hatched", "bottle 2", str(count))
+        said = " ".join(at(path, f"2027-01-{day + 1:02}T07:55", *noted).stdout.split())
+        asked.append("note it again with --apart" in said)
+    assert asked == [True, asked[1], False, False, True]
+    found = re.search(r"15,000 a gram of cysts; ([\d,]+) to ([\d,]+) are usual of this tin\.", said)
+    assert found is not None
+    low, high = (float(each.replace(",", "")) for each in found.groups())
+    assert 40_000 < low < 95_000 < high < 200_000
