@@ -261,8 +261,9 @@ def test_told_work_that_is_over_and_not_noted_is_asked_about_once(room: Path) ->
     block = _block(looked, "TAKEN AS DONE, unless you say otherwise")
     asked = "\n".join(block)
     assert re.search(r"(?m)^   1  07:00  harvest bottle 1: about [\d,]+ nauplii$", asked)
-    assert re.search(r"(?m)^   2  07:30  VE-1: \d+ mL from the neck", asked)
-    assert re.search(r"(?m)^   3  07:30  feed the 07:30 round \(5 tanks\)$", asked)
+    # The harvest of MW-1 was the second of the list, and is noted.
+    assert re.search(r"(?m)^   3  07:30  VE-1: \d+ mL from the neck", asked)
+    assert re.search(r"(?m)^   4  07:30  feed the 07:30 round \(5 tanks\)$", asked)
     assert "MW-1" not in asked
     assert "livefood journal done. Not done: livefood journal skip NUMBER" in asked
     # Asked once; it stays in `due` until it is answered.
