@@ -154,6 +154,24 @@ def test_of_a_move_is_asked_from_its_telling_on_until_two_weeks_after_its_time(
     assert not present(room, noted, record_of([told]), later).room.unanswered
 
 
+def test_what_a_person_put_to_a_later_time_is_told_for_that_time(tmp_path: Path) -> None:
+    """Also once its own time has come; never to an earlier one, and nothing of an unknown task."""
+    at, path, to = _at(10, 8), tmp_path / "told.jsonl", _at(11, 8)
+    append_telling(path, _at(9, 9), "today", [_split(at, "MW-1", "MW-3")])
+    append_telling(path, _at(10, 9), "calendar", put_off={"split/MW-3": to, "split/MW-9": to})
+    append_telling(path, _at(10, 9), "calendar", put_off={"split/MW-3": _at(9, 8)})
+    before = read_record(path, _ZONE, _at(10, 8, 30))
+    assert (before.tasks["split/MW-3"].task.at, dict(before.put_to)) == (at, {})
+    record = read_record(path, _ZONE, _at(10, 9))
+    (told,) = record.tasks.values()
+    assert (told.task.at, told.over_at) == (to, to + timedelta(hours=2))
+    assert dict(record.put_to) == {"split/MW-3": to}
+    # What is noted of it in the time between is about it all the same.
+    assert told.opens <= _at(10, 20) < told.closes
+    for now, fate in ((_at(10, 23), Fate.OPEN), (to + timedelta(hours=3), Fate.PRESUMED)):
+        assert fates(read_record(path, _ZONE, now), (), now).of["split/MW-3"] is fate
+
+
 def test_since_when_a_purchase_is_due_is_kept_and_told_other_programs(tmp_path: Path) -> None:
     at, path = _at(9, 9), tmp_path / "told.jsonl"
     told = told_task("buy", at, "salt", key="buy/salt")
