@@ -21,6 +21,12 @@ from cultures.words.moments import hours, spoken_day
 from cultures.words.quantities import celsius, grams, in_units, litres, many, millimetres
 from cultures.words.text import capital, seen
 
+#: What is taken to be there where the room has no [tools].
+_USUAL_TOOLS = (
+    "You are taken to have a scale that shows hundredths of a gram, measuring spoons and a 60 mL"
+    " syringe; if you have no such scale, or more than that, say under [tools] what there is."
+)
+
 
 def facts(room: Room, now: datetime) -> dict[str, Any]:
     """What was understood, for other programs."""
@@ -112,6 +118,7 @@ def screen(room: Room, now: datetime, path: Path, *, unfilled: bool = False) -> 
         "\n".join(
             bullets(in_units(n, units) for n in found["notes"] if n not in room.edits)
         ),
+        "" if room.tools.stated or not room.broods else wrapped(_USUAL_TOOLS),
     ])  # fmt: skip
 
 
