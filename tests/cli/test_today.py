@@ -10,11 +10,13 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from attrs import evolve
 
 from cli.screens import remarks as remarks_module
 from cli.screens import shortfalls as shortfalls_module
-from cli.screens.remarks import _folded
+from cli.screens.remarks import _folded, said_once
 from cultures.planning.preparation import draws_at
+from cultures.tasks.plan import OfWater, Remark
 from tests.cli import rooms
 from tests.cli.invented import NOW, at, outlook, room_file, run, run_json
 
@@ -261,7 +263,7 @@ def test_told_work_that_is_over_and_not_noted_is_asked_about_once(room: Path) ->
     block = _block(looked, "TAKEN AS DONE, unless you say otherwise")
     asked = "\n".join(block)
     assert re.search(r"(?m)^   1  07:00  harvest bottle 1: about [\d,]+ nauplii$", asked)
-    # The harvest of MW-1 was the second of the list, and is noted.
+    # What was noted of MW-1 was number 2, and changes no other's.
     assert re.search(r"(?m)^   3  07:30  VE-1: \d+ mL from the neck", asked)
     assert re.search(r"(?m)^   4  07:30  feed the 07:30 round \(5 tanks\)$", asked)
     assert "MW-1" not in asked
@@ -334,8 +336,11 @@ def test_what_was_noted_of_things_does_not_stand_there_for_two_weeks(room: Path)
 
 
 def test_a_tank_with_a_remark_on_several_days_is_named_once() -> None:
-    rest = "measure, and change water before feeding more. A day's food brings much."
-    notes = [f"Tank {tank} from {day}: {rest}" for day in ("Sat", "Tue") for tank in ("D4", "D9")]
+    says = "measure, and change water before feeding more"
+    notes = [
+        OfWater(f"Tank {tank} from {day}: {says}. A day's food brings much.", tank, day, says)
+        for day in ("Sat", "Tue") for tank in ("D4", "D9")
+    ]  # fmt: skip
     assert _folded(notes) == [
         "Tanks D4 and D9: measure, and change water before feeding more."
     ]  # fmt: skip
@@ -343,13 +348,27 @@ def test_a_tank_with_a_remark_on_several_days_is_named_once() -> None:
 
 
 def test_tanks_given_too_much_are_one_remark_with_the_most_of_it() -> None:
-    rest = "times the ration is given; the rest fouls the water. Feed less."
-    notes = [f"Tank {tank} from Sat: {much} {rest}"
-             for tank, much in (("A10", "1.6"), ("A9", "1.8"), ("A11", "1.5"))]  # fmt: skip
+    says = "times the ration is given; the rest fouls the water"
+    tanks = {"A10": 1.6, "A9": 1.8, "A11": 1.5}
+    notes = [OfWater("", tank, "Sat", says, times) for tank, times in tanks.items()]
     most = "Tanks A9 to A11: up to 1.8 times the ration is given; the rest fouls the water."
     assert _folded(notes) == [most]
-    same = [note.replace("1.8", "1.6") for note in notes[:2]]
+    same = [evolve(note, times=1.6) for note in notes[:2]]
     assert _folded(same) == [most.replace("up to 1.8", "1.6").replace("A9 to A11", "A9 and A10")]
+
+
+def test_what_is_said_of_one_tank_in_full_is_said_of_others_like_it_in_a_word() -> None:
+    """Whatever the tanks are called, and none that gets another multiple of its ration."""
+    says, names = "times the ration is given", ("A1", "far from Sat: B", "A3")
+    notes = [
+        OfWater(f"Tank {name} from today: {times} {says}. Feed less.", name, "today", says, times)
+        for name, times in zip(names, (1.6, 1.6, 1.8), strict=True)
+    ]
+    assert said_once([notes[0], Remark("The file is old."), *notes[1:]]) == [
+        f"{notes[0].text} Likewise tank far from Sat: B from today.",
+        "The file is old.",
+        notes[2].text,
+    ]
 
 
 def _counts(screen: str) -> list[str]:
@@ -370,7 +389,9 @@ def test_of_many_broods_a_few_are_to_be_counted_once_a_day(tmp_path: Path) -> No
 def test_of_what_is_counted_only_it_is_said_what_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
     """What falls short and what is to be known stand in one block, and may both be more."""
     look: Any = SimpleNamespace(room=SimpleNamespace(units="metric"))
-    monkeypatch.setattr(remarks_module, "new_notes", lambda *_: [f"note {n}" for n in range(40)])
+    monkeypatch.setattr(
+        remarks_module, "new_remarks", lambda *_: [Remark(f"note {n}") for n in range(40)]
+    )
     monkeypatch.setattr(shortfalls_module, "_one_line", lambda line, _: line)
     notes = remarks_module.short_notes(look, look)
     lines: Any = [*map(str, range(40))]
