@@ -21,8 +21,10 @@ A_FEW_A_DAY = (Count, Sort)
 
 def this_round(outlook: Outlook, *, skip: int = 0) -> list[datetime]:
     """The time of the round to do now (or the next after it); nothing past the horizon."""
-    unfed = outlook.room.unfed
-    times = [at for at in outlook.round_times() if not (outlook.is_noted(at) or at in unfed)]
+    times = [
+        at for at in outlook.round_times()
+        if not (outlook.is_noted(at) or outlook.is_called_off(at))
+    ]  # fmt: skip
     return times[skip : skip + 1]
 
 

@@ -285,7 +285,7 @@ def _noted_rounds(outlook: Outlook, rounds: Sequence[datetime]) -> list[str]:
             shown = at not in rounds and at <= max(rounds, default=at)
             lines += [f"ROUND {clock}{day}: it is noted that nobody feeds"] if shown else []
         elif outlook.is_noted(at):
-            lines.append(f"ROUND {clock}: {'over, and noted' if at <= outlook.now else 'noted'}")
+            lines.append(f"ROUND {clock}: over, and noted")
     return lines
 
 

@@ -71,13 +71,19 @@ class Outlook:
         return sum(needs_j) / len(needs_j) if needs_j else 0.0
 
     def is_noted(self, at: datetime) -> bool:
-        """Whether all work of a round in hand is answered."""
+        """Whether all work of a round in hand is answered, or that nobody feeds at it."""
         mine = [t.task.id for t in self.room.in_hand if t.round_at == at]
+        if at in self.room.unfed and self.told_round(at) is not None:
+            return True
         return bool(mine) and all(key in self.room.answered for key in mine)
 
     def told_round(self, at: datetime) -> ToldTask | None:
         """The feeding of a round that is in hand, or None."""
         return next((told for told in self._feeds_in_hand() if told.task.at == at), None)
+
+    def is_called_off(self, at: datetime) -> bool:
+        """Whether it is noted that nobody feeds at a round ahead, which is not in hand yet."""
+        return at in self.room.unfed and self.told_round(at) is None
 
     def cultures(self) -> tuple[CultureSpan, ...]:
         """Every culture that stands or is planned within the shown time, by kind and start."""

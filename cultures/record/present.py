@@ -344,13 +344,12 @@ def _dry_way(record: Record, room: Room, now: datetime) -> tuple[Way | None, int
 
 
 def _unfed(record: Record, known: Fates, now: datetime) -> frozenset[datetime]:
-    """Rounds ahead that were told and of which it is noted that nobody feeds: they are not planned
-    anew.
+    """Rounds that were told, are not over, and of which it is noted that nobody feeds: they are not
+    planned anew.
     """
     return frozenset(
         told.task.at for key, told in record.tasks.items()
-        if isinstance(told.task, Feed) and told.task.at > now
-        and known.of[key] is Fate.SKIPPED
+        if isinstance(told.task, Feed) and told.over_at > now and known.of[key] is Fate.SKIPPED
     )  # fmt: skip
 
 

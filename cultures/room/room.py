@@ -361,8 +361,8 @@ class Room:
             room is as if they were done. answered: what was noted of
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
             fed_today: what the rounds of this day gave that are over or in hand.
-        fed_until: rounds up to then are done with, or in hand. unfed: rounds ahead of which it is
-            noted that nobody feeds. dry_way: how dry food was told to be
+        fed_until: rounds up to then are done with, or in hand. unfed: rounds, not over, of which it
+            is noted that nobody feeds. dry_way: how dry food was told to be
             measured at the last round of the keeper's that has come; dry_thin: how many times
             thinner than usual it was told to be soaked last. settled: ids of tasks that are
             over or answered, and are not given again. unanswered: for when first

@@ -39,6 +39,9 @@ def test_a_round_that_is_called_off_hours_before_is_not_planned_anew(room: Path)
     later = at(room, "2027-01-05T17:51", "today").stdout
     assert later.count("ROUND 18:30") == 1
     assert "ROUND 18:30: it is noted that nobody feeds\n" in later  # it is not over yet
+    during = at(room, "2027-01-05T18:50", "today").stdout
+    assert during.count("ROUND 18:30: it is noted that nobody feeds\n") == 1
+    assert during.count("ROUND 18:30") == 1
     assert "ROUND 18:30" not in at(room, "2027-01-05T20:31", "today").stdout
     assert _told(room) == [f"feed/{_ROUND}"]
 
