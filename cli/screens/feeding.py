@@ -12,13 +12,13 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.dates import growth_dates
 from cultures.needs.need import BroodCourse
 from cultures.planning.outlook import Outlook
-from cultures.planning.preparation import dose_phrase, live_foods
+from cultures.planning.preparation import dose_phrase, jar_label, live_foods
 from cultures.planning.telling import bare_needs
 from cultures.planning.worm_course import first_harvest
 from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed
-from cultures.tasks.told import LATE, FeedLine
-from cultures.words.moments import clock_text, hours, spoken_day, when
+from cultures.tasks.told import LATE, Draw, FeedLine
+from cultures.words.moments import hours, spoken_day, when
 from cultures.words.quantities import food_name, number
 from cultures.words.tasks import Figure, Phrase, plain, wet_ml
 from cultures.words.text import listed
@@ -151,7 +151,7 @@ def _stopgap(outlook: Outlook, at: datetime) -> str:
     """The jars that are given up, of which some may still swim at a round, as a sentence more."""
     room, at_h, holding = outlook.room, hours(at), holding_of(outlook.room)
     jars = [
-        f"{h.harvested_at:%a} {clock_text(h.harvested_at, room.units)}"
+        jar_label(Draw(h.vessel, h.harvested_at, None, 0.0), (), room.units)
         for h in room.given_up
         if at_h - hours(h.harvested_at) <= holding.may_swim_h(hours(h.harvested_at))
     ]  # fmt: skip

@@ -139,12 +139,16 @@ def new_bottle(room: Room) -> Vessel:
     return Vessel(free_name(_BOTTLE, _names(room)), USUAL_VESSEL_L, room.hatch_kind.warm_c, SALT)
 
 
-def hatchery_words(room: Room, bottle: Vessel, cysts_g: float, salt_g: float) -> str:
+def hatchery_words(
+    room: Room, bottle: Vessel, cysts_g: float, salt_g: float, asks: Collection[str] = ()
+) -> str:
     """What is to be bought to hatch brine shrimp, how they are kept and what to take care of.
 
     Args:
         bottle: the one that is got. cysts_g, salt_g: as they are sold [g]; 0 where there is enough.
+            asks: the names of broods that nauplii are not among the foods of, and are given.
     """
+    more = f" and add nauplii to the foods of {', '.join(asks)}" if asks else ""
     bought = [f"a {bottle.litres:g} L bottle", "an air pump"]
     for grams, what in ((salt_g, "salt"), (cysts_g, "cysts")):
         if grams > 0.0:
@@ -154,7 +158,7 @@ def hatchery_words(room: Room, bottle: Vessel, cysts_g: float, salt_g: float) ->
         f"begin to hatch brine shrimp (buy {listed(bought)}; it stands in {bath_words(room)}, with"
         f" air from below, and light for the first {lit_h:g} h; {BATH_CARE}, air pump above the"
         " water line; cyst dust is an allergen; once it is there: livefood add vessel"
-        f" '{bottle.name}' litres={bottle.litres:g} temperature={bottle.temperature_c:g})"
+        f" '{bottle.name}' litres={bottle.litres:g} temperature={bottle.temperature_c:g}){more}"
     )
 
 

@@ -165,8 +165,7 @@ def reshared(
     Args:
         plan: of rounds at the same times. needs: by round, for those at which somebody feeds only
             now. foods: worms of the cultures that are planned, nauplii of hatches that are
-            planned anew; dry food always. added: the kind of which all cultures are planned anew,
-            or nauplii, of which there were none.
+            planned anew; dry food always. added: the kind of which all cultures are planned anew.
     """
     found = _Matching.of(basis, feedings, [[] for _ in feedings], Settled())
     found.worms = dict(plan.worms)
@@ -387,8 +386,7 @@ class _Matching:
                 self._share_worms_anew(kind, every)
         if BRINE_SHRIMP in foods:
             wants, before = self._open_wants(BRINE_SHRIMP, every), None
-            # Of a tin that is, and where there were none before, they are for what is missing.
-            if not self.hatches.rationed and added != BRINE_SHRIMP:
+            if not self.hatches.rationed:  # of a tin that is, they are for what is missing
                 before = self._hatched_for(self._open_wants(BRINE_SHRIMP, range(0)))
             self.hatches = self._kept_back(self._hatched_for(wants, before), wants, 0)
             self._divide(BRINE_SHRIMP, self.hatches.given_j, wants, every)

@@ -16,7 +16,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Container, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, time, timedelta
-from functools import cache
 from itertools import groupby
 
 from attrs import evolve, field, frozen
@@ -58,6 +57,7 @@ from cultures.planning.changes import (
 from cultures.planning.feeding_plan import plan_feeding, reshare
 from cultures.planning.finer import finer_tools
 from cultures.planning.gaps import WORTH_GETTING, Gap, find_gaps, missed_meals, worth_asking
+from cultures.planning.harvests import HatchPlan
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.servings import STAND_IN_FROM, Fit
@@ -90,6 +90,8 @@ _ERRANDS = (Act.START, Act.RIPE, Act.VESSEL, Act.HATCH, Act.FETCH)
 #: Nauplii that somebody else hatched are asked for from so many whole meals on (common practice,
 #: no source); a meal and a half until a hatch is ripe hurts no fry that do not starve.
 _WORTH_FETCHING = 2.0
+#: What a brood without a list of foods gets of a room that hatches for the first time.
+_SHRIMP = (BRINE_SHRIMP,)
 #: Limits that come of a hatch that takes long.
 _SLOWED = ("vessels", "cold", "early", "absent")
 _Key = tuple[int, str]
@@ -108,8 +110,8 @@ class _Change:
             of :class:`Limits`; there it is tried even where something cheaper helps.
         told: the words and the latest time for a lack, once it is planned; None for no such time.
         act, of: as :class:`Remedy` has them. foods: that are shared anew. kind: of which cultures
-            are added, or nauplii where there were none. fetch: what it needs is to be had so long
-            before.
+            are added. fetch: what it needs is to be had so long before.
+        anew: the plan of the room, where all foods are planned anew and not only shared.
         helps_at: it cannot help before, where that is known. due: by when it was told to be
             bought, once that is over.
     """
@@ -126,6 +128,7 @@ class _Change:
     fetch: timedelta = timedelta(0)
     helps_at: datetime | None = None
     due: datetime | None = None
+    anew: Callable[[], FeedingPlan] | None = None
 
 
 @frozen(eq=False)
@@ -277,7 +280,7 @@ class _Finder:
     def _confirm(self, change: _Change) -> None:
         """Tries a changed room, and keeps what that gains for each lack."""
         outlook, feedings = self.outlook, change.feedings or self.outlook.feedings
-        plan = reshare(
+        plan = change.anew() if change.anew is not None else reshare(
             outlook.feeding, self.room, change.room, feedings, start=self.now, needs=outlook.needs,
             foods=change.foods, added=change.kind,
         )  # fmt: skip
@@ -397,7 +400,12 @@ class _Finder:
         takes = [g.need.brood for g in self.gaps.values() if self._takes(g, BRINE_SHRIMP)]
         room = with_food(room, BRINE_SHRIMP, dict.fromkeys(brood.name for brood in takes))
 
-        words = cache(lambda: hatchery_words(self.room, bottle, *self._to_begin(room)))
+        asks = dict.fromkeys(b.name for b in takes if BRINE_SHRIMP not in (b.foods or _SHRIMP))
+
+        def anew() -> FeedingPlan:
+            feedings = self.outlook.feedings
+            needs = room_needs(room, feedings)
+            return plan_feeding(room, feedings, start=self.now, needs=needs)
 
         def told(plan: FeedingPlan, lack: Lack) -> _Told | None:
             ahead = self._settings(plan, lack, [bottle.name])
@@ -405,34 +413,28 @@ class _Finder:
                 return None
             by = self._still(min(ahead) - fetch)
             by = stands_by(self.room, self.now, Act.HATCH, "", by)
-            return words(), by
+            bought = self._to_begin(room, plan.hatches)
+            return hatchery_words(self.room, bottle, *bought, asks), by
 
         yield _Change(room, saves, ("no vessel", "learning"), told, Act.HATCH, "",
-                      (BRINE_SHRIMP,), kind=BRINE_SHRIMP, helps_at=helps_at)  # fmt: skip
+                      helps_at=helps_at, anew=anew)  # fmt: skip
 
-    def _to_begin(self, room: Room) -> tuple[float, float]:
+    def _to_begin(self, room: Room, plan: HatchPlan) -> tuple[float, float]:
         """The cysts and the salt that are bought to begin with, as they would be told once the room
-        hatches [g]; 0 where there is enough. All is planned anew, since a diet with nauplii is
-        another one.
+        hatches by a plan [g]; 0 where there is enough.
         """
-        feedings = self.outlook.feedings
-        needs = room_needs(room, feedings)
-        plan = plan_feeding(room, feedings, start=self.now, needs=needs).hatches
         salt = [
             Use(SALT, room.at_hour(b.set_h), b.vessel.litres * b.vessel.salinity_g_per_l)
             for b in plan.batches
         ]  # fmt: skip
-        cysts_g, salt_g = (
-            packed.grams if packed is not None else 0.0
-            for packed in (
-                purchase(used, stock, feedings, self.now, timedelta(0), self.room.units)
-                for used, stock in (
-                    (cyst_uses(room, plan), self.room.tin.in_all),
-                    (salt, self.room.stock_g.get(SALT, 0.0)),
-                )
-            )
-        )
-        return cysts_g, salt_g
+
+        def packed(used: Sequence[Use], stock_g: float) -> float:
+            found = purchase(used, stock_g, self.outlook.feedings, self.now, timedelta(0),
+                             self.room.units)  # fmt: skip
+            return 0.0 if found is None else found.grams
+
+        cysts_g = packed(cyst_uses(room, plan), self.room.tin.in_all)
+        return cysts_g, packed(salt, self.room.stock_g.get(SALT, 0.0))
 
     def _settings(self, plan: FeedingPlan, lack: Lack, names: Collection[str]) -> list[datetime]:
         """When a plan sets hatches in some vessels that are drawn off by the end of a lack."""

@@ -10,7 +10,6 @@ from attrs import evolve
 from hypothesis import given, settings
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.planning.changes import with_food
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
 from cultures.planning.risk import round_risks
@@ -42,8 +41,7 @@ def _carried_out(room: Room, remedy: Remedy, outlook: Outlook) -> Room | None:
         case Act.HATCH:
             bought = re.search(r"buy .*?([\d.,]+) g of cysts", what)
             room = suppose(room, "vessel 1", outlook.now)
-            names = [b.name for b in room.broods]
-            room = with_food(room, BRINE_SHRIMP, names)
+            room = _with(room, [BRINE_SHRIMP], what)
             if not bought:
                 return room
             there = (outlook.now + room.fetched_in("cysts")).date()
