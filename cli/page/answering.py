@@ -487,6 +487,7 @@ def _gone(book: Book, post: Post, when: datetime) -> list[Entry]:
         "days": (" to ".join(ends),),
         "helper": who == "helper",
         "rounds": (only,) if only else (),
+        "foods": (),
     }
     return things.away.entries(book, "", when, **given)
 

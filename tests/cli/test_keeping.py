@@ -38,7 +38,7 @@ def test_a_backup_holds_all_and_comes_back_byte_for_byte(room: Path, tmp_path: P
     assert "all is there" in at(room, NOW, "backup", str(target)).stdout
     mine = {k: v for k, v in _content(room.parent).items() if k != "jobs.ics"}
     assert {"room.toml", "journal.csv", "told.jsonl", ".livefood-id", ".jobs.ics.livefood",
-            ".room.toml.history.livefood"} == set(mine)  # fmt: skip
+            ".room.toml.history.livefood", ".room.toml.numbers.livefood"} == set(mine)  # fmt: skip
     assert "told.jsonl" in at(room, NOW, "backup", str(target), "--check").stdout
     again = tmp_path / "again"
     at(room, NOW, "backup", str(target), "--restore", str(again))

@@ -143,7 +143,9 @@ def test_what_is_set_going_has_its_amounts_its_reason_and_its_caution(room: Path
     screen = " ".join(run(room, "today", "--why").stdout.split())
     task = next(t for t in run_json(room, "plan")["tasks"] if t["what"] == "set_hatch")
     assert f"set {task['subject']}: {task['amounts']['cysts_g']:g} g cysts" in screen
-    assert task["why"].split(" nauplii ")[1] in screen
+    why, how = task["why"].split(" nauplii ")[1].split(" Hatching: ")
+    assert why in screen
+    assert how.rstrip(".") in screen
     assert "residual-current breaker" in screen
     assert "known allergen" in screen
 

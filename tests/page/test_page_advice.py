@@ -38,12 +38,13 @@ def test_advice_whose_time_is_over_says_for_when_it_was_told(page: Page) -> None
     told = run_json(page.room, "shortfalls", now="2027-02-01T07:42")
     page.at("2027-02-01T07:42")
     shown = _said(page, "ahead")
-    assert "<b>By Mon 1 Feb 18:30 (told for Mon 1 Feb 07:00):</b> buy 100 g of cysts" in shown
+    late = "<b>By Mon 1 Feb 18:30 (told for Mon 1 Feb 07:00):</b>"
+    assert f"{late} add dry food to the foods of acara 1" in shown
     found = {
         (r["act"], r["of"], r["told_for"][:16]) for s in told for r in s["remedies"]
         if "told_for" in r
     }  # fmt: skip
-    assert ("buy", "cysts", "2027-02-01T07:00") in found
+    assert ("add", "brine_shrimp, dry for acara 1, rainbow 1", "2027-02-01T07:00") in found
 
 
 def test_other_advice_says_what_came_between(page: Page) -> None:

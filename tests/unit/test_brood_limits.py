@@ -192,12 +192,17 @@ def test_eggs_that_swim_are_counted_then_or_as_before() -> None:
     assert swim.counted_on == date(2027, 1, 11)
     uncounted = _brood((_at(11), "free_swimming", "eggs", "", None, ""), name="eggs")
     assert (uncounted.count, uncounted.counted_on) == (100, date(2027, 1, 5))
-    # Who swims is counted anew: 70 of 60 say that none died since, and nothing of 90 of 100 eggs
-    # before. Two weeks weigh as much as what was known: ln 0.9 over 17 days, times 14 / 18.
-    rows = ((8, "count", 90), (11, "free_swimming", 60), (15, "count", 70))
-    again = _brood(*((_at(day), event, "eggs", "", n, "fry") for day, event, n in rows),
-                   name="eggs")  # fmt: skip
-    assert math.log(again.survival_per_day) == pytest.approx(math.log(0.9) / 17 * 14 / 18)
+    # Who swims is counted anew, and what was lost of the eggs before is no fry's death: 90 of 100
+    # eggs say nothing of it, 70 of 60 fry that none died since, 30 of 60 that half did in 4 days.
+    # Two weeks weigh as much as what was known before, which is that all live.
+    rows = ((8, "count", 90), (11, "free_swimming", 60))
+    for last, seen in ((70, 0.0), (30, math.log(0.5))):
+        known = (
+            (_at(day), event, "eggs", "", n, "fry")
+            for day, event, n in (*rows, (15, "count", last))
+        )
+        again = _brood(*known, name="eggs")
+        assert math.log(again.survival_per_day) == pytest.approx(seen / 18)
     early = _brood((_at(4), "free_swimming", "eggs", "", 60, "fry"), name="eggs")
     assert early.anchor == "spawned"  # it is known since the 5th
 

@@ -116,7 +116,7 @@ def test_what_gains_a_twentieth_is_told_the_most_effective_first(
     monkeypatch.setattr(module, "_bought", lambda *_: iter(bought))
     monkeypatch.setattr(module, "_wider", lambda *_: iter(wider))
     asked = [remedy(4.9, 1), remedy(5.0, 1)]
-    monkeypatch.setattr(module, "_helper", lambda *_: iter(asked))
+    monkeypatch.setattr(module, "_helper", lambda *_, **__: iter(asked))
     gaps = [_gap(room.broods[0], i, short_j=50.0) for i in (1, 2)]
     none: Any = None
     found = _remedies(none, none, Lack("worm", "none", gaps))
@@ -317,7 +317,7 @@ def test_a_told_round_is_noted_when_all_of_it_is() -> None:
     made.feedings = _rounds(3)
     for answered, noted in (({}, False), ({"a": 1}, False), ({"a": 1, "b": 1}, True)):
         made.room = SimpleNamespace(
-            in_hand=[told("a", _START), told("b", _START)], answered=answered
+            in_hand=[told("a", _START), told("b", _START)], answered=answered, unfed=()
         )
         assert made.is_noted(_START) is noted
         assert not made.is_noted(_START + _DAY)

@@ -233,7 +233,7 @@ def test_needs_of_a_day_are_those_of_all_its_rounds(room: Room) -> None:
     for day, foods in needs.items():
         at = room.local(day, _START.time().replace(hour=12, minute=0))
         per_day = course.need(SimpleNamespace(  # type: ignore[arg-type]
-            at=at, at_h=at.timestamp() / 3600, per_day=1, fed=True
+            at=at, at_h=at.timestamp() / 3600, per_day=1, fed=True, foods=()
         ))  # fmt: skip
         assert per_day is not None
         assert foods["microworm"]["one"] == pytest.approx(per_day.energy_j, rel=1e-6)
