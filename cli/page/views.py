@@ -199,7 +199,7 @@ def ahead_view(look: Look) -> dict[str, Any]:
         "instead": others_instead(look.plan.stops),
         "stops": [capital(on_page(in_units(stop.text, units))) for stop in look.plan.stops],
         "cost": lambda s: cost_words(s, units), "by": lambda r: capital(by_words(r, units)),
-        "remedy": lambda r: remedy_words(r, units),
+        "remedy": lambda r: on_page(remedy_words(r, units)),
         "no_help": lambda s: capital(no_help(s, units)),
         "other": on_page(look.other),
         "shares": shares(look.plan, look.setting.now, units),

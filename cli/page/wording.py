@@ -25,6 +25,10 @@ _SAID = (
         re.compile(r" and note: livefood journal temperature .*? (\S+ °[CF])"),
         r" and note \1 under Temperature on the page To do",
     ),
+    (
+        re.compile(r"(once it is there): livefood add vessel [^)]*"),
+        r"\1, put it into the room file at the computer",
+    ),
     (re.compile(r" with 'journal lost [^']*'"), " under Lost on the page Fry"),
     (re.compile(r"'journal spawn' notes what has"), "say that they have"),
     (re.compile(r",? with 'journal wetted [^']*' --on DAY"), " on the page Fry"),

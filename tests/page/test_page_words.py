@@ -57,6 +57,12 @@ _TYPED = re.compile(r"livefood [a-z]|journal (?:undo|spawn|wetted|set|done|skip)
             "2027-01-01 is over; 'journal spawn' notes what has spawned",
             "2027-01-01 is over; say that they have spawned",
         ),
+        (
+            ("begin to hatch brine shrimp (buy salt; once it is there: livefood add vessel"
+            " 'bottle 1' litres=1 temperature=27)"),
+            ("begin to hatch brine shrimp (buy salt; once it is there, put it into the room file at"
+            " the computer)"),
+        ),
         ("say how many fry, or --all", "say how many fry (at the computer)"),
         (
             "X is new: give its tank and class (--tank, --class), or one that is there",
@@ -112,3 +118,24 @@ def test_a_name_stays_as_its_keeper_writes_it(
     assert re.search(r"\bmw-1: \d", shown)
     assert re.search(r"\bcone: ", shown)
     assert not re.search(r"\bMw-1|\bCone\b", shown)
+
+
+def test_advice_on_the_page_names_no_command(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A room without a bottle, and fry that starve without nauplii."""
+    room = tmp_path / "room.toml"
+    room.write_text(
+        '[room]\nname = "Shelf"\ntimezone = "Europe/Lisbon"\nas_of = 2027-01-11\n'
+        "temperature_c = 20\nhorizon_days = 14\n"
+        '[[tank]]\nname = "A"\nlitres = 20\ntemperature_c = 27\n'
+        '[[brood]]\nname = "eggs"\ntank = "A"\nclass = "substrate_spawner"\ncount = 300\n'
+        "spawned = 2027-01-11\n",
+        "utf-8",
+    )
+    page = Page(room, monkeypatch)
+    page.at("2027-01-11T20:16")
+    for name in ("now", "ahead"):
+        text = re.sub(r"<[^>]+>", " ", page.get(name).split("<body")[1])
+        assert "begin to hatch brine shrimp" in text
+        assert not _TYPED.search(text), name
