@@ -42,7 +42,7 @@ from cultures.words.units import TEASPOON_ML
 
 
 def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
-    """Settings and harvests."""
+    """Settings and harvests; one that nothing would be fed of is not set, unless it was told."""
     room, hatches = outlook.room, outlook.feeding.hatches
     keys = {batch.key for batch in hatches.batches}
     keys.update(
@@ -54,6 +54,8 @@ def hatch_tasks(outlook: Outlook) -> Iterator[Task]:
         if batch.held:
             continue
         used = uses.get(number, [])
+        if not (batch.standing or batch.key or used):  # what it was for is fed of others
+            continue
         feeding = outlook.feedings[batch.at_index]
         key = batch.key or _free_key(stamp(feeding.at), keys)
         set_at, harvest_at = room.at_hour(batch.set_h), room.at_hour(batch.harvest_h)

@@ -352,6 +352,8 @@ def test_a_hatch_is_set_and_drawn_off_by_its_batch(room: Room) -> None:
     assert isinstance(drawn, HarvestHatch)
     assert (drawn.left_over, drawn.jar_ml) == (0.0, None)  # never less than nothing
     assert list(hatch_tasks(_hatching(room, _batch(room, 4, held=True)))) == []
+    # Of which nothing would be fed that is set where it was told alone.
+    assert list(hatch_tasks(_hatching(room, _batch(room, 4)))) == []
     told = list(hatch_tasks(_hatching(room, _batch(room, 4, key="k/1"))))
     assert [task.id for task in told] == ["set_hatch/k/1", "harvest_hatch/k/1"]
 
@@ -359,7 +361,9 @@ def test_a_hatch_is_set_and_drawn_off_by_its_batch(room: Room) -> None:
 def test_a_name_that_is_settled_is_not_given_again(room: Room) -> None:
     settled = frozenset({"set_hatch/2027-01-07T07:30/1", "harvest_hatch/2027-01-07T07:30/2",
                          "feed/2027-01-07T07:30/3"})  # fmt: skip
-    made, _ = hatch_tasks(_hatching(evolve(room, settled=settled), _batch(room, 4)))
+    fed = {4: (Portion(0, 1.0, 4e4),)}
+    known = evolve(room, settled=settled)
+    made, _ = hatch_tasks(_hatching(known, _batch(room, 4), portions=fed))
     assert made.id == "set_hatch/2027-01-07T07:30/3"
 
 
