@@ -42,6 +42,17 @@ class Holding:
         Args:
             from_h: time of the harvest [h since the epoch].
         """
+        found = self._longest.get(from_h)
+        if found is None:
+            found = self._longest[from_h] = self._longest_from(from_h)
+        return found
+
+    @cached_property
+    def _longest(self) -> dict[float, float]:
+        """What was worked out already: a plan asks of each harvest at every round."""
+        return {}
+
+    def _longest_from(self, from_h: float) -> float:
         lasted_h, used = 0.0, 0.0
         for until_h, fridge_c in self._fridges(from_h):
             most_h = self._longest_in(fridge_c, from_h)
