@@ -48,6 +48,12 @@ class Holding:
         return found
 
     @cached_property
+    def at_most_h(self) -> float:
+        """No harvest that is older than this is fed, wherever it stood [h]."""
+        v = self.kind.values
+        return max(v["cold_hold_h"], v["warm_hold_h"]) + v["late_hold_h"]
+
+    @cached_property
     def _longest(self) -> dict[float, float]:
         """What was worked out already: a plan asks of each harvest at every round."""
         return {}

@@ -239,7 +239,11 @@ def in_turn(batches: Sequence[Batch], feeding: Round, holding: Holding) -> list[
     """The harvests that a round is fed of, the oldest that keeps first; what does for want of
     anything else comes last.
     """
-    there = [n for n, batch in enumerate(batches) if may_be_fed(batch, feeding, holding)]
+    since_h = feeding.at_h - holding.at_most_h - 1e-6  # most are long past, or not drawn off yet
+    there = [
+        n for n, batch in enumerate(batches)
+        if batch.harvest_h >= since_h and may_be_fed(batch, feeding, holding)
+    ]  # fmt: skip
     return sorted(there, key=lambda n: not counted_on(batches[n], feeding, holding))
 
 
