@@ -16,7 +16,7 @@ from cultures.errors import FileProblemError
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import bare_news, record_telling, tellings
-from cultures.record.numbering import keep_numbering, read_numbering
+from cultures.record.numbering import Numbering, keep_numbering, read_numbering
 from cultures.record.store import LOOK, Written
 from cultures.tasks.plan import Act, Advice, OfStop, Plan
 from cultures.tasks.task import OF_ROUND, Buy, Task
@@ -51,15 +51,17 @@ def tell(
 
 def numbers_asked(setting: Setting) -> dict[str, int]:
     """The numbers of all that `journal due` lists, by id, as a look has them that asks."""
-    due = setting.present.due()
-    numbering = read_numbering(setting.path, setting.now).asked_anew(due, setting.now)
-    return {t.task.id: numbering.of[t.task.id] for t in due}
+    numbering = _asked_anew(setting)
+    return {t.task.id: numbering.of[t.task.id] for t in setting.present.due()}
+
+
+def _asked_anew(setting: Setting) -> Numbering:
+    return read_numbering(setting.path, setting.now).asked_anew(setting.present.due(), setting.now)
 
 
 def _keep_numbers(setting: Setting) -> None:
     """Keeps the numbers with which was asked; what is told does not wait for that."""
-    numbering = read_numbering(setting.path, setting.now)
-    numbering = numbering.asked_anew(setting.present.due(), setting.now)
+    numbering = _asked_anew(setting)
     with suppress(FileProblemError), files.locked(setting.path.absolute().parent):
         keep_numbering(setting.path, numbering, setting.now)
 

@@ -234,12 +234,13 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     """
     book, found = noting.book, noting.book.present(noting.book.now, pending=True)
     due = found.due()
-    given = with_ids(_by_clock(names), due, book, book.numbering(due).of)
+    numbers = book.numbering(due).of
+    given = with_ids(_by_clock(names), due, book, numbers)
     told = {name for t in found.record.tasks.values() for name in called_of(t)}
     there = things_of(noting.room, "tank")
     tanks = {t.lower(): t for t in there if t.lower() not in told}
     tanks |= {f"{TANK_WORD} {t}".lower(): t for t in there}
-    _refuse_numbers(given, tanks, found, book)
+    _refuse_numbers(given, tanks, numbers, found, book)
     unfed = [tanks[name.lower()] for name in given if name.lower() in tanks]
     tasks = [name for name in given if name.lower() not in tanks]
     if noting.when >= book.now:
@@ -286,14 +287,18 @@ def _unfed_tank(book: Book, found: Present, tank: str, moment: datetime) -> Entr
 
 
 def _refuse_numbers(
-    names: Sequence[str], tanks: Mapping[str, str], found: Present, book: Book
+    names: Sequence[str],
+    tanks: Mapping[str, str],
+    numbers: Mapping[str, int],
+    found: Present,
+    book: Book,
 ) -> None:
     """Asks back of a tank's name that is a number of the list, or was one until it was noted.
 
     Raises:
         RangeError: one is.
     """
-    numbered = {str(number): key for key, number in book.numbering(found.due()).of.items()}
+    numbered = {str(number): key for key, number in numbers.items()}
     for name in names:
         mine = found.record.tasks.get(numbered.get(name, ""))
         if mine is not None and name in tanks:

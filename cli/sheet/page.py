@@ -83,7 +83,7 @@ def sheet_page(
 
     Args:
         days: as made by :func:`sheet_days`. paper: a key of :data:`PAPERS`. asked: what is taken as
-            done because it was told, with its number in 'journal due'.
+            done because it was told.
     """
     units, first, last = outlook.room.units, days[0].day, days[-1].day
     alone, short = first == last, list(enumerate(plan.shortfalls))

@@ -109,28 +109,30 @@ class Holding:
 
     def share(self, from_h: float, to_h: float) -> float:
         """Energy left of what was harvested, after holding from one time to another."""
-        left, at_h = 1.0, from_h
-        for until_h, fridge_c in self._fridges(from_h):
+        left = 1.0
+        for lasts_h, fridge_c in self._spans(from_h, to_h):
             cold = self._is_cold(fridge_c)
             kept_c = fridge_c if cold and fridge_c is not None else self.warm_c(from_h)
             loss = self.kind.loss_per_h(kept_c)
             death = self._death_per_h(cold)
-            left *= held_share(min(until_h, to_h) - at_h, loss_per_h=loss, death_per_h=death)
-            if until_h >= to_h:
-                break
-            at_h = until_h
+            left *= held_share(lasts_h, loss_per_h=loss, death_per_h=death)
         return left
 
     def alive(self, from_h: float, to_h: float) -> float:
         """Nauplii alive of those harvested."""
-        left, at_h = 1.0, from_h
-        for until_h, fridge_c in self._fridges(from_h):
-            death = self._death_per_h(self._is_cold(fridge_c))
-            left *= math.exp(-death * max(0.0, min(until_h, to_h) - at_h))
-            if until_h >= to_h:
-                break
-            at_h = until_h
+        left = 1.0
+        for lasts_h, fridge_c in self._spans(from_h, to_h):
+            left *= math.exp(-self._death_per_h(self._is_cold(fridge_c)) * max(0.0, lasts_h))
         return left
+
+    def _spans(self, from_h: float, to_h: float) -> Iterator[tuple[float, float | None]]:
+        """For how long of a time there is what refrigerator [h, °C]."""
+        at_h = from_h
+        for until_h, fridge_c in self._fridges(from_h):
+            yield min(until_h, to_h) - at_h, fridge_c
+            if until_h >= to_h:
+                return
+            at_h = until_h
 
     def _fridges(self, from_h: float) -> Iterator[tuple[float, float | None]]:
         """Until when what refrigerator there is from a time on [h since the epoch, °C]."""

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from attrs import frozen
 
+#: The salt of a hatch where nothing is said of it [g/L].
+USUAL_SALINITY_G_PER_L = 25.0
+
 
 @frozen
 class Vessel:

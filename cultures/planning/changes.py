@@ -14,7 +14,7 @@ from attrs import evolve
 from cultures.errors import RangeError
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
-from cultures.foods.vessels import Vessel
+from cultures.foods.vessels import USUAL_SALINITY_G_PER_L, Vessel
 from cultures.fry.classes import (
     FryClass,
     class_hint,
@@ -35,8 +35,8 @@ BATH_CARE = (
 )
 #: A tank in a room that has none [L].
 _USUAL_TANK_L = 40.0
-#: A vessel for a room that has none [L], its name, and what salt is in it [g/L].
-USUAL_VESSEL_L, _BOTTLE, SALT = 1.0, "bottle 1", 25.0
+#: A vessel for a room that has none [L], and its name.
+USUAL_VESSEL_L, _BOTTLE = 1.0, "bottle 1"
 #: So many cysts are as good as no limit [g].
 _PLENTY_G = 100_000.0
 
@@ -136,7 +136,8 @@ def with_hatchery(room: Room, now: datetime) -> Room:
 
 def new_bottle(room: Room) -> Vessel:
     """A bottle in warm water for a room that has no vessel."""
-    return Vessel(free_name(_BOTTLE, _names(room)), USUAL_VESSEL_L, room.hatch_kind.warm_c, SALT)
+    name, warm_c = free_name(_BOTTLE, _names(room)), room.hatch_kind.warm_c
+    return Vessel(name, USUAL_VESSEL_L, warm_c, USUAL_SALINITY_G_PER_L)
 
 
 def hatchery_words(

@@ -196,10 +196,11 @@ def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Un
             row = [at for _, at in run]
             if is_bare and len(row) >= min(len(room.rounds), len(times)):
                 spells.setdefault((row[0], row[-1]), []).append(tank)
+    helped = _fed_by_helper(room, away)
     for short in plan.shortfalls:  # who can take nothing of what is given has no line
         if short.limit == GIVEN and short.short_j >= (1.0 - HARDLY) * short.need_j:
-            within = [at for at in _fed_by_helper(room, away) if short.at <= at <= short.until]
-            if len(within) >= min(len(room.rounds), len(times) or len(within)) and within:
+            within = [at for at in helped if short.at <= at <= short.until]
+            if within and len(within) >= min(len(room.rounds), len(times) or len(within)):
                 tanks = spells.setdefault((within[0], within[-1]), [])
                 tanks += [tank for tank in short.tanks if tank not in tanks]
     for (first, last), tanks in sorted(spells.items()):

@@ -27,7 +27,7 @@ from attrs import evolve, frozen
 
 from cultures.errors import LivefoodError, RangeError, UnitError, nearest
 from cultures.foods.kinds import WormKind
-from cultures.foods.vessels import Vessel
+from cultures.foods.vessels import USUAL_SALINITY_G_PER_L, Vessel
 from cultures.fry.species import species_named
 from cultures.journal.absences import Away
 from cultures.planning.changes import (
@@ -498,7 +498,7 @@ def _vessel(w: _Words) -> Room:
     wrong = room.hatch_kind.check_temperature(degrees)
     if wrong:
         raise w.wrong(wrong)
-    salt = room.vessels[0].salinity_g_per_l if room.vessels else 25.0
+    salt = room.vessels[0].salinity_g_per_l if room.vessels else USUAL_SALINITY_G_PER_L
     name = free_name("supposed vessel", [v.name for v in room.vessels])
     return with_vessel(room, Vessel(name, litres, degrees, salt))
 

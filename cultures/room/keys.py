@@ -13,6 +13,7 @@ from typing import Any
 from attrs import frozen
 
 from cultures.errors import UnitError, closest, nearest
+from cultures.foods.vessels import USUAL_SALINITY_G_PER_L
 from cultures.fry.classes import class_hint
 from cultures.fry.species import SpeciesNameError, must_be_species, read_species, species_named
 from cultures.journal.events import FIRST_YEAR, LAST_YEAR
@@ -399,7 +400,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "name": Text(),
         "litres": _litres(0.05, 2000),
         "temperature_c": _celsius(-20, 60),
-        "salinity_g_per_l": Quantity("salinity", "g/l", 0, 150, default=25.0),
+        "salinity_g_per_l": Quantity("salinity", "g/l", 0, 150, default=USUAL_SALINITY_G_PER_L),
     },
     "hatch": {
         "vessel": OneOf("vessels"), "set_at": Moment(), "cysts_g": _grams(0.01, 10000, "cysts")
