@@ -9,7 +9,7 @@ something else. Where another time is told, it says for when it was told.
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from attrs import evolve
 
@@ -50,6 +50,16 @@ def stands_by(room: Room, now: datetime, act: Act, of: str, by: datetime) -> dat
     """
     advice = _standing(room, now, act, of, by)
     return by if advice is None else advice.by
+
+
+def by_evening(room: Room, now: datetime, at: datetime) -> datetime:
+    """A time, or once that is over the end of the keeper's day."""
+    return at if at >= now else max(now, room.local(now.date(), room.awake[1]))
+
+
+def due_by(room: Room, due: date | None) -> datetime | None:
+    """The end of the day by which something was told to be bought, once that is over."""
+    return None if due is None else room.local(due, room.awake[1])
 
 
 def as_advised(room: Room, now: datetime, remedy: Remedy) -> Remedy:

@@ -18,13 +18,13 @@ from cultures.foods.kinds import WormKind
 from cultures.fry.diet import suitability
 from cultures.needs.need import BroodCourse, Round, room_needs
 from cultures.planning.advised import HELPS_FROM
+from cultures.planning.asking import ASK_HELP, help_by, helped_until, with_help
 from cultures.planning.changes import bought_culture, kept_foods, start_words, with_food
 from cultures.planning.feeding_plan import plan_feeding
 from cultures.planning.gaps import WORTH_GETTING, missed_meals, worth_asking
 from cultures.planning.hopes import Hopes, prepare
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook
-from cultures.planning.remedies import ASK_HELP, help_by, helped_until, with_help
 from cultures.planning.servings import STAND_IN_FROM
 from cultures.planning.shortfalls import OUT, Hunger, Lack, Limits, join
 from cultures.planning.supplies import dry_wanting

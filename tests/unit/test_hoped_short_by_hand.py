@@ -11,11 +11,11 @@ from attrs import evolve
 
 from cultures.needs.meals import Step
 from cultures.planning import hoped_short as module
+from cultures.planning.asking import ASK_HELP
 from cultures.planning.changes import usual_culture
 from cultures.planning.gaps import Gap
 from cultures.planning.hoped_short import _bought, _helper, _remedies, hoped_shortfalls
 from cultures.planning.outlook import Outlook, _first_round, rounds_until
-from cultures.planning.remedies import ASK_HELP
 from cultures.planning.shortfalls import Hunger, Lack, Toll, _share
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room

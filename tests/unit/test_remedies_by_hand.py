@@ -17,9 +17,12 @@ from cultures.foods.worms import first_harvest_age
 from cultures.fry.diet import suitability
 from cultures.journal.absences import Away
 from cultures.needs.need import BroodNeed, Round, rounds_between
-from cultures.planning import changes, finer, remedies
+from cultures.planning import changes, finer, open_gaps, remedies
+from cultures.planning.asking import ASK_HELP, help_by, helped_until, with_help
+from cultures.planning.elsewhere import Elsewhere
 from cultures.planning.gaps import ANY, Gap
-from cultures.planning.remedies import _Change, _Finder, help_by, helped_until, with_help
+from cultures.planning.offers import Change, Offers
+from cultures.planning.remedies import _Finder
 from cultures.planning.servings import Serving
 from cultures.planning.shortfalls import Lack, Toll
 from cultures.planning.supplies import Purchase
@@ -63,12 +66,16 @@ def _finder(room: Room, *lacks: Lack, worms: Any = None, limit: str = "tin", now
     return _Finder(outlook, limits, list(lacks))
 
 
+def _offers(room: Room, *lacks: Lack, **more: Any) -> Offers:
+    return Offers(_finder(room, *lacks, **more).open)
+
+
 def _lack(*gaps: Gap, limit: str = "thin") -> Lack:
     return Lack("microworm", limit, list(gaps))
 
 
-def _change(room: Room, saves: dict[tuple[int, str], float], *against: str) -> _Change:
-    return _Change(room, saves, against, lambda *_: ("do", _START), Act.BUY)
+def _change(room: Room, saves: dict[tuple[int, str], float], *against: str) -> Change:
+    return Change(room, saves, against, lambda *_: ("do", _START), Act.BUY)
 
 
 def _advice(act: Act, of: str = "", by: datetime = _START) -> Advice:
@@ -100,32 +107,30 @@ def test_what_is_saved_already_counts_no_more_but_for_what_is_meant_against_it(r
     finder = _finder(room, _lack(_gap(room, 2)))
     change = _change(room, {(2, "one"): 50.0}, "mouth")
     meant = _change(room, {(2, "one"): 50.0, (3, "one"): 9.0}, "mouth", "thin")
-    finder.left[2, "one"] = 3.0
+    finder.open.left_j[2, "one"] = 3.0
     assert finder._saved(change, (2, "one")) == 3.0
     assert finder._saved(meant, (2, "one")) == 50.0
     assert finder._saved(_change(room, {(2, "one"): 500.0}, "thin"), (2, "one")) == 100.0
     assert finder._saved(_change(room, {}, "thin"), (2, "one")) == 0.0
 
 
-def test_four_changes_are_planned_at_most_and_told_by_what_they_bring(room: Room) -> None:
+def test_four_changes_are_planned_at_most_and_told_by_what_they_bring(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """docs/planning.md: at most four plannings. Of two that bring as much the sooner one first."""
-    tried: list[_Change] = []
+    tried: list[Change] = []
     helps = _change(room, {(2, "one"): 50.0})
 
     class Finder(_Finder):
-        def _changes(self) -> Iterator[_Change]:
-            yield _change(room, {})
-            for _ in range(7):
-                yield helps
-
-        def _confirm(self, change: _Change) -> None:
+        def _confirm(self, change: Change) -> None:
             tried.append(change)
             effect, day = [(3.0, 2), (9.0, 3), (9.0, 1), (5.0, 1)][len(tried) - 1]
             by = _START + timedelta(days=day)
             self.found[0].append(Remedy(f"{effect:g} {day}", by, effect, act=Act.BUY))
 
+    monkeypatch.setattr(remedies, "Offers", lambda _: [_change(room, {}), *[helps] * 7])
     plain = _finder(room, _lack(_gap(room, 2)))
-    (found,) = Finder(plain.outlook, plain.known, plain.lacks).find()
+    (found,) = Finder(plain.outlook, plain.open.known, plain.lacks).find()
     assert tried == [helps] * 4
     assert [remedy.what for remedy in found] == ["9 1", "9 3", "5 1", "3 2"]
 
@@ -150,10 +155,10 @@ def _confirmed(
     monkeypatch.setattr(remedies, "reshare", lambda *_, **__: plan(after_j, outside_j))
     monkeypatch.setattr(remedies, "measure", lambda *_: ([], {}))
     monkeypatch.setattr(remedies, "find_gaps", lambda *_: list(missing))
-    change = _Change(room, {(1, "one"): 100.0}, ("thin",), lambda *_: ("do", by), act,
+    change = Change(room, {(1, "one"): 100.0}, ("thin",), lambda *_: ("do", by), act,
                      fetch=timedelta(days=3))  # fmt: skip
     finder._confirm(change)
-    return finder.found[0], finder.left
+    return finder.found[0], finder.open.left_j
 
 
 def test_a_remedy_is_told_by_what_a_plan_with_it_gains(
@@ -201,24 +206,24 @@ def test_what_is_cheapest_is_tried_first(room: Room) -> None:
     a ripe culture.
     """
     asked: list[str] = []
-    finder = _finder(room, _lack(_gap(room, 2)))
+    offers = _offers(room, _lack(_gap(room, 2)))
     for name in ("_helper", "_warmer", "_cysts", "_wider", "_vessel", "_hatchery",
                  "_culture"):  # fmt: skip
 
-        def offer(*_: Any, name: str = name, ripe: bool = False) -> Iterator[_Change]:
+        def offer(*_: Any, name: str = name, ripe: bool = False) -> Iterator[Change]:
             asked.append(name + (" ripe" if ripe else ""))
             return iter(())
 
-        setattr(finder, name, offer)
-    assert list(finder._changes()) == []
+        setattr(offers, name, offer)
+    assert list(offers) == []
     assert asked == [
         "_helper", "_warmer", "_cysts", "_culture", "_wider", "_culture", "_vessel", "_hatchery",
         "_culture ripe",
     ]  # fmt: skip
     # What was told comes first, and a starter once for each that was.
     asked.clear()
-    finder.room = evolve(room, advised=(_advice(Act.VESSEL), _advice(Act.START, "microworm")))
-    assert list(finder._changes()) == []
+    offers.room = evolve(room, advised=(_advice(Act.VESSEL), _advice(Act.START, "microworm")))
+    assert list(offers) == []
     assert asked == [
         "_culture", "_vessel", "_helper", "_warmer", "_cysts", "_wider", "_culture", "_hatchery",
         "_culture ripe",
@@ -254,7 +259,7 @@ def test_nothing_is_got_for_less_than_half_of_one_meal(
     assert finder._may_help(change) is helps
     # Many small ones count together: 7 J at fifty meals are 0.245, at fifty-two 0.255.
     if short_j == 7.0:
-        for meals, worth in ((50, act not in remedies._ERRANDS), (52, True)):
+        for meals, worth in ((50, act not in open_gaps._ERRANDS), (52, True)):
             rounds = _rounds(60)
             many = [_gap(room, i, 7.0, rounds=rounds) for i in range(meals)]
             finder = _finder(room, _lack(*many), rounds=rounds)
@@ -268,7 +273,7 @@ def test_for_fry_that_starve_anything_is_got_and_what_was_told_stays_for_half(ro
     change = evolve(_change(room, {(2, "one"): 36.0}), act=Act.START, of="worm")
     plain = _finder(room, lack)
     hunger: Any = SimpleNamespace(toll=lambda _: Toll(3.0, _START))
-    starving = _Finder(plain.outlook, plain.known, [lack], hunger)
+    starving = _Finder(plain.outlook, plain.open.known, [lack], hunger)
     assert not plain._may_help(change)
     assert starving._may_help(change)
     told = evolve(room, advised=(_advice(Act.START, "worm"),))
@@ -289,8 +294,8 @@ def test_what_turns_out_to_fill_little_is_not_told(
 
 
 def _fetched(finder: _Finder) -> list[list[Remedy]]:
-    finder._fetch()
-    return finder.found
+    got = list(Elsewhere(finder.open).nauplii(finder.lacks))
+    return [[remedy for mine, remedy in got if mine is lack] for lack in finder.lacks]
 
 
 def test_nobody_fetches_nauplii_for_a_few(room: Room) -> None:
@@ -300,7 +305,7 @@ def test_nobody_fetches_nauplii_for_a_few(room: Room) -> None:
         assert [len(found) for found in _fetched(_finder(room, lack))] == [told]
     lack = _lack(_gap(room, 2, 49.0))
     starving = _finder(room, lack)
-    starving.starving = {gap.key for gap in lack.gaps}
+    starving.open.starving = {gap.key for gap in lack.gaps}
     assert [len(found) for found in _fetched(starving)] == [1]
 
 
@@ -316,7 +321,7 @@ def test_nauplii_are_fetched_for_what_the_plan_would_give_of_them_alone(room: Ro
     for want_j, given_j, fills_j in ((90.0, 0.0, 60.0), (40.0, 0.0, 40.0), (40.0, 30.0, 10.0),
                                      (0.0, 0.0, least_j), (40.0, 40.0, 0.0)):  # fmt: skip
         finder = _finder(room, _lack(*short), want_j=want_j, given_j=given_j)
-        finder.starving = {gap.key for gap in short}
+        finder.open.starving = {gap.key for gap in short}
         (found,) = _fetched(finder)
         assert [remedy.effect_j for remedy in found] == ([_near(2.0 * fills_j)] if fills_j else [])
 
@@ -387,7 +392,7 @@ def test_a_trial_plans_the_foods_of_a_change_alone(
     finder.outlook.needs = [[]] * 40
     fewer, helped = evolve(room, broods=room.broods[:1]), _rounds(40)
     for rounds, foods, kind in (((), ("x",), ""), (helped, (), "microworm")):
-        finder._confirm(_Change(fewer, {}, (), lambda *_: None, Act.ADD, foods=foods, kind=kind,
+        finder._confirm(Change(fewer, {}, (), lambda *_: None, Act.ADD, foods=foods, kind=kind,
                                 feedings=rounds))  # fmt: skip
         before, changed, at, how = seen.pop()
         assert (before, changed) == (room, fewer)
@@ -421,22 +426,22 @@ def test_a_round_is_filled_up_to_what_there_is(room: Room) -> None:
         _gap(room, 4, 5.0),
     )
     finder = _finder(room, _lack(*gaps))
-    eaten = finder._eaten("microworm", _ROUNDS[2].at_h, 50.0)
+    eaten = finder.open.eaten("microworm", _ROUNDS[2].at_h, 50.0)
     assert eaten == {(2, "one"): 40.0, (2, "two"): 10.0, (3, "one"): 50.0, (4, "one"): 5.0}
-    assert set(finder._eaten("microworm", _ROUNDS[3].at_h, 50.0)) == {(3, "one"), (4, "one")}
+    assert set(finder.open.eaten("microworm", _ROUNDS[3].at_h, 50.0)) == {(3, "one"), (4, "one")}
     one, two, three = (_gap(room, 2, short_j) for short_j in (40.0, 8.0, 30.0))
     named = [evolve(gap, need=evolve(gap.need, brood=evolve(gap.need.brood, name=name)))
              for gap, name in ((one, "a"), (two, "b"), (three, "c"))]  # fmt: skip
-    assert _finder(room, _lack(*named))._eaten("microworm", 0.0, 50.0) == {
+    assert _finder(room, _lack(*named)).open.eaten("microworm", 0.0, 50.0) == {
         (2, "a"): 40.0, (2, "b"): 8.0, (2, "c"): 2.0
     }  # fmt: skip
 
 
 def test_nauplii_are_saved_where_that_is_what_limits_them(room: Room) -> None:
     finder = _finder(room, _lack(_gap(room, 2, 40.0), _gap(room, 25, 40.0)), limit="vessels")
-    assert finder._hatched("vessels", 30.0) == {(2, "one"): 30.0}
-    assert finder._hatched("early", 30.0) == {(25, "one"): 30.0}
-    assert finder._hatched("tin", 30.0) == {}
+    assert finder.open.hatched("vessels", 30.0) == {(2, "one"): 30.0}
+    assert finder.open.hatched("early", 30.0) == {(25, "one"): 30.0}
+    assert finder.open.hatched("tin", 30.0) == {}
 
 
 def test_a_food_is_taken_by_who_can_use_a_tenth_of_it(room: Room) -> None:
@@ -448,9 +453,9 @@ def test_a_food_is_taken_by_who_can_use_a_tenth_of_it(room: Room) -> None:
         low, high = (middle, high) if suitability(nauplii, fry, middle) < 0.1 else (low, middle)
     finder = _finder(room, _lack(_gap(room, 2)))
     for length_mm, taken in ((low - 0.01, False), (low + 0.01, True)):
-        assert finder._takes(_gap(room, 2, length_mm=length_mm), BRINE_SHRIMP) is taken
+        assert finder.open.takes(_gap(room, 2, length_mm=length_mm), BRINE_SHRIMP) is taken
     away = _rounds(4, away=(2,))
-    assert not finder._takes(_gap(room, 2, rounds=away), BRINE_SHRIMP)
+    assert not finder.open.takes(_gap(room, 2, rounds=away), BRINE_SHRIMP)
 
 
 def _kind(room: Room, name: str = "microworm") -> WormKind:
@@ -463,7 +468,7 @@ def test_a_culture_gives_its_whole_stock_once_as_far_as_it_climbs(room: Room) ->
     kind = _kind(room)
     culture = changes.usual_culture(room, kind)
     model = kind.model(medium_g=150.0, surface_cm2=180.0)
-    given_j = _finder(room, _lack(_gap(room, 2)))._gives_j(culture)
+    given_j = _offers(room, _lack(_gap(room, 2)))._gives_j(culture)
     assert given_j == pytest.approx(model.climbing_fraction * model.capacity_mg * kind.fed_j_per_mg)
     assert 0.0 < model.climbing_fraction < 1.0
 
@@ -487,18 +492,18 @@ def test_a_culture_is_begun_no_sooner_than_it_must_be(room: Room) -> None:
     assert 2 < needed < 20
     for indices, begins in (((needed + 4,), 4), ((needed + 9, needed + 4), 4),
                             ((5 if needed > 5 else 1, needed + 6), 6)):  # fmt: skip
-        finder = _finder(warm, _lack(*(_gap(warm, i) for i in indices)))
-        start = finder._start(pattern, Act.START)
+        offers = _offers(warm, _lack(*(_gap(warm, i) for i in indices)))
+        start = offers._start(pattern, Act.START)
         assert start is not None
         assert start[0].index == begins, indices
         assert start[1] == pytest.approx(_ROUNDS[begins].at_h + 24.0 * age, abs=0.01)
     # A starter is there after a day, at the third round; one round sooner is not in time.
     for index, found in ((needed + 2, 2), (needed + 1, None)):
-        start = _finder(warm, _lack(_gap(warm, index)))._start(pattern, Act.START)
+        start = _offers(warm, _lack(_gap(warm, index)))._start(pattern, Act.START)
         assert (None if start is None else start[0].index) == found
-    ripe = _finder(warm, _lack(_gap(warm, 7)))._start(pattern, Act.RIPE)
+    ripe = _offers(warm, _lack(_gap(warm, 7)))._start(pattern, Act.RIPE)
     assert ripe == (_ROUNDS[7], _near(_ROUNDS[7].at_h))
-    tiny = _finder(warm, _lack(_gap(warm, 7, length_mm=1.0)))
+    tiny = _offers(warm, _lack(_gap(warm, 7, length_mm=1.0)))
     assert tiny._start(pattern, Act.RIPE) is None
 
 
@@ -506,17 +511,17 @@ def test_no_culture_is_begun_on_a_full_shelf_or_by_nobody(room: Room) -> None:
     pattern = changes.usual_culture(room, _kind(room))
     stages = {"x": SimpleNamespace(stages=[_stage("A", 9, spent=8, rounds=12)])}
     for shelf, found in ((1, None), (2, 7), (None, 7)):
-        finder = _finder(evolve(room, shelf=shelf), _lack(_gap(room, 7)), worms=stages)
-        start = finder._start(pattern, Act.RIPE)
+        offers = _offers(evolve(room, shelf=shelf), _lack(_gap(room, 7)), worms=stages)
+        start = offers._start(pattern, Act.RIPE)
         assert (None if start is None else start[0].index) == found
     rounds = _rounds(12, away=(5, 6, 7))
-    finder = _finder(room, _lack(_gap(room, 8, rounds=rounds)), rounds=rounds)
-    start = finder._start(pattern, Act.RIPE)
+    offers = _offers(room, _lack(_gap(room, 8, rounds=rounds)), rounds=rounds)
+    start = offers._start(pattern, Act.RIPE)
     assert start is not None
     assert start[0].index == 8
     helped = [evolve(r, fed=True) for r in rounds]
-    finder = _finder(room, _lack(_gap(room, 7, rounds=helped)), rounds=helped)
-    start = finder._start(pattern, Act.RIPE)
+    offers = _offers(room, _lack(_gap(room, 7, rounds=helped)), rounds=helped)
+    start = offers._start(pattern, Act.RIPE)
     assert start is not None
     assert start[0].index == 4
 
@@ -524,7 +529,7 @@ def test_no_culture_is_begun_on_a_full_shelf_or_by_nobody(room: Room) -> None:
 # --- what is offered
 
 
-def _one(changes: Iterator[_Change]) -> _Change:
+def _one(changes: Iterator[Change]) -> Change:
     (change,) = changes
     return change
 
@@ -534,9 +539,9 @@ def test_cysts_are_bought_where_the_tin_is_what_limits(
 ) -> None:
     """60 g to the 30 g that there are, by the second day; not once the harm is done."""
     by = _START + timedelta(days=1)
-    monkeypatch.setattr(remedies, "cysts_to_buy", lambda _: Purchase(60.0, by, by))
+    monkeypatch.setattr("cultures.planning.offers.cysts_to_buy", lambda _: Purchase(60.0, by, by))
     lack = _lack(_gap(room, 2), _gap(room, 25))
-    change = _one(_finder(room, lack)._cysts())
+    change = _one(_offers(room, lack)._cysts())
     assert change.room.cysts is not None
     assert change.room.cysts.grams == 90.0
     assert (change.saves_j, change.against) == ({(2, "one"): 100.0}, ("tin",))
@@ -544,15 +549,15 @@ def test_cysts_are_bought_where_the_tin_is_what_limits(
     assert change.told(plan, lack) == ("buy 60 g of cysts", by)
     assert change.told(plan, _lack(_gap(room, 3))) is not None
     assert change.told(plan, _lack(_gap(room, 2))) is None  # a day later, the very round
-    monkeypatch.setattr(remedies, "cysts_to_buy", lambda _: None)
-    assert list(_finder(room, lack)._cysts()) == []
-    assert list(_finder(evolve(room, cysts=None), lack)._cysts()) == []
+    monkeypatch.setattr("cultures.planning.offers.cysts_to_buy", lambda _: None)
+    assert list(_offers(room, lack)._cysts()) == []
+    assert list(_offers(evolve(room, cysts=None), lack)._cysts()) == []
 
 
 def test_one_more_vessel_is_like_the_largest_and_set_in_time(room: Room) -> None:
     small, large = room.vessels[0], evolve(room.vessels[0], name="V2", litres=2.0, lost_h=9.0)
     here, gap = evolve(room, vessels=(small, large)), _gap(room, 4, 1e9)
-    change = _one(_finder(here, _lack(gap), limit="vessels")._vessel())
+    change = _one(_offers(here, _lack(gap), limit="vessels")._vessel())
     added = change.room.vessels[-1]
     assert (added.name, added.litres, added.lost_h) == ("one more 2 L vessel", 2.0, None)
     assert (change.against, change.fetch) == (("vessels",), timedelta(days=1))
@@ -576,9 +581,9 @@ def test_one_more_vessel_is_like_the_largest_and_set_in_time(room: Room) -> None
     assert told((mine, 0.0, 4)) == (found[0], _START)
     assert told((mine, -1.0, 4)) is None
     cold = evolve(room, vessels=(evolve(small, temperature_c=1.0),))
-    assert _one(_finder(cold, _lack(gap), limit="vessels")._vessel()).saves_j == {(4, "one"): 0.0}
+    assert _one(_offers(cold, _lack(gap), limit="vessels")._vessel()).saves_j == {(4, "one"): 0.0}
     for none in (evolve(room, vessels=()), evolve(room, cysts=None)):
-        assert list(_finder(none, _lack(gap))._vessel()) == []
+        assert list(_offers(none, _lack(gap))._vessel()) == []
 
 
 def _listed(room: Room, *foods: str) -> Room:
@@ -591,7 +596,7 @@ def test_what_the_room_has_is_given_to_who_gets_only_some_of_it(room: Room) -> N
     here = _listed(room, "microworm")
     gaps = (_gap(here, 2), _gap(here, 2, brood=1), _gap(here, 3, length_mm=1.0))
     lack = _lack(*gaps)
-    change = _one(_finder(here, lack)._wider())
+    change = _one(_offers(here, lack)._wider())
     assert change.saves_j == {(2, "one"): 100.0}  # the other gets all there is already
     assert change.against == ()
     assert change.room.broods[0].foods == ("microworm", BRINE_SHRIMP, DRY)
@@ -609,26 +614,26 @@ def test_what_the_room_has_is_given_to_who_gets_only_some_of_it(room: Room) -> N
     first = _lack(_gap(here, 1), *gaps)
     served: Any = SimpleNamespace(servings=[[], [], [Serving(gaps[0].need, {}, {DRY: 1.0})], []])
     assert change.told(served, first) == ("add dry food to the foods of one", _ROUNDS[1].at)
-    bare = _one(_finder(evolve(here, vessels=()), lack)._wider())
+    bare = _one(_offers(evolve(here, vessels=()), lack)._wider())
     assert BRINE_SHRIMP not in (bare.room.broods[0].foods or ())
     assert bare.saves_j == {}
     away = _rounds(4, away=(2,))
-    assert _one(_finder(here, _lack(_gap(here, 2, rounds=away)))._wider()).saves_j == {}
+    assert _one(_offers(here, _lack(_gap(here, 2, rounds=away)))._wider()).saves_j == {}
 
 
 def test_the_culture_that_may_save_most_is_begun(room: Room) -> None:
     here = _listed(_warm(room), DRY)
     gap, tried = _gap(here, 30), set[str]()
-    finder = _finder(here, _lack(gap))
-    change = _one(finder._culture(tried, ripe=False))
+    offers = _offers(here, _lack(gap))
+    change = _one(offers._culture(tried, ripe=False))
     assert tried == {change.kind}
     assert change.fetch == timedelta(days=1)
     assert "thin" in change.against
     kind = _kind(here, change.kind)
     gives = {
-        k.name: min(100.0, finder._gives_j(changes.usual_culture(here, k)))
+        k.name: min(100.0, offers._gives_j(changes.usual_culture(here, k)))
         for k in here.kinds.values()
-        if isinstance(k, WormKind) and finder._takes(gap, k.name)
+        if isinstance(k, WormKind) and offers.open.takes(gap, k.name)
     }
     assert change.saves_j[30, "one"] == pytest.approx(max(gives.values()))
     plan: Any = None
@@ -637,15 +642,16 @@ def test_the_culture_that_may_save_most_is_begun(room: Room) -> None:
         f"start a {kind.label} culture from a bought starter and add it to the foods of one"
     )
     # It is one culture, so it is told alike against all that it helps, of one week by one time.
-    both = _finder(here, _lack(gap), _lack(_gap(here, 31, brood=1)))
+    lacks = [_lack(gap), _lack(_gap(here, 31, brood=1))]
+    both = _offers(here, *lacks)
     one = _one(both._culture(set(), ripe=False))
-    sooner, later = (one.told(plan, lack) or ("", _START) for lack in both.lacks)
+    sooner, later = (one.told(plan, lack) or ("", _START) for lack in lacks)
     assert sooner == later
     assert sooner[1] == at
     # What is short more than a week later is told its own.
     longer = _rounds(60)
     lacks = [_lack(_gap(here, i, brood=b, rounds=longer)) for i, b in ((30, 0), (45, 1))]
-    both = _finder(here, *lacks, rounds=longer)
+    both = _offers(here, *lacks, rounds=longer)
     one = _one(both._culture(set(), ripe=False))
     sooner, later = (one.told(plan, lack) or ("", _START) for lack in lacks)
     assert sooner[0] == later[0]
@@ -654,13 +660,13 @@ def test_the_culture_that_may_save_most_is_begun(room: Room) -> None:
     assert (added.kind.name, added.started) == (change.kind, at.date())
     assert change.room.broods[0].foods == (DRY, change.kind)
     # Where one culture cannot do it all it is the kind that gives most a round.
-    much = _finder(here, _lack(_gap(here, 30, 1e9)))
-    full = {name: finder._gives_j(changes.usual_culture(here, _kind(here, name))) for name in gives}
+    much = _offers(here, _lack(_gap(here, 30, 1e9)))
+    full = {name: offers._gives_j(changes.usual_culture(here, _kind(here, name))) for name in gives}
     first = _one(much._culture(set(), ripe=False))
     assert full[first.kind] == max(full.values())
     assert len(set(full.values())) > 1
     # Nothing is left to be saved of what the best would save: so another one is as good.
-    again = _one(finder._culture(tried, ripe=False))
+    again = _one(offers._culture(tried, ripe=False))
     assert again.kind != change.kind
     assert tried == {change.kind, again.kind}
 
@@ -672,12 +678,12 @@ def test_one_more_of_a_kind_is_said_so_and_a_ripe_one_gives(room: Room) -> None:
     others = {k for k in room.kinds if k != "microworm"}
     here = evolve(_warm(room), cultures=(stands,))
     here = evolve(here, kinds={"microworm": kind, BRINE_SHRIMP: room.kinds[BRINE_SHRIMP]})
-    finder, plan = _finder(here, _lack(_gap(here, 30))), SimpleNamespace()
-    more: Any = _one(finder._culture(set(others), ripe=False))
+    offers, plan = _offers(here, _lack(_gap(here, 30))), SimpleNamespace()
+    more: Any = _one(offers._culture(set(others), ripe=False))
     what, _ = more.told(plan, _lack(_gap(here, 30)))
     assert what == "start one more microworm culture from a bought starter"
     assert more.room.cultures[-1].mark is None
-    ripe: Any = _one(finder._culture({"microworm"}, ripe=True))
+    ripe: Any = _one(offers._culture({"microworm"}, ripe=True))
     what, at = ripe.told(plan, _lack(_gap(here, 30)))
     assert (what, at) == ("get a ripe microworm culture", _ROUNDS[30].at)
     mark, model = ripe.room.cultures[-1].mark, kind.model(medium_g=150.0, surface_cm2=180.0)
@@ -688,7 +694,7 @@ def test_one_more_of_a_kind_is_said_so_and_a_ripe_one_gives(room: Room) -> None:
     assert mark.age == pytest.approx(
         first_harvest_age(model, 15.0 * kind.values["starter_mg_per_g"])
     )
-    assert list(finder._culture({"microworm"}, ripe=False)) == []
+    assert list(offers._culture({"microworm"}, ripe=False)) == []
 
 
 # --- somebody who feeds
@@ -764,14 +770,14 @@ def test_a_helper_feeds_in_the_absences_that_are_short_and_no_other(room: Room) 
     assert {r.at.day for r in helped[1] if not r.fed} == {6}
     assert with_help(outlook, [_gap(room, 0, rounds=rounds)]) is None
     # What that may save is all that is missing while nobody feeds.
-    finder = _finder(outlook.room, _lack(*short, _gap(room, 0, 9.0, rounds=rounds)), rounds=rounds)
-    change = _one(finder._helper())
+    offers = _offers(outlook.room, _lack(*short, _gap(room, 0, 9.0, rounds=rounds)), rounds=rounds)
+    change = _one(offers._helper())
     assert change.saves_j == {(gap.feeding.index, "one"): 100.0 for gap in short}
     assert change.against == ("away",)
     plan: Any = None
-    assert change.told(plan, _lack(*short)) == (remedies.ASK_HELP, help_by(outlook, short))
+    assert change.told(plan, _lack(*short)) == (ASK_HELP, help_by(outlook, short))
     assert change.told(plan, _lack(_gap(room, 0, rounds=rounds))) is None
-    fed = _finder(outlook.room, _lack(_gap(room, 0, rounds=rounds)), rounds=rounds)
+    fed = _offers(outlook.room, _lack(_gap(room, 0, rounds=rounds)), rounds=rounds)
     assert list(fed._helper()) == []
     assert ANY not in {gap.food for gap in short}
 

@@ -10,11 +10,11 @@ from attrs import evolve
 from cli.commands.demo_room import demo_text
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.journal.absences import Away
+from cultures.planning.asking import with_help
 from cultures.planning.feeding_plan import reshare
 from cultures.planning.gaps import ANY, Gap
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.outlook import Outlook, make_outlook
-from cultures.planning.remedies import with_help
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from tests.cli.invented import TODAY

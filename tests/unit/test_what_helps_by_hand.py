@@ -17,9 +17,9 @@ from cultures.needs.need import BroodNeed
 from cultures.planning.carry import lifts_of
 from cultures.planning.changes import bought_culture, usual_culture, with_food
 from cultures.planning.gaps import Gap
+from cultures.planning.offers import Offers
 from cultures.planning.outlook import make_outlook
 from cultures.planning.ready import readiness, supposed
-from cultures.planning.remedies import _Finder
 from cultures.planning.supplies import Use, purchase
 from cultures.planning.what_if import SuppositionError, _ends, suppose
 from cultures.room.file import read_room
@@ -47,7 +47,7 @@ def now(room: Room) -> datetime:
 def _full(shelf: int | None, index: int) -> bool:
     """Whether a shelf is full that holds one culture in rounds 0 to 3 and one in 2 to 5."""
     stages = [_stage("MW-1", 800, spent=4), _stage("MW-2", 800, first=2, spent=6, rounds=8)]
-    finder: Any = SimpleNamespace(
+    offers: Any = SimpleNamespace(
         room=SimpleNamespace(shelf=shelf),
         outlook=SimpleNamespace(
             feeding=SimpleNamespace(
@@ -55,7 +55,7 @@ def _full(shelf: int | None, index: int) -> bool:
             )
         ),
     )
-    return _Finder._shelf_full(finder, index)
+    return Offers._shelf_full(offers, index)
 
 
 def test_a_shelf_is_full_while_as_many_stand_as_it_holds() -> None:
