@@ -104,6 +104,18 @@ def _missing(outlook: Outlook, lack: Lack) -> float:
     return total
 
 
+def _missing_in_all(outlook: Outlook, lack: Lack) -> float:
+    """What the broods of a lack miss at every round of the plan [J]."""
+    names = {gap.need.brood.name for gap in lack.gaps}
+    total = 0.0
+    for index, servings in enumerate(outlook.feeding.servings):
+        row = outlook.lines[index] if outlook.feedings[index].fed else []
+        for need in (s.need for s in servings if s.need.brood.name in names):
+            given_j = sum(x.given_j for x in row if x.brood == need.brood.name)
+            total += max(0.0, need.energy_j - given_j)
+    return total
+
+
 @settings(RELIABLE, max_examples=examples(suite=3, thorough_run=300))
 @given(room_cases(longest_days=10, most_broods=3))
 def test_a_remedy_carried_out_gains_what_it_says(case: RoomCase) -> None:
@@ -114,15 +126,19 @@ def test_a_remedy_carried_out_gains_what_it_says(case: RoomCase) -> None:
     plan = plan_of(outlook)
     assert len(plan.shortfalls) == len(lacks)
     for lack, shortfall in zip(lacks, plan.shortfalls, strict=True):
-        before = _missing(outlook, lack)
+        before, all_before = _missing(outlook, lack), _missing_in_all(outlook, lack)
         for remedy in shortfall.remedies:
             changed = _carried_out(room, remedy, outlook)
             if changed is None:
                 continue
-            after = _missing(make_outlook(changed, now=outlook.now), lack)
+            replanned = make_outlook(changed, now=outlook.now)
+            # A plan may split a box that it could not split before, for more food in later rounds.
+            gained_j = max(
+                before - _missing(replanned, lack), all_before - _missing_in_all(replanned, lack)
+            )
             # What is missing but not called short (3 %, or a tenth by the marks) is no promise.
             slack = 0.1 * sum(gap.need.energy_j for gap in lack.gaps)
-            assert before - after >= 0.8 * remedy.effect_j - slack, (remedy, before, after)
+            assert gained_j >= 0.8 * remedy.effect_j - slack, (remedy, before, all_before)
             assert remedy.effect_j <= shortfall.short_j * (1 + 1e-9)
 
 
