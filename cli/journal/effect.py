@@ -21,7 +21,7 @@ from cultures.needs.company import unequal_company
 from cultures.needs.need import first_food_of
 from cultures.planning.gaps import ANY
 from cultures.planning.notes import endangered, starving_broods
-from cultures.planning.outlook import Outlook
+from cultures.planning.outlook import Outlook, beside
 from cultures.planning.plan import plan_of
 from cultures.planning.shortfalls import short_of
 from cultures.planning.telling import record_telling, tellings
@@ -114,9 +114,9 @@ def effect_of(before: Present, after: Present, *, urgent: bool = False) -> Effec
         urgent: say too what is to be set soon and stays as it was: who reads of changes alone
             would take it for gone.
     """
-    old = plan_of(settled_outlook(evolve(before, now=after.now)), remedies=False)
-    outlook = settled_outlook(after)
-    new = plan_of(outlook, remedies=False)
+    before, outlook = evolve(before, now=after.now), settled_outlook(after)
+    was = beside(outlook, after.room, before.room) or settled_outlook(before)
+    old, new = plan_of(was, remedies=False), plan_of(outlook, remedies=False)
     return effect_between(before, old, after, outlook, new, urgent=urgent)
 
 

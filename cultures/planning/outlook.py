@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, time, timedelta
 from functools import cached_property
 
-from attrs import define, field
+from attrs import define, evolve, field
 
 from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.amounts import Cup, measure
@@ -19,6 +19,12 @@ from cultures.room.room import Room
 from cultures.tasks.plan import CultureSpan, Supply
 from cultures.tasks.task import Feed, Task
 from cultures.tasks.told import LATE, FeedLine, ToldTask
+
+#: What of a room is only shown beside a plan: none is made from it.
+_SHOWN = (
+    "answered", "edits", "fed_tanks", "fed_today", "few_hatched", "lost_foods", "notes",
+    "overtaken", "remarks",
+)  # fmt: skip
 
 
 @define(eq=False)
@@ -168,6 +174,18 @@ def make_outlook(room: Room, *, now: datetime, days: int | None = None) -> Outlo
         feeding, hopes = prepare(room, feedings, feeding, hoped, start=now)
     lines, cups = measure(room, feeding)
     return Outlook(room, now, until, feedings, needs, feeding, lines, cups, hopes)
+
+
+def beside(outlook: Outlook, room: Room, other: Room) -> Outlook | None:
+    """An outlook of a room as that of another at the same time; None where that has another plan.
+
+    Args:
+        room: that the outlook was made of. other: equal to it but for what is only shown.
+    """
+    shown = {name: getattr(other, name) for name in _SHOWN}
+    if evolve(room, **shown) != other:
+        return None
+    return evolve(outlook, room=evolve(outlook.room, **shown))
 
 
 def rounds_until(room: Room, now: datetime, until: datetime) -> tuple[Round, ...]:

@@ -10,7 +10,7 @@ from attrs import evolve
 
 from cli.journal import effect
 from cli.progress import settled_outlook
-from cultures.planning.outlook import Outlook
+from cultures.planning.outlook import Outlook, beside
 from cultures.planning.plan import plan_of, tasks_of
 from cultures.record.present import Present
 from cultures.tasks.plan import Plan
@@ -95,6 +95,37 @@ def test_the_answer_is_about_plans_as_the_next_look_shows_them(
         return outlook
 
     monkeypatch.setattr(effect, "settled_outlook", looked)
-    said = at(room, "2027-01-12T08:05", "journal", "note", "room", "warm").output
+    said = at(room, "2027-01-12T08:05", "journal", "temperature", "room", "24").output
     assert len(seen) == 2
     assert "The plan for the coming week stays the same." not in said
+
+
+@pytest.mark.parametrize(
+    ("plans", "entry"),
+    [
+        (1, ("note", "room", "warm")), (1, ("fed", "A1")),
+        (2, ("skip", "A1")),  # what it is not given stays in the jar
+        (2, ("ordered", "cysts", "50 g")),
+    ],
+)  # fmt: skip
+def test_what_no_plan_is_made_of_is_planned_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, plans: int, entry: tuple[str, ...]
+) -> None:
+    """And said as with a plan of before and one of after."""
+    made = list[datetime]()
+
+    def looked(found: Present) -> Outlook:
+        made.append(found.now)
+        return settled_outlook(found)
+
+    said = list[str]()
+    monkeypatch.setattr(effect, "settled_outlook", looked)
+    for way in (beside, lambda *_: None):
+        monkeypatch.setattr(effect, "beside", way)
+        (folder := tmp_path / str(len(said))).mkdir()
+        room = small(folder)
+        at(room, "2027-01-12T07:25", "today")
+        said.append(at(room, "2027-01-12T07:35", "journal", *entry).output)
+        said.append(at(room, "2027-01-12T07:36", "today").output)
+    assert said[:2] == said[2:]
+    assert len(made) == plans + 2
