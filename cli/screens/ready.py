@@ -12,10 +12,10 @@ from cli.screens.text import block, bullets, columns, joined, wrapped
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.needs.dates import INFUSORIA
 from cultures.planning.changes import bath_words, new_bottle
-from cultures.planning.ready import DOES_FROM, Readiness, Step
-from cultures.room.room import Brood, Room
+from cultures.planning.ready import DOES_FROM, Begun, Readiness, Step, is_that
+from cultures.room.room import Room
 from cultures.words.moments import spoken_day, spoken_when, when
-from cultures.words.quantities import celsius, food_name, in_units, litres, many, number
+from cultures.words.quantities import celsius, food_name, in_units, litres, many, number, percent
 from cultures.words.text import listed
 from cultures.words.tools import CYSTS
 
@@ -173,11 +173,24 @@ def _instead(found: Readiness, now: datetime, units: str) -> Iterator[str]:
     if late and does:
         foods = ", ".join(food_name(step.food) for step in does)
         yield f"another first food: {foods}"
-    if does and fed is not None and not fed.fed:
+    yield from map(_with_begun, found.begun)
+    if does and fed is not None and not fed.fed and not any(b.fed.fed for b in found.begun):
         if fed.carried.largest:
             yield f"fewer fry: {number(fed.carried.largest)} would be fed in full"
         else:
             yield "fewer fry: as the room stands not even a few would be fed in full"
+
+
+def _with_begun(begun: Begun) -> str:
+    """What comes of it where more is begun than the room has."""
+    names = listed([food_name(food) for food in begun.foods])
+    fed = begun.fed
+    if fed.fed:
+        return f"{names}, begun as said above: all {number(fed.wanted)} would be fed in full"
+    if fed.carried.other is not None:
+        return f"{names}, begun as said above: {fed.carried.other} would go short because of them"
+    short = percent(min(1.0, fed.trial.short_j / fed.trial.need_j))
+    return f"{names}, begun as said above: {short} of their need would still be missing"
 
 
 def _cautions(room: Room, steps: Iterable[Step]) -> list[str]:
@@ -191,12 +204,13 @@ def _prepare(room: Room, found: Readiness, now: datetime) -> str:
     """How to have the plan prepare for it."""
     brood = found.brood
     known = {tank.name for tank in room.tanks}
-    here = [b.name for b in room.broods if _is_that(b, brood)]
+    here = [b for b in room.broods if is_that(b, brood)]
     if here:
-        return wrapped(
-            f"{listed(here)} in {brood.tank} spawned that day, and the plan knows of them already:"
-            f" what is said here is of {number(brood.count)} fry more."
-        )
+        said = f"{listed([b.name for b in here])} in {brood.tank} spawned that day, and the plan"
+        if any(b.count == brood.count for b in here):
+            return wrapped(f"{said} feeds them already: what is said here is of them.")
+        more = f"{number(brood.count)} fry more"
+        return wrapped(f"{said} knows of them already: what is said here is of {more}.")
     if brood.tank not in known or brood.anchor_date < now.date():
         return ""
     return wrapped(
@@ -204,9 +218,3 @@ def _prepare(room: Room, found: Readiness, now: datetime) -> str:
         f" --tank {shlex.quote(brood.tank)} --class {brood.fry_class.name}"
         f" --count {brood.count:.0f}"
     )
-
-
-def _is_that(here: Brood, asked: Brood) -> bool:
-    """Whether a brood of the room may be the one that is asked about."""
-    mine = here.tank, here.fry_class.name, here.anchor, here.anchor_date
-    return mine == (asked.tank, asked.fry_class.name, asked.anchor, asked.anchor_date)

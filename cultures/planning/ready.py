@@ -23,7 +23,17 @@ from cultures.fry.feeding import feeding_values
 from cultures.needs.dates import INFUSORIA, fitting_kinds, growth_dates
 from cultures.needs.need import BroodCourse, BroodNeed, Round, rounds_between
 from cultures.planning.carry import Carry, Wish, is_far
-from cultures.planning.changes import new_bottle, spawned, usual_culture, whom_like, with_tank
+from cultures.planning.changes import (
+    bought_culture,
+    given_to,
+    new_bottle,
+    spawned,
+    usual_culture,
+    whom_like,
+    with_culture,
+    with_hatchery,
+    with_tank,
+)
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
 from cultures.planning.hopes import PROVIDED, as_if_come, likely
 from cultures.planning.servings import STAND_IN_FROM
@@ -49,6 +59,8 @@ _LONGEST = timedelta(days=90)
 _NEXT_ROUND = timedelta(days=7)
 #: Later days that are tried for a spawning, counted from the one asked for.
 _LATER_DAYS = (3, 7, 14)
+#: So many foods are tried that would have to be begun.
+_MOST_BEGUN = 2
 
 
 @frozen
@@ -96,6 +108,18 @@ class Step:
 
 
 @frozen
+class Begun:
+    """What the plan makes of a brood once more is begun than the room has.
+
+    Attributes:
+        foods: that are begun for it, each in time for its first round.
+    """
+
+    foods: tuple[str, ...]
+    fed: Wish
+
+
+@frozen
 class Readiness:
     """The answer.
 
@@ -106,6 +130,7 @@ class Readiness:
         warning: what is wrong with the temperature for them, "" for nothing.
         steps: by food, those that are kept first. fed: by the whole plan, None too far ahead.
         planned, unlikely: spawnings that are planned, which come first, and which are left out.
+        begun: where not all are fed, with what is not kept, one food after another.
     """
 
     brood: Brood
@@ -119,6 +144,7 @@ class Readiness:
     fed: Wish | None
     planned: tuple[Brood, ...] = ()
     unlikely: tuple[Brood, ...] = ()
+    begun: tuple[Begun, ...] = ()
 
     def spawn_from(self) -> date | None:
         """The first day of spawning for which a food that does can be ripe; None for none."""
@@ -144,6 +170,7 @@ class Readiness:
                 **fed.trial_json(), "spawn_from": fed.from_day,
                 "fry": None if fed.fed else fed.carried.largest or None,
             },
+            "begun": tuple({"foods": each.foods, **each.fed.trial_json()} for each in self.begun),
         })  # fmt: skip
         return found
 
@@ -206,7 +233,7 @@ def readiness(room: Room, brood: Brood, now: datetime) -> Readiness:
     """What must be begun for a brood that is planned to spawn, or has spawned already.
 
     Args:
-        brood: in a tank of the room, and not among its broods.
+        brood: in a tank of the room. One of its broods that is the same is not there besides.
 
     Raises:
         RangeError: its eggs never develop, or it ate for the first time before.
@@ -217,12 +244,15 @@ def readiness(room: Room, brood: Brood, now: datetime) -> Readiness:
             f"spawned on {brood.anchor_date}, they ate for the first time on"
             f" {course.first_food_day()} already; give a later day"
         )
+    others = [b for b in room.broods if not (is_that(b, brood) and b.count == brood.count)]
+    room = evolve(room, broods=tuple(others))
     asked = evolve(room, hoped=(*room.hoped, brood))
     morning = room.local(course.first_food_day(), time(0))
     rounds = rounds_between(room, morning, morning + PROVIDED)
     first = next(r for r in rounds if course.eats_at(r))
     dates = growth_dates(course, brood.anchor_date, first.at.date() + timedelta(days=1))
-    finder = _Steps(asked, course, first, now)
+    steps = tuple(_Steps(asked, course, first, now).steps())
+    fed = _fed(room, brood, course, now)
     return Readiness(
         brood=brood,
         temperature_c=course.temperature_c,
@@ -231,11 +261,18 @@ def readiness(room: Room, brood: Brood, now: datetime) -> Readiness:
         starve_days=course.lives_unfed_days(),
         sure=course.promised(),
         warning=brood.fry_class.warn_temperature(course.temperature_c) or "",
-        steps=tuple(finder.steps()),
-        fed=_fed(room, brood, course, now),
+        steps=steps,
+        fed=fed,
         planned=likely(room),
         unlikely=as_if_come(room).hoped,
+        begun=() if fed is None or fed.fed else tuple(_begun(room, brood, steps, now)),
     )
+
+
+def is_that(here: Brood, asked: Brood) -> bool:
+    """Whether a brood of the room may be the one that is asked about."""
+    mine = here.tank, here.fry_class.name, here.anchor, here.anchor_date
+    return mine == (asked.tank, asked.fry_class.name, asked.anchor, asked.anchor_date)
 
 
 class _Steps:
@@ -488,3 +525,26 @@ def _fed(room: Room, brood: Brood, course: BroodCourse, now: datetime) -> Wish |
         return None
     later = [brood.anchor_date + timedelta(days=days) for days in _LATER_DAYS]
     return Carry(room, now, later).wish(brood.name, brood)
+
+
+def _begun(room: Room, brood: Brood, steps: Sequence[Step], now: datetime) -> Iterator[Begun]:
+    """The plan with what most of them can take and the room has not, one food more at a time,
+    until all are fed.
+    """
+    foods: list[str] = []
+    new = [s for s in steps if s.does() and not s.kept and s.how in ("hatch", "start")]
+    for step in new[:_MOST_BEGUN]:
+        if step.how == "hatch":
+            room = with_hatchery(room, now)
+        else:
+            assert step.begin_by is not None
+            kind = room.kinds[step.food]
+            assert isinstance(kind, WormKind)
+            begun = bought_culture(room, kind, step.begin_by.date(), f"bought {kind.label}")
+            room = with_culture(room, begun)
+        brood = given_to(brood, step.food)
+        foods.append(step.food)
+        fed = Carry(room, now).wish(brood.name, brood)
+        yield Begun(tuple(foods), fed)
+        if fed.fed:
+            return

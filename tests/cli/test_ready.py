@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from cultures.planning.hatch_options import harvest_time
 from cultures.room.file import read_room
 from cultures.room.jars import vessel_model
 from cultures.words.moments import hours
-from tests.cli.invented import TODAY, room_file, run, run_json
+from tests.cli.invented import TODAY, at, room_file, run, run_json
 from tests.cli.rooms import small
 
 
@@ -207,3 +208,59 @@ def test_a_culture_that_ends_while_they_live_on_it_says_until_when(shelf: Path) 
     long_before = run_json(shelf, "ready", *asked, f"{ends - timedelta(days=15)}")
     (step,) = (s for s in long_before["foods"] if s["food"] == "microworm")
     assert (step["how"], step["until"]) == ("gives", None)
+
+
+_EMPTY = """
+[room]
+name = "Larder"
+timezone = "Europe/Berlin"
+temperature_c = 20
+as_of = 2027-01-11T20:10:00
+rounds = ["07:30", "18:30"]
+awake = ["06:30", "22:30"]
+
+[[tank]]
+name = "nursery"
+litres = 20
+temperature_c = 27
+"""
+_BOTTLE = """
+[[vessel]]
+name = "bottle"
+litres = 1
+temperature_c = 27
+
+[cysts]
+grams = 50
+"""
+
+
+def test_in_an_empty_house_it_says_what_comes_of_what_is_begun(tmp_path: Path) -> None:
+    """And so it is, once that is in the room."""
+    room, asked = tmp_path / "room.toml", ("ready", "angelfish 300", "--on", "2027-01-11")
+    room.write_text(_EMPTY)
+    said = at(room, "2027-01-11T20:17", *asked, "--in", "nursery").output
+    assert "NOT ENOUGH for 300 fry" in said
+    assert "nauplii, begun as said above: all 300 would be fed in full" in said
+    assert "not even a few" not in said
+    told = json.loads(at(room, "2027-01-11T20:17", *asked, "--json").output)
+    assert [(one["foods"], one["in_full"]) for one in told["begun"]] == [(["brine_shrimp"], True)]
+    room.write_text(_EMPTY + _BOTTLE)
+    said = at(room, "2027-01-11T20:17", *asked, "--in", "nursery").output
+    assert "All 300 would be fed in full" in said
+    assert "begun as said" not in said
+
+
+def test_a_brood_that_is_there_is_not_there_twice(tmp_path: Path) -> None:
+    """Who asks of it again is told the same; who asks of another number asks of more."""
+    room, asked = tmp_path / "room.toml", ["--on", "2027-01-11", "--in", "nursery"]
+    room.write_text(_EMPTY)
+    alone = at(room, "2027-01-11T20:17", "ready", "angelfish 300", *asked, "--json").output
+    spawned = '\n[[brood]]\nname = "angels"\ntank = "nursery"\nspecies = "angelfish"\n'
+    room.write_text(f"{_EMPTY}{spawned}count = 300\nspawned = 2027-01-11\n")
+    there = at(room, "2027-01-11T20:17", "ready", "angelfish 300", *asked)
+    assert "what is said here is of them" in " ".join(there.output.split())
+    again = at(room, "2027-01-11T20:17", "ready", "angelfish 300", *asked, "--json").output
+    assert json.loads(again)["plan"] == json.loads(alone)["plan"]
+    more = at(room, "2027-01-11T20:17", "ready", "angelfish 200", *asked)
+    assert "of 200 fry more" in " ".join(more.output.split())
