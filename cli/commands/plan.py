@@ -48,7 +48,7 @@ def command(
       spawn CLASS COUNT [in TANK] on DAY       lose NAME [on DAY]
       temperature DEGREES [of TANK] from DAY to DAY
       count BROOD COUNT                        vessel LITRES [at DEGREES]
-      buy GRAMS cysts, buy KIND [on DAY]
+      buy GRAMS cysts, buy KIND [on DAY]       warm VESSEL
       away from DAY to DAY [with helper]
       helper from DAY to DAY
     Names as in the room file: --if "lose bottle 1"

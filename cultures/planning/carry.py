@@ -13,6 +13,7 @@ What would lift the limit of a week is a supposition of :mod:`cultures.planning.
 from __future__ import annotations
 
 import math
+import shlex
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
@@ -32,6 +33,7 @@ from cultures.planning.changes import (
     USUAL_VESSEL_L,
     given_to,
     home_for,
+    slow_vessels,
     spawned,
     whom_like,
     with_brood,
@@ -39,6 +41,7 @@ from cultures.planning.changes import (
 from cultures.planning.gaps import Gap
 from cultures.planning.hopes import as_if_come, likely
 from cultures.planning.servings import STAND_IN_FROM
+from cultures.planning.shortfalls import SLOWED
 from cultures.planning.supplies import packed_g
 from cultures.planning.what_if import suppose
 from cultures.room.room import Brood, Room, Tank
@@ -489,7 +492,7 @@ class Lift:
     """One thing more, or otherwise.
 
     Attributes:
-        what: ``vessel``, ``cysts``, ``culture``, ``food`` or ``helper``.
+        what: ``warm`` (a vessel), ``vessel``, ``cysts``, ``culture``, ``food`` or ``helper``.
         text: in plain words; of cysts without the grams, which follow from the brood.
         supposition: that makes a room with it, or "" where only the brood is fed otherwise.
         food: that the brood must get for it, or "".
@@ -520,7 +523,10 @@ def lifts_of(room: Room, now: datetime, gap: Gap, limit: str) -> Iterator[Lift]:
         now: aware; a starter comes after the days that the room needs to fetch one.
         limit: a word of :class:`cultures.planning.shortfalls.Limits`.
     """
-    if limit in ("vessels", "uneven", "no vessel"):
+    if limit in (*SLOWED, "uneven") and (slow := slow_vessels(room)):
+        name = max(slow, key=lambda vessel: vessel.litres).name
+        yield Lift("warm", f"{name} in warm water", f"warm {shlex.quote(name)}", BRINE_SHRIMP)
+    if limit in ("vessels", "uneven", "no vessel") or (limit == "learning" and not room.vessels):
         litres = max((vessel.litres for vessel in room.vessels), default=USUAL_VESSEL_L)
         yield Lift("vessel", f"a {litres:g} L vessel", f"vessel {litres}", BRINE_SHRIMP)
     if limit in ("vessels", "uneven", "tin") and room.cysts is not None:

@@ -43,7 +43,7 @@ from cultures.planning.gaps import Gap, worth_asking
 from cultures.planning.harvests import HatchPlan
 from cultures.planning.matching import FeedingPlan
 from cultures.planning.open_gaps import Key, OpenGaps
-from cultures.planning.shortfalls import LEAST_HATCH, Lack
+from cultures.planning.shortfalls import LEAST_HATCH, SLOWED, Lack
 from cultures.planning.supplies import (
     Use,
     cyst_uses,
@@ -60,8 +60,6 @@ from cultures.words.tools import CYSTS, SALT
 
 #: What a brood without a list of foods gets of a room that hatches for the first time.
 _SHRIMP = (BRINE_SHRIMP,)
-#: Limits that come of a hatch that takes long.
-_SLOWED = ("vessels", "cold", "early", "absent")
 #: What to do, and by when.
 Told = tuple[str, datetime]
 
@@ -161,8 +159,8 @@ class Offers:
 
         warm = [vessel for vessel in room.vessels if vessel.name in names]
         ripe_h = min(vessel_model(room, v).window(LEAST_HATCH)[0] for v in warm)
-        saves = self.open.hatched(_SLOWED, sum(self._most_j(v, room) for v in warm))
-        yield Change(room, saves, _SLOWED, told, Act.WARM, "", (BRINE_SHRIMP,),
+        saves = self.open.hatched(SLOWED, sum(self._most_j(v, room) for v in warm))
+        yield Change(room, saves, SLOWED, told, Act.WARM, "", (BRINE_SHRIMP,),
                       helps_at=self.now + timedelta(hours=ripe_h))  # fmt: skip
 
     def _cysts(self) -> Iterator[Change]:

@@ -47,6 +47,8 @@ _JOIN_H = 24.5
 _FITS = 0.5
 #: A hatch that brings less than this share of its best is no hatch to wait for.
 LEAST_HATCH = 0.5
+#: Limits that come of a hatch that takes long.
+SLOWED = ("vessels", "cold", "early", "absent")
 
 
 @frozen(eq=False)

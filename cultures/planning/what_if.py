@@ -9,6 +9,7 @@ The grammar, one supposition a text, words in this order::
     buy GRAMS cysts                           they are in the tin now
     buy KIND [on DAY]                         a starter, put on new medium; no ripe culture
     vessel LITRES [at DEGREES]                one more vessel
+    warm VESSEL                               it stands in warm water from now on
     away from DAY to DAY [with helper]
     helper from DAY to DAY
 
@@ -40,6 +41,7 @@ from cultures.planning.changes import (
     with_culture,
     with_cysts,
     with_vessel,
+    with_warm_vessels,
 )
 from cultures.planning.gaps import ANY
 from cultures.planning.servings import falls_short
@@ -503,6 +505,17 @@ def _vessel(w: _Words) -> Room:
     return with_vessel(room, Vessel(name, litres, degrees, salt))
 
 
+def _warm(w: _Words) -> Room:
+    room, vessels = w.room, {vessel.name: vessel for vessel in w.room.vessels}
+    name = w.name("a vessel", vessels)
+    if name not in vessels:
+        raise w.wrong(f"there is no vessel '{name}'; {nearest(name, vessels)}")
+    degrees, warm_c = vessels[name].temperature_c, room.hatch_kind.warm_c
+    if degrees >= warm_c:
+        raise w.wrong(f"{name} stands at {degrees:g} °C, and warm water has {warm_c:g} °C")
+    return with_warm_vessels(room, [vessels[name]], w.now)
+
+
 def _away(w: _Words) -> Room:
     start, end = w.span()
     helper = w.follows("with")
@@ -535,6 +548,7 @@ _VERBS: dict[str, tuple[Callable[[_Words], Room], str]] = {
     "temperature": (_temperature, "temperature DEGREES [of TANK] from DAY to DAY"),
     "buy": (_buy, "buy GRAMS cysts, or: buy KIND [on DAY]"),
     "vessel": (_vessel, "vessel LITRES [at DEGREES]"),
+    "warm": (_warm, "warm VESSEL"),
     "away": (_away, "away from DAY to DAY [with helper]"),
     "helper": (_helper, "helper from DAY to DAY"),
 }

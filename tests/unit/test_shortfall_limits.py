@@ -567,8 +567,24 @@ def test_one_more_vessel_is_as_large_as_the_largest_or_of_a_litre(room: Room) ->
         BRINE_SHRIMP,
     )
     assert cysts.supposition == "buy 100000 cysts"
-    (lift,) = _lifts(evolve(room, vessels=()), "no vessel", gap)
-    assert lift.text == "a 1 L vessel"
+    for limit in ("no vessel", "learning"):  # most fry eat nothing better than nauplii
+        lift, *_ = _lifts(evolve(room, vessels=()), limit, gap)
+        assert lift.text == "a 1 L vessel"
+    assert all(lift.what != "vessel" for lift in _lifts(room, "learning", gap))
+
+
+def test_the_largest_cool_vessel_stands_in_warm_water_first(room: Room) -> None:
+    gap, warm = _gap(room.broods[0], 2, BRINE_SHRIMP), evolve(room.vessels[0], temperature_c=27.0)
+    cool = [
+        evolve(warm, name=name, litres=litres, temperature_c=20.0)
+        for name, litres in (("small", 0.5), ("large one", 1.0))
+    ]
+    here = evolve(room, vessels=(warm, *cool))
+    for limit in ("vessels", "cold", "early", "absent", "uneven"):
+        lift, *_ = _lifts(here, limit, gap)
+        assert (lift.text, lift.supposition) == ("large one in warm water", "warm 'large one'")
+    assert "warm" not in {x.what for x in _lifts(here, "tin", gap)}
+    assert "warm" not in {x.what for x in _lifts(evolve(here, vessels=(warm,)), "vessels", gap)}
 
 
 def test_a_starter_is_there_after_the_days_that_it_takes_to_fetch(room: Room) -> None:

@@ -10,6 +10,7 @@ from attrs import evolve
 from cli.commands.demo_room import demo_text
 from cultures.journal.absences import Away
 from cultures.planning import what_if
+from cultures.planning.changes import hatch_hours
 from cultures.planning.gaps import ANY
 from cultures.planning.plan import make_plan
 from cultures.planning.what_if import SuppositionError, compare, suppose
@@ -104,6 +105,15 @@ def test_a_supposed_absence_goes_before_the_one_in_the_file(room: Room, now: dat
 def test_a_lost_vessel_is_not_set(room: Room, now: datetime) -> None:
     plan = make_plan(suppose(room, "lose 'bottle 1'", now), now=now)
     assert {t.subject for t in plan.tasks if isinstance(t, SetHatch)} == {"bottle 2"}
+
+
+def test_a_vessel_in_warm_water_is_ready_in_a_day(room: Room, now: datetime) -> None:
+    """At 20 °C a hatch takes more than a day and a half (docs/models.md), at 27 °C one day."""
+    cool = tuple(evolve(v, temperature_c=20.0) for v in room.vessels)
+    warm = suppose(evolve(room, vessels=cool), "warm 'bottle 1'", now)
+    assert [v.temperature_c for v in warm.vessels] == [27.0, *[20.0] * (len(cool) - 1)]
+    hatch_h = [hatch_hours(warm, vessel) for vessel in warm.vessels[:2]]
+    assert hatch_h[0] < 26.0 < 36.0 < hatch_h[1]
 
 
 def test_a_lost_brood_is_not_fed(room: Room, now: datetime) -> None:
@@ -258,6 +268,8 @@ def test_nothing_supposed_changes_nothing(room: Room, now: datetime) -> None:
         ("temperature 20 from 2027-01-09 to 2027-01-08", "is before"),
         ("buy much", "'much' is neither grams nor a kind"),
         ("vessel 1 at 40", "stop or die"),
+        ("warm MW-1", "there is no vessel 'MW-1'"),
+        ("warm 'bottle 1'", "and warm water has 27 °C"),
         ("lose 'MW-1", "a quote is not closed"),
     ],
 )
