@@ -29,7 +29,7 @@ _NEAR = timedelta(days=1)
 
 def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
     """What else is to be acted on now than was told before, or no longer, and what is set otherwise
-    since a purchase did not come, and why; "" if nothing.
+    than told and no answer said, and why; "" if nothing.
 
     Args:
         since: what happened since advice was told, or None where none was.
@@ -52,8 +52,7 @@ def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
         parts.append(f"no longer needed: {in_units(listed(gone), units)}")
     others = _set_otherwise(since, outlook)
     late = supply_name(CYSTS) in since.overdue
-    if others and (late or since.edited):
-        parts += others
+    parts += others
     if others and late:
         why = f"no purchase of {listed(since.overdue)} is noted"
     else:

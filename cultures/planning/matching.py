@@ -298,23 +298,20 @@ class _Matching:
 
     def set_anew(self) -> _Matching:
         """The stretch, or where nauplii are lacked one whose settings cost less; but no more broods
-        get hardly anything for a day for that.
+        get hardly anything for a day for that. Where it moves what was told, what was told at least
+        is tried.
         """
-        since, plan, suits = self.settled.rounds, self.hatches, self.basis.suits
-        begin = max(since, suits.ripe_from[BRINE_SHRIMP])
-        near = self.servings[begin : plan.soon]
-        served = sum(len(row) for row in self.open_rows)
-        if served > _NOT_LARGE or not any(
-            suits.lacks_j(s, BRINE_SHRIMP) > _CRUMB * s.need.energy_j for row in near for s in row
-        ):
-            return self
-        hungry = self._hungry()
+        since, plan = self.settled.rounds, self.hatches
         every = [option for option in plan.problem.options if option.at_index >= since]
         names = [vessel.name for vessel in self.basis.room.vessels]
         told = [(names[one.vessel], one.start_h, one.told_g) for one in every if one.own]
-        first = self._moved(told)
+        first, most = self._moved(told), self._tries()
+        most = max(most, 1) if first else most
+        if not most:
+            return self
+        hungry = self._hungry()
         whole = WholeCost.at(
-            self.basis.room, self.feedings[since:], self.open_rows, suits, self._lacks()
+            self.basis.room, self.feedings[since:], self.open_rows, self.basis.suits, self._lacks()
         )
 
         def cost(found: _Matching) -> float:
@@ -331,8 +328,19 @@ class _Matching:
             _Matching._with_settings,
             cost,
             _LEAST * max(whole.setting_g, 1.0),
-            min(_MOST_SETTINGS, _MOST_SERVED // served),
+            most,
         ).best(self)
+
+    def _tries(self) -> int:
+        """How many settings are worth trying: none of many broods, or where no nauplii lack."""
+        since, suits = self.settled.rounds, self.basis.suits
+        begin = max(since, suits.ripe_from[BRINE_SHRIMP])
+        near = self.servings[begin : self.hatches.soon]
+        served = sum(len(row) for row in self.open_rows)
+        lacked = any(
+            suits.lacks_j(s, BRINE_SHRIMP) > _CRUMB * s.need.energy_j for row in near for s in row
+        )
+        return min(_MOST_SETTINGS, _MOST_SERVED // served) if lacked and served <= _NOT_LARGE else 0
 
     def _moved(self, told: Sequence[tuple[str, float, float]]) -> int:
         """How many settings are not as they were told: (vessel, when, grams)."""

@@ -178,8 +178,11 @@ def test_a_hatch_that_an_edit_of_the_file_drops_or_moves_is_named(
         "Set otherwise than you were told: bottle 2; not to be set any more: bottle 1 on"
         " Wed 10 Feb 18:30, bottle 1 on Sun 14 Feb 18:30 and 2 more (the room file was edited)."
     )
-    # What an entry does is said by its answer.
-    assert advice.other_advice(plan, outlook, Since(now, (), edited=False, sets=sets)) == ""
+    # What an entry does is said by its answer, and is told no longer: what is still told is not.
+    assert advice.other_advice(plan, outlook, Since(now, (), edited=False, sets=sets)) == (
+        "Set otherwise than you were told: bottle 1, bottle 2 and bottle 3 (time went on)."
+    )
+    assert advice.other_advice(plan, outlook, Since(now, (), edited=False)) == ""
 
 
 def test_a_purchase_that_was_due_and_is_not_noted_is_why(room: Path) -> None:

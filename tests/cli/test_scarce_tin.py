@@ -250,7 +250,7 @@ def test_why_a_setting_moves_is_said_once_where_cysts_did_not_come(
     """Told to be bought on the first day; what is left is for a week more from the next. Settings
     are not tried otherwise: what was told would stay here.
     """
-    monkeypatch.setattr(matching, "_MOST_SETTINGS", 0)
+    monkeypatch.setattr(matching._Matching, "set_anew", lambda plan: plan)
     file = tmp_path / "room.toml"
     file.write_text(_room_text(seed), "utf-8")
 
@@ -263,3 +263,14 @@ def test_why_a_setting_moves_is_said_once_where_cysts_did_not_come(
     assert not said("02T21:50")
     assert said("03T07:35")
     assert not said("03T07:36")
+
+
+def test_among_many_broods_what_was_told_is_tried_at_least(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same room, taken as one of so many broods that no other settings are tried."""
+    monkeypatch.setattr(matching, "_NOT_LARGE", 0)
+    file = tmp_path / "room.toml"
+    file.write_text(_room_text(33), "utf-8")
+    for clock in ("02T07:35", "02T21:50", "03T07:35", "03T07:36"):
+        assert "Set otherwise than" not in at(file, f"2027-03-{clock}", "today").output
