@@ -31,9 +31,7 @@ class Where:
     path: Path
     now: datetime | None
 
-    def load(
-        self, text: str | None = None, *, pending: bool = True, aloud: bool = True
-    ) -> Setting:
+    def load(self, text: str | None = None, *, pending: bool = True, aloud: bool = True) -> Setting:
         """The room as file, journal and record make it, in the room's own zone.
 
         Args:
