@@ -3,7 +3,8 @@
 A record keeps the UID, SEQUENCE and time of the last visible change of one intention, and the
 entry as it was last published. `revise` is the whole logic and touches no file:
 
-* unchanged: the record stays as it is, so the calendar stays byte for byte what it was;
+* unchanged, but for the last digit of an amount: the record stays as it is, so the calendar stays
+  byte for byte what it was;
 * changed: SEQUENCE rises and the time of change moves on (RFC 5546, sections 2.1.4 and 2.1.5);
 * withdrawn before it began: cancelled, and kept so for 30 days or until its time is past;
 * begun: no longer the plan's affair, kept as it is for two days and never announced late, but
@@ -27,6 +28,7 @@ from attrs import evolve, field, frozen
 from calendars.alike import as_one
 from calendars.ended import NO_LONGER
 from calendars.entries import OF_DAY, Entry
+from calendars.trifles import says_the_same
 
 State = Literal["live", "cancelled", "gone"]
 KEEP_PAST = timedelta(days=2)
@@ -139,7 +141,7 @@ def revise(
             uid = _new_uid(entry.key, taken, namespace)
             records[entry.key] = Record(entry.key, uid, 0, moment, "live", entry)
             count["added"] += 1
-        elif old.state == "live" and (old.entry == entry or _begun(old, entry, moment)):
+        elif old.state == "live" and _stands(old, entry, moment):
             records[entry.key] = old
             count["unchanged"] += 1
         else:
@@ -185,6 +187,11 @@ def _new_uid(key: str, taken: Container[str], namespace: UUID) -> str:
 
 def _of_day(key: str) -> bool:
     return key.removeprefix("todo:").startswith(OF_DAY)
+
+
+def _stands(old: Record, entry: Entry, now: datetime) -> bool:
+    """Whether what is published of an entry is left as it is."""
+    return says_the_same(old.shown, entry) or _begun(old, entry, now)
 
 
 def _begun(old: Record, entry: Entry, now: datetime) -> bool:

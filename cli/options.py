@@ -31,12 +31,13 @@ class Where:
     path: Path
     now: datetime | None
 
-    def load(self, text: str | None = None, *, pending: bool = True) -> Setting:
+    def load(self, text: str | None = None, *, pending: bool = True, aloud: bool = True) -> Setting:
         """The room as file, journal and record make it, in the room's own zone.
 
         Args:
             text: in the place of what the file holds. pending: take what was told and is not over
-                as done, as a plan does.
+                as done, as a plan does. aloud: that the journal ends in a torn line is said on
+                standard error; else it is a note of the room.
 
         Raises:
             LivefoodError: a file cannot be read or is wrong.
@@ -50,7 +51,10 @@ class Where:
         with working("Reading what was told and done"):
             present = present_of(stated, self.path, now, pending=pending)
             edits = of_edits(present, self.path) if text is None else ()
-        room = evolve(present.room, notes=(*edits, *present.room.notes), edits=edits)
+        torn = (present.torn,) if present.torn and not aloud else ()
+        if aloud and text is None:
+            say_torn(present.torn)
+        room = evolve(present.room, notes=(*edits, *torn, *present.room.notes), edits=edits)
         return Setting(room, now, self.path, present, self.tells, self.unfilled)
 
     @property
@@ -156,6 +160,14 @@ def where_options(function: Callable[..., Any]) -> Callable[..., Any]:
         return function(where=Where(room_path, now), **others)
 
     return with_where
+
+
+def say_torn(said: str) -> None:
+    """Says that the journal ends in a torn line, if it does, beside what a command prints."""
+    if said:
+        from cli.screens.text import wrapped
+
+        echo(wrapped(said, 0), err=True)
 
 
 def clock() -> datetime | None:

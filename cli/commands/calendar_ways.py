@@ -241,7 +241,7 @@ def feed_of(job: Job) -> FeedSource:
     room_path = job.setting.path
 
     def produce(now: datetime) -> Produced:
-        setting = evolve(Where(room_path, now).load(), tells=job.setting.tells)
+        setting = evolve(Where(room_path, now).load(aloud=False), tells=job.setting.tells)
         made = job.made(setting)
         made.tell()
         return Produced(made.entries, job.header(setting.room, feed=True), made.undone)
@@ -315,7 +315,7 @@ def sync_plan(job: Job) -> None:
         heard = _on_server(job, setting, collection).hear()
         with writing(where) as book:
             answers = take_in(book, heard.touched)
-        setting = where.load()
+        setting = where.load(aloud=False)
         place = _on_server(job, setting, collection)
         made = job.made(setting, place.notes)
         done = place.publish(made.entries, heard, undone=made.undone, open_again=answers.open_again)

@@ -67,6 +67,12 @@ _FIGURE = re.compile(
     r"(?<![\w.,:-])\d[\d,]*(?:\.\d+)?(?=%| (?:times|of it|mg|g|mL|L|mm)\b)", re.ASCII
 )
 _SAME_FIGURE = 0.1
+#: Words by which a keeper notes that the power failed.
+_POWER_CUT = re.compile(
+    r"\b(power|current|electricity|mains)\b.*\b(cut|off|out|failed|failure|gone|outage)\b"
+    r"|\b(blackout|outage)\b",
+    re.IGNORECASE,
+)
 #: What is to be set so soon is urgent.
 _SOON = timedelta(hours=2)
 
@@ -421,6 +427,8 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _first_food(entry, before, after)
     elif entry.event == "temperature" and before is not None:
         text = _until_warm(entry, before, after, book)
+    elif entry.event == "note" and _POWER_CUT.search(entry.note):
+        text = _after_a_cut(after.room)
     elif entry.event == "move" and entry.amount is not None and before is not None:
         text = _called(entry, before, after)
     elif (entry.event in LEAVING or counts_none(entry)) and entry.other != "all" and before:
@@ -434,6 +442,21 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
             as_asked = amount_text(entry._replace(amount=asked), after.room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def _after_a_cut(room: Room) -> str:
+    """How what a power cut did to bottles and room is noted, of which a note alone says nothing."""
+    hatches = " ".join(shlex.quote(h.vessel) for h in room.hatches)
+    looked = (
+        f" Without air nauplii suffocate: look whether they swim, else livefood journal failed"
+        f" {shlex.quote(room.hatches[0].vessel)}."
+        if hatches else ""
+    )  # fmt: skip
+    return (
+        "A note changes no plan. Note how cold it got, and from when, and the same once it is warm"
+        f" again: livefood journal temperature room {f'{hatches} ' if hatches else ''}DEGREES --at"
+        f" TIME.{looked} All of it: livefood help power cut"
+    )
 
 
 def _of_orders(entry: Entry, before: Room | None, room: Room) -> str:

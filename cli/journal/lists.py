@@ -283,8 +283,6 @@ def entry_lines(entries: Sequence[Entry], book: Book) -> str:
     if not rows:
         empty = not book.journal.entries
         rows = ["The journal is empty." if empty else "The journal holds nothing of that."]
-    if book.journal.torn:
-        rows.append(f"A torn last line is not used: '{book.journal.torn[:60]}'")
     return "\n".join(rows)
 
 

@@ -10,7 +10,7 @@ import click
 
 from cli.files import give_up_screen
 from cli.option_types import Typed
-from cli.options import Where
+from cli.options import Where, say_torn
 from cli.screens.paint import echo
 from cli.screens.text import bullets, screen_width, wrapped
 from cultures import files
@@ -18,6 +18,7 @@ from cultures.errors import BadFileError, FileProblemError, LivefoodError, Range
 from cultures.journal.entries import Entry
 from cultures.record.answers import Answer, answers_path, append_answer
 from cultures.record.book import Book, DoubtError, Noted
+from cultures.record.present import torn_words
 from cultures.words.moments import year_when
 from cultures.words.quantities import in_units, many
 
@@ -28,14 +29,21 @@ _OF_HATCHES = ("hatched", "failed", "set", "count", "bought", "ordered", "used",
 SURE = "livefood.sure"
 
 
-def open_book(where: Where, *, mends: bool = False) -> Book:
+def open_book(where: Where, *, mends: bool = False, notes: bool = False) -> Book:
     """Room file and journal.
+
+    Args:
+        mends: as `Book` has it. notes: something will be noted, which says what becomes of a torn
+            last line.
 
     Raises:
         LivefoodError: one cannot be read or is wrong.
     """
     room = where.load_file()
-    return Book.open(room, where.path, where.moment(room), mends=mends, tells=where.tells)
+    book = Book.open(room, where.path, where.moment(room), mends=mends, tells=where.tells)
+    if not notes:
+        say_torn(torn_words(book.journal))
+    return book
 
 
 @contextmanager
@@ -48,7 +56,7 @@ def writing(where: Where, *, mends: bool = False) -> Iterator[Book]:
     if files.read(where.path) is None:  # a folder without a room is not made
         where.load_file()
     with files.locked(where.path.absolute().parent):
-        yield open_book(where, mends=mends)
+        yield open_book(where, mends=mends, notes=True)
 
 
 def moment_of(book: Book, at: Typed | None) -> datetime:

@@ -140,8 +140,8 @@ def _ordered_stock(noting: Noting, words: Sequence[str], day: date | None) -> En
         if not isinstance(kind, WormKind) or of_medium or f" {_spoken(kind.name)} " not in said:
             continue
         raise UsageProblemError(
-            f"a {kind.label} starter that is on its way is a culture to come:"
-            f" {_to_come(noting, kind, day)} (change what is otherwise with you)"
+            f"a {kind.label} starter that is on its way is a culture to come; change what is"
+            f" otherwise with you in: {_to_come(noting, kind, day)}"
         )
     known = [*names_of(noting.room, "stock"), noting.room.hatch_kind.name]
     return _stock(noting, known, words, none=True)

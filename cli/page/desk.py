@@ -192,7 +192,7 @@ class Desk:
         return hashlib.sha256(repr((slot, self._files())).encode()).hexdigest()[:16]
 
     def _fresh(self) -> Look:
-        setting = self.where.load()
+        setting = self.where.load(aloud=False)
         outlook = settled_outlook(setting.present, room=setting.room)
         plan = plan_of(outlook)
         other = other_advice(plan, outlook, since_advised(setting.present, setting.path))

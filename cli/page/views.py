@@ -24,7 +24,7 @@ from cli.page.helping import helping
 from cli.page.wording import on_page
 from cli.screens.entry import line_of
 from cli.screens.orders import orders_list
-from cli.screens.remarks import brief, new_notes, pressing
+from cli.screens.remarks import brief, new_notes, pressing, to_buy_now
 from cli.screens.shortfalls import (
     by_words,
     cost_words,
@@ -134,6 +134,7 @@ def _falls_short(look: Look) -> tuple[list[str], list[str]]:
     a_round_j = outlook.round_j()
     hasty = [*haste_lines(s for s in look.plan.shortfalls if not is_trifle(s, a_round_j))]
     act = [*pressing(outlook), *(haste_text(x, units) for x in hasty if x.is_urgent(now))]
+    act += to_buy_now(look.plan, outlook)
     waits = [haste_text(x, units) for x in hasty if not x.is_urgent(now)]
     said = ([capital(on_page(in_units(text, units))) for text in part] for part in (act, waits))
     return next(said), next(said)

@@ -6,13 +6,16 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from cli.screens.care import REMARKED, is_fresh
+from cli.screens.shortfalls import SOON
 from cli.screens.text import TIED, at_most, block, bullets
 from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
+from cultures.planning.plan import tasks_of
 from cultures.planning.task_ids import natural
 from cultures.room.room import Room
-from cultures.tasks.plan import OfStop, OfWater, Plan, Remark
-from cultures.words.grouped import names, together
+from cultures.tasks.plan import Act, OfStop, OfWater, Plan, Remark
+from cultures.tasks.task import Buy
+from cultures.words.grouped import group_text, names, together
 from cultures.words.moments import when
 from cultures.words.quantities import in_units, many
 
@@ -62,15 +65,49 @@ def new_remarks(plan: Plan, outlook: Outlook) -> list[Remark]:
     ]  # fmt: skip
 
 
+def to_buy_now(plan: Plan, outlook: Outlook, *, why: bool = False) -> list[str]:
+    """What is to be bought within two days, or is overdue, and is no remedy of a shortfall: first
+    against foods that nearly stop, with what stops.
+
+    Args:
+        why: say of these all.
+    """
+    stops = [note for note in new_remarks(plan, outlook) if _presses(note, outlook.now)]
+    said = {note.stop.item for note in stops if isinstance(note, OfStop)}
+    said |= {r.of for s in plan.shortfalls for r in s.remedies if r.act is Act.BUY}
+    late = [
+        task for task in tasks_of(outlook)
+        if isinstance(task, Buy) and task.by < outlook.now.date() and task.item not in said
+    ]  # fmt: skip
+    buys = [group_text([task], outlook.room.tools) for task in late]
+    return [*(note.text if why else to_buy_text(note.text) for note in stops), *buys]
+
+
+def to_buy_text(text: str) -> str:
+    """A remark on a food that nearly stops up to what is to be bought, without the cause."""
+    return text.partition(" (")[0]
+
+
+def _presses(note: Remark, now: datetime) -> bool:
+    """Whether it says that something is to be bought within two days."""
+    by = note.stop.by if isinstance(note, OfStop) else None
+    return by is not None and by <= (now + SOON).date()
+
+
+def _waiting(plan: Plan, outlook: Outlook) -> list[Remark]:
+    """The remarks that nothing has to be bought for within two days."""
+    return [n for n in new_remarks(plan, outlook) if not _presses(n, outlook.now)]
+
+
 def new_notes(plan: Plan, outlook: Outlook) -> list[str]:
     """The same in full."""
-    return [remark.text for remark in new_remarks(plan, outlook)]
+    return [remark.text for remark in _waiting(plan, outlook)]
 
 
 def short_notes(plan: Plan, outlook: Outlook) -> list[str]:
     """The same in a line each."""
     units = outlook.room.units
-    lines = [brief(in_units(text, units)) for text in _folded(new_remarks(plan, outlook))]
+    lines = [brief(in_units(text, units)) for text in _folded(_waiting(plan, outlook))]
     return at_most(lines, _MOST_NOTES, "and {} more to know: livefood today --why")
 
 

@@ -9,17 +9,20 @@ from attrs import evolve, frozen
 
 from cli.screens.text import at_most, block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
+from cultures.planning.changes import HATCHERY_CARE, bought_words
 from cultures.planning.gaps import ANY
 from cultures.planning.shortfalls import UNMEASURED
 from cultures.room.room import Room
 from cultures.tasks.plan import Act, Advice, Certainty, Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, hours, when, year_text
 from cultures.words.quantities import food_words, in_units, many, percents
-from cultures.words.text import listed
+from cultures.words.text import capital, listed
 
 _MOST_SHORTFALLS = 4
 #: What is to be done within so long is urgent.
-_SOON = timedelta(days=2)
+SOON = timedelta(days=2)
+#: Where `today` says how brine shrimp are hatched.
+_HOW = "livefood today --why"
 #: Fewer days of growth are not told.
 TOLD_BEHIND = 0.5
 #: From so many on they are said in whole ones.
@@ -166,7 +169,7 @@ class HasteLine:
         starve = self.shortfall.starves_at is not None
         # Who is to choose between ways to save them sees all while there is the choice.
         by = min(self.by, self.shortfall.act_by) if starve else self.by
-        return (starve or self.step is not None) and by <= now + _SOON
+        return (starve or self.step is not None) and by <= now + SOON
 
 
 def haste_lines(shortfalls: Iterable[Shortfall]) -> Iterator[HasteLine]:
@@ -205,6 +208,13 @@ def urgent_steps(shortfalls: Iterable[Shortfall], now: datetime) -> list[Remedy]
     """What is to be done within two days, as the lines of haste say it."""
     lines = haste_lines(shortfalls)
     return [line.step for line in lines if line.step is not None and line.is_urgent(now)]
+
+
+def hatchery_care(shortfalls: Iterable[Shortfall], a_round_j: float) -> list[str]:
+    """What to mind where the lines of haste say that hatching is begun."""
+    told = (s for s in shortfalls if not is_trifle(s, a_round_j))
+    acts = {line.step.act for line in haste_lines(told) if line.step is not None}
+    return [f"{capital(HATCHERY_CARE)}."] if Act.HATCH in acts else []
 
 
 def starter_text(told: Iterable[Remedy], room: Room) -> str:
@@ -255,18 +265,20 @@ def _few(lines: Sequence[HasteLine], units: str) -> list[str]:
 
 
 def _one_line(line: HasteLine, units: str) -> str:
-    long = haste_text(line, units)
+    long = haste_text(line, units, how=_HOW)
     fits = line.step is None or len(long) <= screen_width() - 4
-    return wrapped(long if fits else haste_text(line, units, tanks=False), 4, "  - ")
+    return wrapped(long if fits else haste_text(line, units, tanks=False, how=_HOW), 4, "  - ")
 
 
-def haste_text(line: HasteLine, units: str, *, tanks: bool = True) -> str:
+def haste_text(line: HasteLine, units: str, *, tanks: bool = True, how: str = "") -> str:
     """What is to be done by when, and what is short from when.
 
     Args:
-        tanks: say in which, too.
+        tanks: say in which, too. how: where it is said how to hatch, instead of saying it.
     """
     shortfall, step = line.shortfall, line.step
+    if step is not None and how:
+        step = evolve(step, what=bought_words(step.what, how))
     what = f"{food_words(shortfall.food)} {_how_sure(shortfall)} short"
     dies = ""
     if shortfall.starves_at is not None:
@@ -301,7 +313,10 @@ def remedy_words(remedy: Remedy, units: str, more: str = "") -> str:
     Args:
         more: is said of it before that.
     """
-    what = in_units(remedy.what, units) + more
+    what = in_units(remedy.what, units)
+    if bought := _bought_by(remedy, units):
+        what += f" ({bought})"
+    what += more
     since = remedy.helps_later
     return what if since is None else f"{what}, which helps from {when(since, units)}"
 
@@ -391,10 +406,15 @@ def _does(remedy: Remedy, shortfall: Shortfall, units: str) -> str:
     if since is not None and since > shortfall.until:
         return helps
     said = f"covers {shortfall.covered_by(remedy):.0%} of what is missing"
-    bought = ""
-    if remedy.act is Act.START and remedy.fetch:
-        bought = f"; buy it by {day_text(remedy.by - remedy.fetch, units)}"
-    return f"{helps}, {said}{bought}" if helps else f"{said}{bought}"
+    bought = _bought_by(remedy, units)
+    return "; ".join(filter(None, (f"{helps}, {said}" if helps else said, bought)))
+
+
+def _bought_by(remedy: Remedy, units: str) -> str:
+    """By when a starter is to be bought that is set up later; "" of anything else."""
+    if remedy.act is not Act.START or not remedy.fetch:
+        return ""
+    return f"buy it by {day_text(remedy.by - remedy.fetch, units)}"
 
 
 def no_help(shortfall: Shortfall, units: str) -> str:

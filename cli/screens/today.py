@@ -15,11 +15,12 @@ from cli.screens.care import MARK, Practice, cautions_of
 from cli.screens.entry import amount_text, besides, not_as_told, number_words
 from cli.screens.feeding import bare_words, first_meals, lost_words, overtaken_words, walk
 from cli.screens.orders import orders_list
-from cli.screens.remarks import new_notes, pressing, remarks_lines, short_notes
+from cli.screens.remarks import new_notes, pressing, remarks_lines, short_notes, to_buy_now
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import (
     by_words,
     enough_until,
+    hatchery_care,
     is_trifle,
     remedy_words,
     split_by_haste,
@@ -116,6 +117,7 @@ def screen(
     urgent, later = split_by_haste(
         plan.shortfalls, outlook.now, units, why=why, a_round_j=outlook.round_j()
     )
+    urgent += bullets(in_units(text, units) for text in to_buy_now(plan, outlook, why=why))
     other = other_advice(plan, outlook, since)
     told = (s for s in plan.shortfalls if why or not is_trifle(s, outlook.round_j()))
     starter = starter_text(urgent_steps(told, outlook.now), outlook.room)
@@ -140,6 +142,8 @@ def screen(
     going = [t for t in shown if not isinstance(t, OF_ROUND)]
     here = [t for t in shown if t in going or t.at in rounds or t.until in rounds]
     full, hidden = _cautions(here, practice)
+    if not why:  # which says it with the advice
+        full += bullets(hatchery_care(plan.shortfalls, outlook.round_j()), "  ! ")
     parts.append(_going_block(going, outlook, rounds, practice, why=why))
     parts.append(block(f"TAKE CARE{_ALL_CAUTIONS if hidden else ''}", full))
     if hidden and not full:

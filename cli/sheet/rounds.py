@@ -18,7 +18,14 @@ from cultures.planning.preparation import Step, dose_phrase
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Count, Feed, FirstFood, HarvestHatch, Task
 from cultures.tasks.told import FeedLine
-from cultures.words.grouped import alike, group_phrase, reasons, together
+from cultures.words.grouped import (
+    alike,
+    group_phrase,
+    reasons,
+    recipe_of,
+    together,
+    without_recipe,
+)
 from cultures.words.tasks import Phrase, Words, begun, left_out, plain, why_text
 from cultures.words.tools import Tools
 
@@ -76,7 +83,7 @@ def days_of(outlook: Outlook, plan: Plan, days: Sequence[date]) -> list[Day]:
 
 def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
     """One day, for the template that gives it a page of its own when printed."""
-    tools = outlook.room.tools
+    tools, said = outlook.room.tools, set[str]()
     return {
         "id": f"day-{one.day.isoformat()}", "title": day(one.day, f"day/{one.day.isoformat()}"),
         "over": [
@@ -84,7 +91,7 @@ def day_view(outlook: Outlook, plan: Plan, one: Day) -> dict[str, Any]:
             if at.date() == one.day and outlook.is_noted(at)
         ],
         "rounds": [_round(plan, feed, steps, tools) for feed, steps in one.rounds],
-        "besides": [_besides(group, outlook) for group in one.groups()],
+        "besides": [_besides(group, outlook, said) for group in one.groups()],
         "cautions": [Words(text) for text in cautions_of(one.tasks())],
     }  # fmt: skip
 
@@ -122,9 +129,14 @@ def item(at: Moment, task: Task | None, text: Phrase, *, named: str = "") -> Ite
     return Item(at, begun(text), (task.id,), named or plain(text)[:80])
 
 
-def _besides(group: Sequence[Task], outlook: Outlook) -> Item:
+def _besides(group: Sequence[Task], outlook: Outlook, said: set[str]) -> Item:
+    """What is to be done besides rounds; how it is set up is ``said`` once a day, on its page."""
     first, tools = group[0], outlook.room.tools
     why = "" if isinstance(first, _SELF_TOLD) else " ".join(reasons(group, tools.units))
+    recipe = recipe_of(why)
+    if recipe in said:
+        why = without_recipe(why)
+    said.add(recipe)
     text, after = group_phrase(group, tools), after_round(first, outlook)
     line = item(clock(first.at, f"{first.id}#at"), first, (after, *text) if after else text)
     blanks = [Words(task.subject) for task in group if isinstance(task, Count)]

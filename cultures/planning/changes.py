@@ -33,6 +33,10 @@ from cultures.words.tools import CYSTS
 BATH_CARE = (
     "salt water beside mains: RCD or GFCI, drip loops, unplug the heater before you reach in"
 )
+#: What to mind where brine shrimp are hatched for the first time.
+HATCHERY_CARE = f"{BATH_CARE}, air pump above the water line; cyst dust is an allergen"
+#: Before how a bottle stands, in words on what is bought to hatch.
+_HOW = "; it stands in "
 #: A tank in a room that has none [L].
 _USUAL_TANK_L = 40.0
 #: A vessel for a room that has none [L], and its name.
@@ -156,11 +160,18 @@ def hatchery_words(
             bought.insert(1, f"{number(grams, 4)} g of {what}")
     lit_h = room.hatch_kind.values["light_first_h"]
     return (
-        f"begin to hatch brine shrimp (buy {listed(bought)}; it stands in {bath_words(room)}, with"
-        f" air from below, and light for the first {lit_h:g} h; {BATH_CARE}, air pump above the"
-        " water line; cyst dust is an allergen; once it is there: livefood add vessel"
-        f" '{bottle.name}' litres={bottle.litres:g} temperature={bottle.temperature_c:g}){more}"
+        f"begin to hatch brine shrimp (buy {listed(bought)}{_HOW}{bath_words(room)}, with"
+        f" air from below, and light for the first {lit_h:g} h; {HATCHERY_CARE}; once it is there:"
+        f" livefood add vessel '{bottle.name}' litres={bottle.litres:g}"
+        f" temperature={bottle.temperature_c:g}){more}"
     )
+
+
+def bought_words(what: str, where: str) -> str:
+    """What is to be bought to hatch, of such words, and where it is said how that is done."""
+    bought, how, more = what.partition(_HOW)
+    _, added, foods = more.partition(") and add ")
+    return f"{bought}; how: {where}){added.removeprefix(')')}{foods}" if how else what
 
 
 def _names(room: Room) -> list[str]:

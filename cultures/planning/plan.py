@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from cultures.planning.build import build_tasks
@@ -34,7 +35,8 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
     shortfalls = tuple(sorted(found, key=lambda s: (s.at, s.food)))
     certainty = None
     if risk:
-        shortfalls, certainty = _with_risk(outlook, shortfalls)
+        short = [days for lack in lacks for days in lack.days()]
+        shortfalls, certainty = _with_risk(outlook, shortfalls, short)
     if outlook.hopes is not None:
         from cultures.planning.hoped_short import hoped_shortfalls
 
@@ -89,8 +91,9 @@ def make_plan(
 
 
 def _with_risk(
-    outlook: Outlook, shortfalls: tuple[Shortfall, ...]
-) -> tuple[tuple[Shortfall, ...], Certainty]:
+    outlook: Outlook, shortfalls: tuple[Shortfall, ...],
+    short: Sequence[tuple[datetime, datetime]],
+) -> tuple[tuple[Shortfall, ...], Certainty]:  # fmt: skip
     """The shortfalls with their probability, those that the plan avoids by little, and how sure it
     is in all.
     """
@@ -100,7 +103,7 @@ def _with_risk(
     risks = all_told.rounds
     found = list(with_probability(shortfalls, risks))
     lines = [line for row in outlook.lines for line in row]
-    for spell in thin_spells(risks, shortfalls):
+    for spell in thin_spells(risks, shortfalls, short):
         worst = max(spell, key=lambda r: r.probability)
         fed = [line for line in lines if spell[0].at <= line.at <= spell[-1].at]
         inside = [line for line in fed if line.food == worst.food and line.amount > 0] or fed

@@ -111,12 +111,19 @@ def with_probability(
 
 
 def thin_spells(
-    risks: Sequence[RoundRisk], shortfalls: Sequence[Shortfall]
-) -> tuple[list[RoundRisk], ...]:
-    """Rounds in a row that the plan feeds, but only by a thin margin, worst kinds of food first."""
+    risks: Sequence[RoundRisk], shortfalls: Sequence[Shortfall],
+    short: Sequence[tuple[datetime, datetime]],
+) -> tuple[list[RoundRisk], ...]:  # fmt: skip
+    """Rounds in a row that the plan feeds, but only by a thin margin, worst kinds of food first.
+
+    Args:
+        shortfalls: of what is short again and again no more is said between. short: from when to
+            when something is short, day after day; of these rounds nothing is said of other foods.
+    """
     spells: list[list[RoundRisk]] = []
     for risk in risks:
-        covered = any(s.at <= risk.at <= s.until for s in shortfalls)
+        again = any(s.food == risk.food and s.at <= risk.at <= s.until for s in shortfalls)
+        covered = again or any(first <= risk.at <= last for first, last in short)
         if risk.probability < WORTH_A_WORD or covered:
             continue
         last = spells[-1] if spells else None

@@ -5,7 +5,7 @@ when on it starves.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 
 from attrs import evolve, frozen
@@ -41,8 +41,10 @@ UNMEASURED = "unmeasured"
 GIVEN = "given"
 #: The limit of dry food that is used up before more can come.
 OUT = "out"
-#: Rounds with the same food short belong together when no more than this lies between.
-_JOIN_H = 24.5
+#: Rounds at which a food is short for one cause are one shortfall when no more than this lies
+#: between [h]: a week and the hour of summer time, so that what comes back with each hatch, or each
+#: Saturday, is told once (common practice, no source). Days away are each of their own.
+_JOIN_H, _A_DAY_H = 169.5, 24.5
 #: A mouth that takes at least this share of a food is not too small for it.
 _FITS = 0.5
 #: A hatch that brings less than this share of its best is no hatch to wait for.
@@ -53,7 +55,7 @@ SLOWED = ("vessels", "cold", "early", "absent")
 
 @frozen(eq=False)
 class Lack:
-    """Gaps in a row of one food that one thing limits; ``limit`` is a word of :class:`Limits`."""
+    """Gaps of one food that one thing limits; ``limit`` is a word of :class:`Limits`."""
 
     food: str
     limit: str
@@ -86,6 +88,16 @@ class Lack:
             slight=not toll.starving and self._is_slight(room),
         )
 
+    def days(self) -> Iterator[tuple[datetime, datetime]]:
+        """From when to when it lasts, day after day: its first and last round, again and again."""
+        first = last = self.gaps[0].feeding
+        for gap in self.gaps:
+            if gap.feeding.at_h - last.at_h > _A_DAY_H:
+                yield first.at, last.at
+                first = gap.feeding
+            last = gap.feeding
+        yield first.at, last.at
+
     def _is_slight(self, room: Room) -> bool:
         """Whether it is too little to do anything about, as long as nobody starves."""
         if self.limit == "away":
@@ -105,14 +117,17 @@ def begun_gaps(outlook: Outlook) -> list[Gap]:
 
 
 def join(gaps: Iterable[Gap], limits: Limits) -> list[Lack]:
-    """Gaps by time, joined by food and by what limits them, where no more than a day parts them."""
+    """Gaps by time, joined by food and by what limits them, where no more than a week parts them;
+    of days on which nobody is there, or a helper gives some foods alone, no more than a day.
+    """
     lacks: list[Lack] = []
     last: dict[tuple[str, str, str], Lack] = {}
     for gap in gaps:
         limit = limits.of(gap)
         key = gap.food, limit, gap.need.brood.name if limit in ("mouth", "meagre") else ""
         lack = last.get(key)
-        if lack is None or gap.feeding.at_h - lack.gaps[-1].feeding.at_h > _JOIN_H:
+        apart_h = _A_DAY_H if limit in ("away", GIVEN) else _JOIN_H
+        if lack is None or gap.feeding.at_h - lack.gaps[-1].feeding.at_h > apart_h:
             lack = last[key] = Lack(gap.food, limit, [])
             lacks.append(lack)
         lack.gaps.append(gap)

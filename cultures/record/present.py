@@ -14,7 +14,7 @@ from pathlib import Path
 from attrs import evolve, frozen
 
 from cultures.journal.absences import read_away
-from cultures.journal.entries import Entry, journal_path, read_journal
+from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.learning.learn import Learned, learn
 from cultures.record.advice import open_advice
 from cultures.record.bare import bare_spans, still_bare
@@ -81,7 +81,7 @@ class Present:
         in_hand: begun and not over, answered ones of a round among them.
         contradicted: ids of told tasks that cannot have been done as told.
         reopened: rounds that had begun and are planned anew.
-        stated: the room of the file alone.
+        stated: the room of the file alone. torn: that the journal ends in a torn line, or "".
     """
 
     room: Room
@@ -95,6 +95,7 @@ class Present:
     contradicted: frozenset[str]
     reopened: frozenset[datetime]
     stated: Room
+    torn: str = ""
 
     @property
     def undone(self) -> frozenset[str]:
@@ -217,11 +218,6 @@ def present_of(room: Room, room_path: Path, now: datetime, *, pending: bool = Tr
     room = with_earlier(room, room_path, entries, now)
     found = present(room, entries, record, now, pending=pending)
     notes = []
-    if journal.torn:
-        notes.append(
-            f"{journal.path.name} ends in a torn line, not used and set aside at the next entry:"
-            f" '{journal.torn[:60]}'. Note it again if it matters."
-        )
     if record.damaged:
         lines = "1 line" if record.damaged == 1 else f"{record.damaged} lines"
         notes.append(
@@ -230,7 +226,17 @@ def present_of(room: Room, room_path: Path, now: datetime, *, pending: bool = Tr
             " does not count as done."
         )
     known = evolve(found.room, notes=(*notes, *found.room.notes))
-    return evolve(found, room=known)
+    return evolve(found, room=known, torn=torn_words(journal))
+
+
+def torn_words(journal: Journal) -> str:
+    """That a journal ends in a torn line, said wherever it is read; "" where it does not."""
+    if not journal.torn:
+        return ""
+    return (
+        f"{journal.path.name} ends in a torn line, not used and set aside at the next entry:"
+        f" '{journal.torn[:60]}'. Note it again if it matters."
+    )
 
 
 def present(

@@ -121,10 +121,10 @@ _FILLS = 0.95
 
 @frozen
 class Shortfall:
-    """Rounds in a row at which a food cannot cover the need.
+    """Rounds at which for one cause a food cannot cover the need.
 
     Attributes:
-        at, until: first and last round. rounds: how many.
+        at, until: first and last round. rounds: how many, which may be fewer than lie between.
         food: the food that is missing, or ``any`` where no kept food fits the mouth.
         need_j, short_j: of all foods of the broods that go short, at those rounds, after all
             substitution [J]. tanks: who they are in. cause: plain words. remedies: best first.

@@ -5,10 +5,14 @@ that all screens say the same days.
 from __future__ import annotations
 
 import re
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from attrs import evolve
 
+from cli.screens.shortfalls import remedy_words
+from cultures.tasks.plan import Act, Remedy
 from tests.cli.invented import at, run_json
 
 _NOW = "2027-02-01T20:15"
@@ -63,10 +67,13 @@ def test_in_a_room_with_nothing_hatching_is_begun_first(room: Path) -> None:
     """
     shown = _said(room, "today")
     assert "ACT NOW - by Fri 5 Feb 07:30: begin to hatch brine shrimp (buy a 1 L bottle" in shown
-    for word in (" g of cysts", " g of salt", "an air pump", "light for the first 6 h"):
+    for word in (" g of cysts", " g of salt", "an air pump", "how: livefood today --why"):
         assert word in shown, word
-    assert "salt water beside mains: RCD or GFCI" in shown
+    assert "TAKE CARE ! Salt water beside mains: RCD or GFCI" in shown
     assert "cyst dust is an allergen" in shown
+    reasons = _said(room, "today", "--why")
+    for word in ("light for the first 6 h", "salt water beside mains", "livefood add vessel"):
+        assert word in reasons, word
     assert "begin to hatch brine shrimp" in _said(room, "shortfalls")
     ready = _said(room, *_READY)
     first = "NOT KEPT HERE, but small enough for them - nauplii: begin to hatch brine shrimp"
@@ -78,6 +85,23 @@ def test_in_a_room_with_nothing_hatching_is_begun_first(room: Path) -> None:
     shown = _said(room, "today")
     assert "begin to hatch" not in shown
     assert re.search(r"by Fri 5 Feb 07:30: buy \d+ g of cysts, or nauplii will be short", shown)
+
+
+def test_to_begin_to_hatch_is_said_in_three_lines_and_its_cautions_below(room: Path) -> None:
+    """What to buy, by when and what for; how it stands and is entered is under --why."""
+    lines = at(room, _NOW, "today").stdout.splitlines()
+    first = next(i for i, line in enumerate(lines) if "begin to hatch" in line)
+    assert not lines[first + 3]
+
+
+def test_a_starter_is_to_be_bought_before_it_is_set_up() -> None:
+    """It comes two days after it is ordered, so it is bought two days before it is set up."""
+    by = datetime(2027, 2, 3, 7, 30, tzinfo=UTC)
+    what = "start a microworm culture from a bought starter"
+    starter = Remedy(what, by, 1.0, timedelta(days=2), act=Act.START)
+    assert remedy_words(starter, "metric") == f"{what} (buy it by Mon 1 Feb)"
+    here = evolve(starter, fetch=timedelta(0))
+    assert remedy_words(here, "metric") == what
 
 
 def test_what_is_bought_to_begin_with_is_what_it_says(room: Path) -> None:

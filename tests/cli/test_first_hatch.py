@@ -5,10 +5,16 @@ sheet alone would set a still bottle in the dark.
 from __future__ import annotations
 
 import re
+from datetime import UTC, date, datetime
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
+from cli.sheet.rounds import Day, day_view
+from cultures.room.file import load_room
+from cultures.tasks.task import SetHatch
 from tests.cli.invented import at
 from tests.cli.test_first_evening import _BOTTLE, _ROOM, _written
 from tests.page.room import Page
@@ -50,6 +56,27 @@ def test_sheet_and_calendar_say_it_too(tmp_path: Path) -> None:
     at(room, "2027-02-07T07:00", "calendar", "--out", str(calendar))
     unfolded = re.sub(r"\r?\n[ \t]", "", calendar.read_text("utf-8")).replace("\\", "")
     assert _HOW in unfolded
+
+
+def _hatch(number: int, moment: datetime) -> SetHatch:
+    of = f"bottle {number}"
+    why = f"{number}0,000 nauplii for Mon 07:30. Hatching: {_HOW}."
+    return SetHatch(id=f"set/{number}", at=moment, until=moment, subject=of, why=why, cysts_g=0.1,
+                    spoons=1.0, water_l=1.0, salt_g=25.0, nauplii=10_000)  # fmt: skip
+
+
+def test_a_day_of_the_sheet_says_once_how_hatches_stand(tmp_path: Path) -> None:
+    """Two bottles set on one day, one at noon and one in the evening; the next day says it anew."""
+    room = load_room(_room(tmp_path), today=date(2027, 2, 7))
+    outlook = SimpleNamespace(room=room, feedings=(), round_times=list)
+    times = [datetime(2027, 2, 7, hour, tzinfo=UTC) for hour in (12, 19)]
+    hatches = tuple(_hatch(n, time) for n, time in enumerate(times, start=1))
+    for day in (7, 8):
+        page = Day(date(2027, 2, day), (), hatches, {})
+        view = day_view(cast("Any", outlook), cast("Any", None), page)
+        first, second = (item.why for item in view["besides"])
+        assert first == f"10,000 nauplii for Mon 07:30. Hatching: {_HOW}."
+        assert second == "20,000 nauplii for Mon 07:30."
 
 
 def test_the_page_says_it_and_when_fry_first_eat(

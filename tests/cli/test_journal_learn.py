@@ -505,11 +505,20 @@ def test_a_bad_journal_stops_every_command_with_its_line(room: Path) -> None:
     assert "journal.csv:2" in result.output
 
 
-def test_a_torn_line_is_reported_on_the_screen(room: Path) -> None:
+@pytest.mark.parametrize("words", [
+    ("today",), ("plan", "--days", "2"), ("need", "--days", "1"), ("learn",),
+    ("journal", "due"), ("journal", "show"), ("shortfalls", "--days", "1"), ("check",),
+])  # fmt: skip
+def test_a_torn_line_is_reported_once_by_every_command_that_reads_the_journal(
+    room: Path, words: tuple[str, ...]
+) -> None:
+    """Beside what is printed, so that it is in no JSON, and not cut off as a remark may be."""
     (room.parent / "journal.csv").write_text(
         "when,event,subject,other,amount,unit,note\n2027-01-05T08:00,lo"
     )
-    assert "torn line" in " ".join(run(room, "today").output.split())
+    result = run(room, *words)
+    assert " ".join(result.output.split()).count("torn line") == 1
+    assert "ends in a torn line, not used and set aside" in " ".join(result.stderr.split())
 
 
 def test_learn_shows_before_seen_after_and_used(room: Path) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -390,7 +390,8 @@ def test_of_many_broods_a_few_are_to_be_counted_once_a_day(tmp_path: Path) -> No
 
 def test_of_what_is_counted_only_it_is_said_what_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
     """What falls short and what is to be known stand in one block, and may both be more."""
-    look: Any = SimpleNamespace(room=SimpleNamespace(units="metric"))
+    now = datetime(2027, 1, 5, tzinfo=UTC)
+    look: Any = SimpleNamespace(room=SimpleNamespace(units="metric"), now=now)
     monkeypatch.setattr(
         remarks_module, "new_remarks", lambda *_: [Remark(f"note {n}") for n in range(40)]
     )

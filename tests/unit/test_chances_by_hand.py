@@ -121,8 +121,21 @@ def test_the_chance_of_a_shortfall_counts_its_first_round_and_its_last() -> None
     spans = [(0, 1), (1, 2), (1, 1), (2, 2)]
     found = [evolve(short, at=moments[a], until=moments[b]) for a, b in spans]
     assert [s.probability for s in with_probability(found, risks)] == [0.5, 0.5, 0.5, 0.1]
-    assert thin_spells(risks[1:2], found) == ()
-    assert [len(spell) for spell in thin_spells(risks, found[3:])] == [2]
+    assert thin_spells(risks[1:2], found, []) == ()
+    assert [len(spell) for spell in thin_spells(risks, found[3:], [])] == [2]
+
+
+def test_between_rounds_of_one_shortfall_other_foods_may_be_thin() -> None:
+    """Worms are short on the 5th and the 7th. Of a thin 6th it is said where that is of nauplii,
+    and not on a day that is short itself, whichever food the trials blame.
+    """
+    moments = [datetime(2027, 1, day, tzinfo=UTC) for day in (5, 6, 7)]
+    short = Shortfall(at=moments[0], until=moments[2], rounds=2, food="worm", need_j=1.0,
+                      short_j=1.0, tanks=(), cause="")  # fmt: skip
+    days = [(at, at) for at in moments[::2]]
+    for food, told in (("worm", []), ("nauplii", [moments[1]])):
+        risks = [RoundRisk(at, 0.5, 0.0, 1.0, food, 0.5) for at in moments]
+        assert [r.at for spell in thin_spells(risks, [short], days) for r in spell] == told
 
 
 def test_more_of_everything_is_one_culture_a_fifth_and_the_largest_vessel(

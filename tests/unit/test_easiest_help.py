@@ -102,6 +102,18 @@ def test_where_cold_water_is_what_makes_hatches_slow_the_bottle_is_warmed(room: 
     assert open_advice(told, [], warmed) == ()
 
 
+def test_what_is_short_again_and_again_for_one_cause_is_told_once(room: Room) -> None:
+    """One round of three has no food, for want of warmth: one line, and each thing to do once."""
+    plan = plan_of(make_outlook(room, now=_NOW))
+    (short,) = (s for s in plan.shortfalls if s.limit == "vessels")
+    assert short.rounds > 2
+    assert short.until - short.at > timedelta(days=2)
+    shown = " ".join(all_shortfalls(plan.shortfalls, plan.end, "metric").split())
+    assert f", {short.rounds} rounds (" in shown
+    assert shown.count("stand bottle 1 in a water bath") == 1
+    assert shown.count("nauplii short") == 1
+
+
 def test_a_hatch_that_stands_gains_nothing_by_warm_water_that_comes_later(room: Room) -> None:
     set_at = _NOW - timedelta(hours=30)
     drawn = _NOW + timedelta(hours=6)
@@ -154,8 +166,10 @@ def test_what_must_be_found_is_no_step_where_a_vessel_fills_as_much() -> None:
 
 
 def test_what_to_take_care_of_is_said_once_for_all_shortfalls(room: Room) -> None:
-    """One round of three is short, and each is a shortfall with the same help."""
+    """Two weeks later it is short again, which is another shortfall with the same help."""
     plan = plan_of(make_outlook(room, now=_NOW))
-    text = " ".join(all_shortfalls(plan.shortfalls, plan.end, "metric").split())
+    (first,) = (s for s in plan.shortfalls if s.limit == "vessels")
+    later = evolve(first, at=first.at + timedelta(days=14), until=first.until + timedelta(days=14))
+    text = " ".join(all_shortfalls([first, later], plan.end, "metric").split())
     assert text.count("bottle 1 in a water bath of 27 °C") > 1
     assert text.count("salt water beside mains") == 1

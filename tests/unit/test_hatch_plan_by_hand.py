@@ -509,10 +509,10 @@ def test_thin_margins_from_a_fifth_on() -> None:
         _risk(_at(5), 0.2), _risk(_at(6), 0.3), _risk(_at(7, 8, 31), 0.3),
         _risk(_at(7, 20), 0.19), _risk(_at(7, 21), 0.5, "eel"), _risk(_at(9), 0.9),
     ]  # fmt: skip
-    spells = thin_spells(risks, [_short(_at(9), _at(9))])
+    spells = thin_spells(risks, [_short(_at(9), _at(9))], [])
     # A day and half an hour still is one spell; more, another food, or a shortfall is not.
     assert [[r.at for r in s] for s in spells] == [[_at(5), _at(6)], [_at(7, 8, 31)], [_at(7, 21)]]
-    (same,) = thin_spells([_risk(_at(5), 0.5), _risk(_at(6, 8, 30), 0.5)], [])
+    (same,) = thin_spells([_risk(_at(5), 0.5), _risk(_at(6, 8, 30), 0.5)], [], [])
     assert len(same) == 2
 
 

@@ -391,9 +391,9 @@ def test_nauplii_come_soon_within_two_days(nights: int, soon: range) -> None:
     assert suits.soon == soon
 
 
-def test_gaps_a_day_apart_are_one_shortfall() -> None:
-    """Rounds at the same hour of two days, and half an hour more, still belong together."""
-    feedings = _rounds(12)
+def test_gaps_a_week_apart_are_one_shortfall() -> None:
+    """Fourteen rounds are a week, fifteen half a day more; two foods are two shortfalls."""
+    feedings = _rounds(30)
     need = _serving("one", 5, 10).need
 
     def gap(index: int, food: str = "worm") -> Gap:
@@ -402,12 +402,12 @@ def test_gaps_a_day_apart_are_one_shortfall() -> None:
     plan = FeedingPlan(feedings, [[] for _ in feedings], {}, HatchPlan([], [], [], [], [],
                        _problem(), ()))  # fmt: skip
     limits = Limits(_ROOM, plan, _START)
-    found = join([gap(0), gap(2), gap(5), gap(5, "dry")], _AlwaysThin(_ROOM, plan, _START))
+    found = join([gap(0), gap(14), gap(29), gap(29, "dry")], _AlwaysThin(_ROOM, plan, _START))
     told = [lack.shortfall(_ROOM, limits) for lack in found if lack.food == "dry"]
     assert [(k.food, k.gaps[0].feeding.index, len(k.gaps)) for k in found] == [
         ("worm", 0, 2),
-        ("worm", 5, 1),
-        ("dry", 5, 1),
+        ("worm", 29, 1),
+        ("dry", 29, 1),
     ]
     assert [(s.need_j, s.short_j, s.tanks, s.rounds) for s in told] == [(100, 4, ("A",), 1)]
 

@@ -358,7 +358,7 @@ def test_what_is_damaged_or_torn_in_the_files_is_said(tmp_path: Path, room: Room
         assert said in notes, lines
     torn = tmp_path / "journal.csv"
     torn.write_bytes(torn.read_bytes() + b"2027-03-10T0")
-    first = present_of(room, path, _at(10, 8)).room.notes[0]
+    first = present_of(room, path, _at(10, 8)).torn
     assert "ends in a torn line" in first
     assert "'2027-03-10T0'" in first
 

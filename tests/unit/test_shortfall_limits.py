@@ -185,13 +185,19 @@ def test_broods_go_short_together_but_for_mouths_of_their_own(
     assert sum(len(lack.gaps) for lack in found) == 4
 
 
-@pytest.mark.parametrize(("later_h", "lacks"), [(24.0, 1), (24.5, 1), (24.6, 2), (48.0, 2)])
-def test_a_day_and_half_an_hour_belong_together(room: Room, later_h: float, lacks: int) -> None:
+@pytest.mark.parametrize(("limit", "later_h", "lacks"), [
+    ("thin", 24.0, 1), ("thin", 168.0, 1), ("thin", 169.5, 1), ("thin", 169.6, 2),
+    ("away", 24.0, 1), ("away", 24.5, 1), ("away", 24.6, 2), ("given", 24.6, 2),
+])  # fmt: skip
+def test_a_week_of_one_cause_belongs_together_and_a_day_of_an_absence(
+    room: Room, limit: str, later_h: float, lacks: int
+) -> None:
+    """What comes back within a week, the hour of summer time with it, is told once."""
     first = _gap(room.broods[0], 0)
     at = first.feeding.at + timedelta(hours=later_h)
     later = Gap(evolve(first.feeding, index=5, at=at, at_h=first.feeding.at_h + later_h),
                 first.need, "worm", 4.0)  # fmt: skip
-    limits: Any = SimpleNamespace(of=lambda _: "thin")
+    limits: Any = SimpleNamespace(of=lambda _: limit)
     assert len(join([first, later], limits)) == lacks
     # Each from the one before it, not from the first of all.
     last = Gap(evolve(later.feeding, index=9, at_h=first.feeding.at_h + 2 * later_h), first.need,

@@ -1,0 +1,68 @@
+"""What is to be bought at once stands with what must be acted on, and in full."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from cli.screens import remarks
+from cli.screens.remarks import new_notes, short_notes, to_buy_now
+from cultures.room.file import read_room
+from cultures.tasks.plan import Act, Remedy, Shortfall, Stop
+from cultures.tasks.task import Buy
+
+_NOW = datetime(2027, 1, 9, 19, 30, tzinfo=UTC)
+_ROOM = """
+[room]
+timezone = "UTC"
+temperature_c = 20
+as_of = 2027-01-09
+"""
+_SAID = "Hardly any nauplii from Tue 19 Jan on: buy 400 g of cysts"
+
+
+def _look(monkeypatch: pytest.MonkeyPatch, *, by: date | None, due: date | None = None) -> Any:
+    stop = Stop("brine_shrimp", f"{_SAID} (the cysts run out on Mon 18 Jan).", "cysts", by=by)
+    salt = Buy(
+        id="buy/salt", at=_NOW, until=_NOW, subject="salt", why="", item="salt", grams=500.0,
+        due=due,
+    )  # fmt: skip
+    monkeypatch.setattr(remarks, "new_remarks", lambda *_: [stop.note])
+    monkeypatch.setattr(remarks, "tasks_of", lambda _: (salt,))
+    room = SimpleNamespace(units="metric", tools=read_room(_ROOM, today=_NOW.date()).tools)
+    return SimpleNamespace(room=room, now=_NOW)
+
+
+@pytest.mark.parametrize(("day", "now"), [(7, True), (9, True), (11, True), (12, False)])
+def test_what_nearly_stops_is_bought_at_once_within_two_days(
+    monkeypatch: pytest.MonkeyPatch, day: int, now: bool
+) -> None:
+    """On the evening of the 9th; it stands in one place alone."""
+    plan: Any = SimpleNamespace(shortfalls=())
+    look = _look(monkeypatch, by=date(2027, 1, day))
+    assert to_buy_now(plan, look) == ([_SAID] if now else [])
+    assert [len(new_notes(plan, look)), len(short_notes(plan, look))] == [0 if now else 1] * 2
+
+
+def test_what_must_only_be_known_of_a_food_waits(monkeypatch: pytest.MonkeyPatch) -> None:
+    look = _look(monkeypatch, by=None)
+    plan: Any = SimpleNamespace(shortfalls=())
+    assert to_buy_now(plan, look) == []
+    assert len(short_notes(plan, look)) == 1
+
+
+def test_an_overdue_purchase_is_named_unless_a_shortfall_names_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    look = _look(monkeypatch, by=None, due=date(2027, 1, 8))
+    plan: Any = SimpleNamespace(shortfalls=())
+    assert to_buy_now(plan, look) == ["buy salt: 500 g, due since Fri 8 Jan"]
+    buy = Remedy("buy salt", _NOW, 1.0, act=Act.BUY, of="salt")
+    short = Shortfall(_NOW, _NOW, 1, "brine_shrimp", 1.0, 1.0, ("T",), "", (buy,))
+    told: Any = SimpleNamespace(shortfalls=(short,))
+    assert to_buy_now(told, look) == []
+    today = _look(monkeypatch, by=None, due=_NOW.date())
+    assert to_buy_now(plan, today) == []
