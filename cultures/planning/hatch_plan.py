@@ -84,8 +84,6 @@ def plan_hatches(
     decided = decided or Decided()
     holding, held = holding_of(room), held_batches(room, feedings)
     asked = _Asked.of(room, feedings, demand_j, wants, diet_j, held, decided)
-    offers = HatchOptions(room, feedings, holding)
-    problem_of = partial(lot_problem, offers, asked.sized_j, hours(start), decided.rounds)
     tin, had_h = room.tin, _had_h(room, start)
     standing: Sequence[Batch]
     if chosen is not None:
@@ -93,11 +91,14 @@ def plan_hatches(
         problem = evolve(
             chosen.before.problem, demand=tuple(asked.sized_j), options=tuple(chosen.options)
         )
-    elif decided.rounds:
-        standing = decided.standing
-        problem = problem_of(standing)
     else:
-        standing, problem = with_standing(room, feedings, problem_of, tin, had_h)
+        offers = HatchOptions(room, feedings, holding)
+        problem_of = partial(lot_problem, offers, asked.sized_j, hours(start), decided.rounds)
+        if decided.rounds:
+            standing = decided.standing
+            problem = problem_of(standing)
+        else:
+            standing, problem = with_standing(room, feedings, problem_of, tin, had_h)
     had_soon = _fed_before(feedings, had_h)
     could = problem.options if chosen is None else chosen.before.problem.options
     problem = _with_cysts(problem, tin, had_h, room.hatch_kind.values["least_hatch_g"])
