@@ -70,6 +70,7 @@ def plan_hatches(
     wants: Sequence[Sequence[Want]] | None = None,
     diet_j: Sequence[float] | None = None,
     chosen: Chosen | None = None,
+    offers: HatchOptions | None = None,
 ) -> HatchPlan:
     """The hatches that meet a demand at least work and cysts, and what they really bring.
 
@@ -80,6 +81,7 @@ def plan_hatches(
         wants: of each brood by round, to share out a tin that does not last [J]. diet_j: what
             diets want of nauplii at each round, where that is not the demand [J].
         chosen: the settings that are made, where they are not to be looked for.
+        offers: what can be set for these rounds and maybe more, where that is known.
     """
     decided = decided or Decided()
     holding, held = holding_of(room), held_batches(room, feedings)
@@ -92,7 +94,7 @@ def plan_hatches(
             chosen.before.problem, demand=tuple(asked.sized_j), options=tuple(chosen.options)
         )
     else:
-        offers = HatchOptions(room, feedings, holding)
+        offers = (offers or HatchOptions(room, feedings, holding)).until(len(feedings))
         problem_of = partial(lot_problem, offers, asked.sized_j, hours(start), decided.rounds)
         if decided.rounds:
             standing = decided.standing
