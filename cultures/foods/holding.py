@@ -109,6 +109,17 @@ class Holding:
 
     def share(self, from_h: float, to_h: float) -> float:
         """Energy left of what was harvested, after holding from one time to another."""
+        found = self._shares.get((from_h, to_h))
+        if found is None:
+            found = self._shares[from_h, to_h] = self._share_of(from_h, to_h)
+        return found
+
+    @cached_property
+    def _shares(self) -> dict[tuple[float, float], float]:
+        """What was worked out already: plans hold harvests of few times until few rounds."""
+        return {}
+
+    def _share_of(self, from_h: float, to_h: float) -> float:
         left = 1.0
         for lasts_h, fridge_c in self._spans(from_h, to_h):
             cold = self._is_cold(fridge_c)

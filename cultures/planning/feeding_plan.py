@@ -10,11 +10,13 @@ from attrs import evolve, field, frozen
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.needs.need import Round, RoundNeeds
+from cultures.planning.hatch_options import HatchOptions
 from cultures.planning.matching import Basis, FeedingPlan, Settled, plan_stretch, reshared
 from cultures.planning.servings import Suits, SuitsMemo
 from cultures.planning.standing_hatches import first_nauplii
 from cultures.planning.stretches import look_ahead, settled_rounds, stretch_ends
 from cultures.planning.worm_course import Layouts, Split, first_harvest
+from cultures.room.jars import holding_of
 from cultures.room.room import Room
 
 #: Worm plans of more stretches than this are not kept, since they fill the memory.
@@ -114,7 +116,8 @@ def _basis(
     """What the stretches of a room are planned with."""
     suits, bought = Suits(room, known.suits), coming_starts(room, feedings)
     leave_out_unripe(room, feedings, bought, suits, start, known.layouts)
-    return Basis(room, start, ahead, suits, bought, known.layouts)
+    offers = HatchOptions(room, feedings, holding_of(room))
+    return Basis(room, start, ahead, suits, bought, known.layouts, offers)
 
 
 def coming_starts(room: Room, feedings: Sequence[Round]) -> Mapping[str, Sequence[Split]]:

@@ -119,6 +119,14 @@ class HatchPlan:
     rationed: tuple[tuple[float, float], ...] = ()
     soon: int = 0
     parcels: Sequence[tuple[float, float]] = ()
+    _turns: Turns | None = field(default=None, repr=False)
+
+    def turns(self, holding: Holding) -> Turns:
+        """What each round may be fed of its batches, as they are held."""
+        known = self._turns
+        if known is None or known.batches is not self.batches or known.holding is not holding:
+            known = self._turns = Turns(self.batches, holding)
+        return known
 
     @property
     def _last_parcel_h(self) -> float:
@@ -247,28 +255,56 @@ def in_turn(batches: Sequence[Batch], feeding: Round, holding: Holding) -> list[
     return sorted(there, key=lambda n: not counted_on(batches[n], feeding, holding))
 
 
-def feed_round(
-    batches: Sequence[Batch], left: list[float], feeding: Round, asked_j: float, holding: Holding
-) -> tuple[Portion, ...]:
-    """Takes what a round asks for from harvests in their turn, and from the shares ``left``."""
-    wanted = asked_j if feeding.fed else 0.0
-    portions = []
-    for number in in_turn(batches, feeding, holding) if wanted > 1e-9 else ():
+@define(eq=False)
+class Turns:
+    """What rounds may be fed of some harvests, looked up once for however many ways to share them.
+
+    Attributes:
+        batches: none is added later. holding: how they are held.
+    """
+
+    batches: Sequence[Batch]
+    holding: Holding
+    _known: dict[tuple[int, float], Sequence[tuple[int, float, float]]] = field(
+        factory=dict, init=False, repr=False
+    )
+
+    def at(self, feeding: Round) -> Sequence[tuple[int, float, float]]:
+        """The harvests that a round may be fed of, in their turn: the number of each, and what the
+        whole of it is then: energy [J] and nauplii alive.
+        """
+        key = feeding.index, feeding.at_h
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = [
+                (number, *self._whole(self.batches[number], feeding.at_h))
+                for number in in_turn(self.batches, feeding, self.holding)
+            ]
+        return found
+
+    def _whole(self, batch: Batch, at_h: float) -> tuple[float, float]:
+        share = self.holding.share(batch.harvest_h, at_h)
+        return batch.energy_j * share, batch.nauplii * self.holding.alive(batch.harvest_h, at_h)
+
+    def feed(self, left: list[float], feeding: Round, asked_j: float) -> tuple[Portion, ...]:
+        """Takes what a round asks for from harvests in their turn, and from the shares ``left``."""
+        wanted = asked_j if feeding.fed else 0.0
         if wanted <= 1e-9:
-            break
-        if left[number] <= 0:
-            continue
-        batch = batches[number]
-        whole = batch.energy_j * holding.share(batch.harvest_h, feeding.at_h)
-        energy = min(wanted, whole * left[number])
-        if energy <= 1e-9:
-            continue
-        used = energy / whole
-        left[number] = max(0.0, left[number] - used)
-        wanted -= energy
-        alive = batch.nauplii * holding.alive(batch.harvest_h, feeding.at_h)
-        portions.append(Portion(number, energy, alive * used))
-    return tuple(portions)
+            return ()
+        portions = []
+        for number, whole, alive in self.at(feeding):
+            if wanted <= 1e-9:
+                break
+            if left[number] <= 0:
+                continue
+            energy = min(wanted, whole * left[number])
+            if energy <= 1e-9:
+                continue
+            used = energy / whole
+            left[number] = max(0.0, left[number] - used)
+            wanted -= energy
+            portions.append(Portion(number, energy, alive * used))
+        return tuple(portions)
 
 
 def feed(
@@ -282,9 +318,9 @@ def feed(
     of each that is left.
     """
     plan.portions, plan.given_j, plan.short_j = [], [], []
-    left = [1.0] * len(plan.batches)
+    left, turns = [1.0] * len(plan.batches), plan.turns(holding)
     for feeding, demand, most in zip(feedings, demand_j, most_j or demand_j, strict=True):
-        portions = feed_round(plan.batches, left, feeding, min(demand, most), holding)
+        portions = turns.feed(left, feeding, min(demand, most))
         plan.portions.append(portions)
         plan.given_j.append(sum(p.energy_j for p in portions))
         plan.short_j.append(max(0.0, (demand if feeding.fed else 0.0) - plan.given_j[-1]))
@@ -300,8 +336,10 @@ def used_up(
     """
     more_j = list(most_j)
     for batch, unused in zip(plan.batches, left, strict=True):
+        if unused < 1.0:
+            continue
         rounds = [t for t, r in enumerate(feedings) if r.fed and counted_on(batch, r, holding)]
-        for t in rounds if unused == 1.0 else ():
+        for t in rounds:
             more_j[t] += batch.energy_j / len(rounds)
     for t, portions in enumerate(plan.portions):
         for portion in portions:
@@ -344,12 +382,14 @@ def _lacked(
     """
     found = dict.fromkeys((r.index for r in feedings), 0.0)
     for batch, unused in zip(plan.batches, left, strict=True):
+        if unused <= 0.0:
+            continue
         open_j = {
             r.index: plan.short_j[r.index] - found[r.index]
             for r in feedings if r.fed and may_be_fed(batch, r, holding)
         }  # fmt: skip
         lacking_j = sum(open_j.values())
-        if unused <= 0.0 or lacking_j <= 0.0:
+        if lacking_j <= 0.0:
             continue
         part = min(1.0, unused * batch.energy_j / lacking_j)
         for index, short_j in open_j.items():
@@ -366,6 +406,7 @@ def left_open(
     What only does for want of anything else is not counted on: where a hatch can be set, it is.
     """
     left, open_j, usable_j = [1.0] * len(held), [], []
+    turns = Turns(held, holding)
     for feeding, demand in zip(feedings, demand_j, strict=True):
         left = [
             share if counted_on(batch, feeding, holding) or batch.at_index > feeding.index else 0.0
@@ -375,7 +416,7 @@ def left_open(
             share * batch.energy_j * holding.share(batch.harvest_h, feeding.at_h)
             for share, batch in zip(left, held, strict=True) if batch.at_index <= feeding.index
         ))  # fmt: skip
-        portions = feed_round(held, left, feeding, demand, holding)
+        portions = turns.feed(left, feeding, demand)
         fed_j = sum(portion.energy_j for portion in portions)
         open_j.append(max(0.0, (demand if feeding.fed else 0.0) - fed_j))
     return open_j, usable_j

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Hashable, Iterator, Sequence
+from copy import copy
 from datetime import date, timedelta
 
 from attrs import frozen
@@ -55,19 +56,36 @@ class Setting:
 
 
 class HatchOptions:
-    """What may be set in the vessels of a room, for the rounds from one on."""
+    """What may be set in the vessels of a room, for the rounds from one on.
+
+    Attributes:
+        harvest_h: when a hatch is drawn off for each round [h since the epoch].
+    """
 
     def __init__(self, room: Room, feedings: Sequence[Round], holding: Holding) -> None:
         self.room, self.feedings, self.holding = room, feedings, holding
+        self.harvest_h = [harvest_time(room, r) for r in feedings]
         #: When a vessel that is harvested for a round is clean again: the only times from which
         #: on more can be set than before.
-        self.clean_h = [harvest_time(room, r) + CLEANING_H for r in feedings if r.keeper]
+        self.clean_h = [
+            at_h + CLEANING_H for at_h, r in zip(self.harvest_h, feedings, strict=True) if r.keeper
+        ]
         self.days: dict[date, tuple[float, float, list[float]] | None] = {}
         #: Settings by what decides them: kind of vessel, harvest, the first time for setting it.
         self.known: dict[tuple[tuple[float, float, float], float, float], list[Setting]] = {}
+        #: Batches by vessel, round and the first time for setting them.
+        self.made: dict[tuple[int, int, float], list[Option]] = {}
         self.told = _told_settings(room)
         self.told_g = _told_grams(room)
         self.discount = room.move_g / max(room.effort_g, 1e-6)
+
+    def until(self, rounds: int) -> HatchOptions:
+        """The same for the first rounds alone, with all that is worked out already: what is set for
+        a round does not hang on later ones.
+        """
+        found = copy(self)
+        found.feedings, found.harvest_h = self.feedings[:rounds], self.harvest_h[:rounds]
+        return found
 
     def of(self, number: int, free_h: float, since: int) -> Iterator[Option]:
         """The batches that a vessel could give, set after it is free, for rounds ``since`` on."""
@@ -77,31 +95,45 @@ class HatchOptions:
             return
         if (moment := self.room.not_before.get(vessel.name)) is not None:
             free_h = max(free_h, hours(moment))
-        alike, longest = likeness(vessel), self._span(model)[1]
-        for feeding in self.feedings[since:]:
-            harvest_h = harvest_time(self.room, feeding)
+        longest = self._span(model)[1]
+        rounds = zip(self.feedings[since:], self.harvest_h[since:], strict=True)
+        for feeding, harvest_h in rounds:
             if not feeding.keeper or (vessel.lost_h is not None and harvest_h > vessel.lost_h):
                 continue
-            held = self.holding.share(harvest_h, feeding.at_h)
-            key = alike, harvest_h, max(free_h, harvest_h - longest)
-            settings = self.known.get(key)
-            if settings is None:
-                told_h = self.told.get((alike, harvest_h))
-                settings = self.known[key] = self.settings(model, harvest_h, free_h, told_h)
-            own = self.told_g.get((vessel.name, harvest_h))
-            weighed = own or self.told_g.get((alike, harvest_h), _NOT_TOLD)
-            for setting in settings:
-                yield Option(
-                    vessel=number,
-                    at_index=feeding.index,
-                    start_h=setting.at_h,
-                    end_h=harvest_h + CLEANING_H,
-                    energy_per_g=setting.energy_j * held,
-                    most_g=self.room.hatch_kind.most_grams(vessel.litres),
-                    effort=setting.effort,
-                    told_g=weighed[1] if setting.at_h == weighed[0] else 0.0,
-                    own=own is not None and setting.at_h == own[0],
-                )
+            from_h = max(free_h, harvest_h - longest)
+            made = self.made.get((number, feeding.index, from_h))
+            if made is None:
+                made = self._made(number, model, feeding, harvest_h, from_h)
+                self.made[number, feeding.index, from_h] = made
+            yield from made
+
+    def _made(
+        self, number: int, model: HatchModel, feeding: Round, harvest_h: float, from_h: float
+    ) -> list[Option]:
+        """The batches of a vessel that are drawn off for a round, set after a time."""
+        vessel = self.room.vessels[number]
+        alike, held = likeness(vessel), self.holding.share(harvest_h, feeding.at_h)
+        settings = self.known.get((alike, harvest_h, from_h))
+        if settings is None:
+            told_h = self.told.get((alike, harvest_h))
+            settings = self.settings(model, harvest_h, from_h, told_h)
+            self.known[alike, harvest_h, from_h] = settings
+        own = self.told_g.get((vessel.name, harvest_h))
+        weighed = own or self.told_g.get((alike, harvest_h), _NOT_TOLD)
+        return [
+            Option(
+                vessel=number,
+                at_index=feeding.index,
+                start_h=setting.at_h,
+                end_h=harvest_h + CLEANING_H,
+                energy_per_g=setting.energy_j * held,
+                most_g=self.room.hatch_kind.most_grams(vessel.litres),
+                effort=setting.effort,
+                told_g=weighed[1] if setting.at_h == weighed[0] else 0.0,
+                own=own is not None and setting.at_h == own[0],
+            )
+            for setting in settings
+        ]
 
     def settings(
         self, model: HatchModel, harvest_h: float, from_h: float, told_h: float | None = None

@@ -70,6 +70,7 @@ def plan_hatches(
     wants: Sequence[Sequence[Want]] | None = None,
     diet_j: Sequence[float] | None = None,
     chosen: Chosen | None = None,
+    offers: HatchOptions | None = None,
 ) -> HatchPlan:
     """The hatches that meet a demand at least work and cysts, and what they really bring.
 
@@ -80,12 +81,11 @@ def plan_hatches(
         wants: of each brood by round, to share out a tin that does not last [J]. diet_j: what
             diets want of nauplii at each round, where that is not the demand [J].
         chosen: the settings that are made, where they are not to be looked for.
+        offers: what can be set for these rounds and maybe more, where that is known.
     """
     decided = decided or Decided()
     holding, held = holding_of(room), held_batches(room, feedings)
     asked = _Asked.of(room, feedings, demand_j, wants, diet_j, held, decided)
-    offers = HatchOptions(room, feedings, holding)
-    problem_of = partial(lot_problem, offers, asked.sized_j, hours(start), decided.rounds)
     tin, had_h = room.tin, _had_h(room, start)
     standing: Sequence[Batch]
     if chosen is not None:
@@ -93,11 +93,14 @@ def plan_hatches(
         problem = evolve(
             chosen.before.problem, demand=tuple(asked.sized_j), options=tuple(chosen.options)
         )
-    elif decided.rounds:
-        standing = decided.standing
-        problem = problem_of(standing)
     else:
-        standing, problem = with_standing(room, feedings, problem_of, tin, had_h)
+        offers = (offers or HatchOptions(room, feedings, holding)).until(len(feedings))
+        problem_of = partial(lot_problem, offers, asked.sized_j, hours(start), decided.rounds)
+        if decided.rounds:
+            standing = decided.standing
+            problem = problem_of(standing)
+        else:
+            standing, problem = with_standing(room, feedings, problem_of, tin, had_h)
     had_soon = _fed_before(feedings, had_h)
     could = problem.options if chosen is None else chosen.before.problem.options
     problem = _with_cysts(problem, tin, had_h, room.hatch_kind.values["least_hatch_g"])

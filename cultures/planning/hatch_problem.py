@@ -11,9 +11,8 @@ from attrs import evolve
 from cultures.foods.holding import Holding
 from cultures.needs.need import Round
 from cultures.planning.harvests import Batch
-from cultures.planning.hatch_options import CLEANING_H, HatchOptions, harvest_time
+from cultures.planning.hatch_options import CLEANING_H, HatchOptions
 from cultures.planning.lots import Lot, LotProblem, Option, made_at, stock_at
-from cultures.room.room import Room
 
 #: Missing this share of a usual round is worth one more setting; usual is the mean of so many
 #: rounds around it, but no less than this share of the mean of all.
@@ -53,7 +52,7 @@ def lot_problem(
     return LotProblem(
         demand=tuple(wanted_j),
         decay=tuple(holding.share(a.at_h, b.at_h) for a, b in pairwise(feedings)),
-        oldest=tuple(_oldest(room, feedings, holding)),
+        oldest=tuple(_oldest(feedings, offers.harvest_h, holding)),
         options=tuple(options),
         setup_cost=max(room.effort_g, 1e-6),
         gram_cost=1.0,
@@ -81,9 +80,12 @@ def _usual(wanted_j: Sequence[float]) -> list[float]:
     return found
 
 
-def _oldest(room: Room, feedings: Sequence[Round], holding: Holding) -> list[int]:
-    """For each round the first one whose harvest, and every later one, may still be fed."""
-    harvests = [harvest_time(room, feeding) for feeding in feedings]
+def _oldest(feedings: Sequence[Round], harvests: Sequence[float], holding: Holding) -> list[int]:
+    """For each round the first one whose harvest, and every later one, may still be fed.
+
+    Args:
+        harvests: when a hatch is drawn off for each of the rounds [h since the epoch].
+    """
     until = [at_h + holding.longest_h(at_h) for at_h in harvests]
     for k in range(len(until) - 1, 0, -1):  # a warmer day ends it for those before, too
         until[k - 1] = min(until[k - 1], until[k])

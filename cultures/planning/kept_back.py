@@ -18,10 +18,9 @@ from cultures.needs.need import Round
 from cultures.planning.harvests import (
     Batch,
     HatchPlan,
+    Turns,
     feed,
     feed_rest,
-    feed_round,
-    in_turn,
     may_be_fed,
 )
 from cultures.planning.prices import Want, asked_at, harm_of, least_harm, price_for
@@ -54,16 +53,16 @@ def kept_back(
         return plan
     from_h = feedings[short[0]].at_h - _BEFORE_H
     first, end = bisect_left(feedings, from_h, since, key=lambda r: r.at_h), short[-1] + 1
-    left = [1.0] * len(plan.batches)
+    left, turns = [1.0] * len(plan.batches), plan.turns(holding)
     for feeding, given in zip(feedings[:first], plan.given_j, strict=False):
-        feed_round(plan.batches, left, feeding, given, holding)
+        turns.feed(left, feeding, given)
     near = [
         k for k, batch in enumerate(plan.batches)
         if batch.at_index < end and left[k] > 0.0
         and holding.still_feeds(batch.harvest_h, feedings[first].at_h)
     ]  # fmt: skip
-    there, left = [plan.batches[k] for k in near], [left[k] for k in near]
-    shared = _Shared(there, left, feedings[first:end], wants[first:end], holding)
+    there, left = Turns([plan.batches[k] for k in near], holding), [left[k] for k in near]
+    shared = _Shared(there, left, feedings[first:end], wants[first:end])
     prices, _ = least_harm([0.0] * (end - first), shared.at, shared.worth)
     if not any(prices):
         return plan
@@ -86,47 +85,45 @@ class _Shared:
     """Harvests, and the rounds over which they are shared.
 
     Attributes:
-        left: the share of each that is left when the first of the rounds begins. wants: by round.
+        there: the harvests. left: the share of each that is left when the first of the rounds
+            begins. wants: by round.
     """
 
-    batches: Sequence[Batch]
+    there: Turns
     left: Sequence[float]
     feedings: Sequence[Round]
     wants: Sequence[Sequence[Want]]
-    holding: Holding
 
     def at(self, prices: list[float]) -> tuple[float, list[_Fed]]:
         """The harm that is done at some prices, and what comes of them."""
         left, found, harm = [*self.left], [], 0.0
         for feeding, wants, price in zip(self.feedings, self.wants, prices, strict=True):
             asked_j = asked_at(wants, price)
-            portions = feed_round(self.batches, left, feeding, asked_j, self.holding)
+            portions = self.there.feed(left, feeding, asked_j)
             given_j = sum([portion.energy_j for portion in portions])
             harm += harm_of(wants, given_j)
             found.append((given_j, *self._kept(feeding, left)))
         return harm, found
 
     def _kept(self, feeding: Round, left: Sequence[float]) -> tuple[Batch | None, bool]:
-        there = [
-            number for number in in_turn(self.batches, feeding, self.holding)
-            if self.batches[number].energy_j > 0.0
-        ]  # fmt: skip
+        batches = self.there.batches
+        there = [n for n, _, _ in self.there.at(feeding) if batches[n].energy_j > 0.0]
         for number in there:
             if left[number] > _NOTHING:
-                return self.batches[number], True
-        return self.batches[max(there)] if there else None, False
+                return batches[number], True
+        return batches[max(there)] if there else None, False
 
     def worth(self, fed: list[_Fed]) -> list[float]:
         """What nauplii that are left after each round are worth later: what they are to the first
         round that uses all up, and nothing if they are too old before.
         """
-        found, worth, later = [0.0] * len(fed), 0.0, None
+        found, worth, later, holding = [0.0] * len(fed), 0.0, None, self.there.holding
         for t in range(len(fed) - 1, -1, -1):
             given_j, batch, left_over = fed[t]
             now = self.feedings[t]
-            if batch is not None and later is not None and may_be_fed(batch, later, self.holding):
-                held = self.holding.share(batch.harvest_h, later.at_h)
-                found[t] = worth * held / self.holding.share(batch.harvest_h, now.at_h)
+            if batch is not None and later is not None and may_be_fed(batch, later, holding):
+                held = holding.share(batch.harvest_h, later.at_h)
+                found[t] = worth * held / holding.share(batch.harvest_h, now.at_h)
             worth = found[t] if left_over else price_for(self.wants[t], given_j)
             later = now
         return found

@@ -143,7 +143,7 @@ class _Chains:
             if gains[-1] + top[j][0] > gain:
                 gain, after = gains[-1] + top[j][0], top[j][1]
             best[i] = gain, after
-            top[i] = max((gain, i), top[i + 1], key=lambda found: found[0])
+            top[i] = (gain, i) if gain >= top[i + 1][0] else top[i + 1]
         chain: list[Option] = []
         gain, i = top[0]
         while i >= 0 and gain > 0:

@@ -383,21 +383,24 @@ class Pantry:
         Args:
             taken: is given (round of harvest, energy) of what was fed.
         """
-        wanted = asked
+        wanted, kept = asked, []
         if made > 0:
             self.stock.append([t, made])
         oldest = self.problem.oldest[t]
-        for batch in self.stock:
-            if wanted > 0 and batch[0] >= oldest:
-                used = min(wanted, batch[1])
-                batch[1] -= used
+        share = self.problem.decay[t] if t < len(self.problem.decay) else 1.0
+        for batch in self.stock:  # in one loop, since nothing is asked more often
+            harvested, energy = batch
+            if wanted > 0 and harvested >= oldest:
+                used = energy if energy < wanted else wanted
+                energy -= used
                 wanted -= used
                 if taken is not None and used > 0:
-                    taken.append((int(batch[0]), used))
-        share = self.problem.decay[t] if t < len(self.problem.decay) else 1.0
-        for batch in self.stock:
-            batch[1] *= share
-        self.stock = [batch for batch in self.stock if batch[1] > 1e-9]
+                    taken.append((int(harvested), used))
+            energy *= share
+            if energy > 1e-9:
+                batch[1] = energy
+                kept.append(batch)
+        self.stock = kept
         return wanted if wanted > 1e-9 * max(1.0, asked) else 0.0
 
     def lacks(self, t: int, made: Sequence[float], course: Sequence[tuple[float, bool]]) -> float:

@@ -19,6 +19,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.needs.need import Round, RoundNeeds
 from cultures.planning.harvests import Chosen, Decided, HatchPlan, feed
+from cultures.planning.hatch_options import HatchOptions
 from cultures.planning.hatch_plan import plan_hatches
 from cultures.planning.kept_back import kept_back
 from cultures.planning.lots import Option
@@ -123,8 +124,9 @@ class Basis:
     """What every stretch of a plan is made with.
 
     Attributes:
-        ahead: how far a round is looked past. bought: starters that come, by kind.
-        memo: worm plans that are known, looked up and added to.
+        ahead: how far a round is looked past. bought: starters that come, by kind. offers: the
+            hatches that can be set for all rounds. memo: worm plans that are known, looked up and
+            added to.
     """
 
     room: Room
@@ -133,6 +135,7 @@ class Basis:
     suits: Suits
     bought: Mapping[str, Sequence[Split]]
     layouts: Layouts
+    offers: HatchOptions
     memo: WormMemo = field(factory=dict)
 
 
@@ -479,6 +482,7 @@ class _Matching:
             return plan_hatches(
                 self.basis.room, near, wanted_j, start=self.basis.start,
                 decided=self.settled.hatches, wants=rows, diet_j=diet_j, chosen=self.chosen,
+                offers=self.basis.offers,
             )  # fmt: skip
         plan, since = evolve(before), self.settled.rounds
         limits_j = [*before.given_j[:since], *wanted_j[since:]]

@@ -134,6 +134,13 @@ class World:
     level: Mapping[str, float] = field(factory=dict)
     portion: Mapping[str, float] = field(factory=dict)
 
+    @cached_property
+    def thin(self) -> Sequence[tuple[str, float]]:
+        """Kinds of which a swipe holds less than is thought, which is given as if it were whole;
+        and which part of it is missing.
+        """
+        return [(food, 1.0 - share) for food, share in self.portion.items() if share < 1.0]
+
 
 class Theatre:
     """What is drawn, and for which rounds."""
@@ -300,8 +307,6 @@ def play(scene: Scene, world: World, wants: Sequence[float] | None = None) -> Pl
     if wants is None and not short and not scene.lacks:
         return Played(0.0, "", (1.0,) * len(scene.mouths))
     worst = max(short, key=lambda food: (short[food], food)) if short else scene.lacks
-    # A swipe that holds less than is thought is given as if it were whole.
-    thin = [(food, 1.0 - share) for food, share in world.portion.items() if share < 1.0]
     missing, fed = 0.0, []
     # The largest go without first; dry food, then spare worms, fill in.
     for number in reversed(range(len(scene.mouths))):
@@ -315,8 +320,10 @@ def play(scene: Scene, world: World, wants: Sequence[float] | None = None) -> Pl
                     short[food] = still - part
                     came[food] -= part
                     gap += part
-        unseen = sum(share * came.get(food, 0.0) for food, share in thin)
-        gap = max(0.0, gap - mouth.dry_extra_j)
+        unseen = 0.0
+        for food, share in world.thin:
+            unseen += share * came.get(food, 0.0)
+        gap = gap - mouth.dry_extra_j if gap > mouth.dry_extra_j else 0.0
         for kind in mouth.worms if gap > 0.0 else ():
             used = min(gap, surplus.get(kind, 0.0))
             if used > 0.0:
@@ -336,13 +343,16 @@ def _brought(scene: Scene, world: World) -> tuple[dict[str, float], dict[str, fl
     """What is short of each food at a round, and what its cultures could still give [J]."""
     short: dict[str, float] = {}
     surplus: dict[str, float] = {}
+    at_h = scene.at_h
     for food, sources in scene.sources.items():
         wanted = scene.wanted_j.get(food, 0.0)
         could = 0.0
         for source in sources:
             key = food, source.number
-            if _gone_until(world.gone[key], scene.at_h) <= scene.at_h:
-                could += world.factor[key] * (source.planned_j + source.spare_j)
+            spells = world.gone[key]  # most begin late, if ever
+            if spells and spells[0][0] <= at_h and _gone_until(spells, at_h) > at_h:
+                continue
+            could += world.factor[key] * (source.planned_j + source.spare_j)
         could *= world.level.get(food, 1.0)
         if could < wanted:
             short[food] = wanted - could

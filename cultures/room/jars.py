@@ -8,7 +8,6 @@ from cultures.foods.hatching import HatchModel
 from cultures.foods.holding import Holding
 from cultures.foods.vessels import Vessel
 from cultures.room.room import Room
-from cultures.words.moments import hours
 from cultures.words.units import TEASPOON_ML
 
 #: A harvest for several rounds is kept in a jar of this [mL]; held nauplii at most so dense (Ghent
@@ -33,12 +32,7 @@ def whole_jar_ml(told_ml: float | None, nauplii: float, share: float, units: str
 
 def holding_of(room: Room) -> Holding:
     """In the fridge where the room has one that is cold enough, else at room temperature."""
-    return Holding(
-        kind=room.hatch_kind,
-        fridge_c=room.fridge_c,
-        warm_c=lambda at_h: room.room_temperature_c(room.at_hour(at_h).date()),
-        before=tuple((hours(until), fridge_c) for until, fridge_c in room.fridge_before),
-    )
+    return room.holding
 
 
 def vessel_model(room: Room, vessel: Vessel) -> HatchModel:

@@ -12,6 +12,7 @@ from attrs import evolve, field, frozen
 
 from cultures.errors import UnknownNameError
 from cultures.foods.food import BRINE_SHRIMP, DRY, Food
+from cultures.foods.holding import Holding
 from cultures.foods.kinds import HatchKind, Kind, WormKind
 from cultures.foods.temperature import TemperatureSeries
 from cultures.foods.vessels import Vessel
@@ -629,6 +630,16 @@ class Room:
                 if spell.start_h <= noon < spell.end_h:
                     return spell.temperature_c
         return self.temperatures_c[(day.month - 1) % len(self.temperatures_c)]
+
+    @cached_property
+    def holding(self) -> Holding:
+        """How nauplii are held that were drawn off; one for all who ask, since it remembers."""
+        return Holding(
+            kind=self.hatch_kind,
+            fridge_c=self.fridge_c,
+            warm_c=lambda at_h: self.room_temperature_c(self.at_hour(at_h).date()),
+            before=tuple((hours(until), fridge_c) for until, fridge_c in self.fridge_before),
+        )
 
     def worm_kinds(self) -> tuple[WormKind, ...]:
         """The worm kinds that the room keeps or its broods ask for, by name."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -78,8 +79,13 @@ def _modules() -> dict[str, Path]:
 MODULES = _modules()
 
 
-def _imports(module: str) -> Iterator[str]:
+@cache
+def _imports(module: str) -> Sequence[str]:
     """Modules of the project that a module imports, wherever in it the import stands."""
+    return [*_imported(module)]
+
+
+def _imported(module: str) -> Iterator[str]:
     for node in ast.walk(ast.parse(MODULES[module].read_text("utf-8"))):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names if alias.name in MODULES)

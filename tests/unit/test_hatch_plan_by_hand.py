@@ -73,6 +73,8 @@ def _at(day: int, hour: int = 8, minute: int = 0) -> datetime:
 
 
 FEEDINGS = rounds_between(ROOM, _at(5, 0), _at(11, 0))
+#: Half an hour before each.
+_DRAWN_H = [harvest_time(ROOM, feeding) for feeding in FEEDINGS]
 
 
 def _batch(
@@ -118,16 +120,16 @@ def test_warm_nauplii_keep_half_a_day_and_cold_ones_two() -> None:
     """From 07:30 a harvest may be fed at 19:30 at the latest, or two days later."""
     warm, cold = holding_of(evolve(ROOM, temperatures_c=(27.0,) * 12)), holding_of(COLD)
     assert (warm.longest_h(0.0), cold.longest_h(0.0)) == (12, 48)
-    assert _oldest(ROOM, FEEDINGS[:6], _kept(12)) == [0, 1, 2, 3, 4, 5]
-    assert _oldest(ROOM, FEEDINGS[:6], _kept(12.5)) == [0, 0, 1, 2, 3, 4]
-    assert _oldest(ROOM, FEEDINGS[:6], _kept(48)) == [0, 0, 0, 0, 1, 2]
+    assert _oldest(FEEDINGS[:6], _DRAWN_H[:6], _kept(12)) == [0, 1, 2, 3, 4, 5]
+    assert _oldest(FEEDINGS[:6], _DRAWN_H[:6], _kept(12.5)) == [0, 0, 1, 2, 3, 4]
+    assert _oldest(FEEDINGS[:6], _DRAWN_H[:6], _kept(48)) == [0, 0, 0, 0, 1, 2]
 
 
 def test_a_harvest_keeps_no_longer_than_one_of_a_warmer_day_after_it() -> None:
     """16 °C keep nauplii 35 h, 27 °C 12 h: what a round may still be fed has no gaps."""
     fourth_h = FEEDINGS[3].at_h
     turned = _kept(12, lambda at_h: 16.0 if at_h < fourth_h - 1.0 else 27.0)
-    assert _oldest(ROOM, FEEDINGS[:6], turned) == [0, 0, 0, 1, 4, 5]
+    assert _oldest(FEEDINGS[:6], _DRAWN_H[:6], turned) == [0, 0, 0, 1, 4, 5]
 
 
 def test_energy_held_falls_by_the_loss_of_the_place() -> None:

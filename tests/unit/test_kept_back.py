@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from attrs import evolve
 
+from cultures.foods.holding import Holding
 from cultures.foods.vessels import Vessel
 from cultures.needs.need import Round
-from cultures.planning.harvests import Batch, HatchPlan, feed
+from cultures.planning import harvests
+from cultures.planning.harvests import Batch, HatchPlan, feed, in_turn
 from cultures.planning.kept_back import kept_back
 from cultures.planning.lots import LotProblem
 from cultures.planning.outlook import Outlook, make_outlook
@@ -79,6 +82,22 @@ def test_nothing_is_kept_where_nobody_goes_short_or_nothing_would_come_of_it() -
     # What is decided is not decided again.
     fixed = _kept((130.0,), [[want_of(100.0, _ABLE)], [want_of(80.0, _NEEDY)], [], []], since=1)
     assert fixed.given_j[0] == 100.0
+
+
+def test_which_harvests_a_round_is_fed_of_is_looked_up_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """For all prices that are tried, and once more beside what is used up before them."""
+    asked: list[int] = []
+
+    def counted(batches: Sequence[Batch], feeding: Round, holding: Holding) -> list[int]:
+        asked.append(feeding.index)
+        return in_turn(batches, feeding, holding)
+
+    monkeypatch.setattr(harvests, "in_turn", counted)
+    found = _kept((120.0, 0.0, 120.0), [[want_of(80.0, _NEEDY)]] * 4)
+    assert found.given_j == pytest.approx([60.0] * 4, abs=4.0)
+    assert sorted(asked) == sorted([0, 1, 2, 3] * 2)
 
 
 def test_equal_rounds_of_a_full_bottle_are_fed_alike() -> None:

@@ -432,6 +432,33 @@ def test_a_lost_vessel_gives_nothing_after_it_and_a_skipped_one_waits(room: Room
     assert list(HatchOptions(cold, rounds, holding_of(cold)).of(0, hours(_START), 0)) == []
 
 
+def test_what_can_be_set_for_fewer_rounds_is_known_from_what_can_for_all(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rounds, from_h = _rounds(20), hours(_START)
+    every = HatchOptions(room, rounds, holding_of(room))
+    whole = [*every.of(0, from_h, 0)]
+    fewer = [*HatchOptions(room, rounds[:12], holding_of(room)).of(0, from_h, 2)]
+    assert fewer == [option for option in whole if 2 <= option.at_index < 12]
+    with monkeypatch.context() as patch:
+        patch.delattr(HatchOptions, "settings")  # it is known by now
+        assert [*every.until(12).of(0, from_h, 2)] == fewer
+    later = [*every.of(0, rounds[8].at_h, 0)]
+    assert min(option.start_h for option in later) >= rounds[8].at_h
+    assert later == [*HatchOptions(room, rounds, holding_of(room)).of(0, rounds[8].at_h, 0)]
+
+
+def test_of_two_rounds_with_one_time_to_draw_off_each_has_its_own_hatches(room: Room) -> None:
+    """Ten minutes apart, from waking on: a hatch for either is drawn off when the day begins."""
+    first = _rounds(9)[8]
+    at = first.at + timedelta(minutes=10)
+    rounds = [*_rounds(9), evolve(first, index=9, at=at, at_h=hours(at))]
+    early = evolve(room, awake=(first.at.time(), room.awake[1]))
+    found = [*HatchOptions(early, rounds, holding_of(early)).of(0, hours(_START), 8)]
+    ends = {index: {o.end_h for o in found if o.at_index == index} for index in (8, 9)}
+    assert ends == {8: {first.at_h + CLEANING_H}, 9: {first.at_h + CLEANING_H}}
+
+
 def test_no_setting_is_kept_that_another_makes_needless(room: Room) -> None:
     """Of those kept each brings more, is less work, or leaves its vessel longer in use."""
     rounds = _rounds(20)
