@@ -40,12 +40,12 @@ def brood_date_tasks(
     """A task for each sorting, lid, moving and sale in [start, end), at rounds with the keeper.
 
     Each falls on the first round of its day at which the keeper is there, or the next such
-    round; all but a sale is told again until it is noted. A brood that is crowded before its time
-    moves on once, on the earlier day, and at once where it is crowded already, told or not; for its
-    length alone it does not where it has the largest tank of the room already; one
-    whose move was told and noted is asked to move again only where it is crowded there, and one
-    whose move was skipped is asked for again two weeks later. That fish
-    can go is told once, also where the day is over.
+    round; all but a sale is told again until it is noted, and stays on the day that was told while
+    that is as likely as any. A brood that is crowded before its time moves on once, on the earlier
+    day, and at once where it is crowded already, told or not; for its length alone it does not
+    where it has the largest tank of the room already; one whose move was told and noted is asked
+    to move again only where it is crowded there, and one whose move was skipped is asked for again
+    two weeks later. That fish can go is told once, also where the day is over.
     The id names the brood and the length, so a date that shifts is still the same task.
 
     Args:
@@ -53,9 +53,10 @@ def brood_date_tasks(
     """
     for course in courses:
         crowded, answer = _crowded_at(course, start), _answer(course)
+        there_on = course.room.day_there
         moved = answer is not None and answer.event == "move"
         if crowded is not None:
-            yield from _from_day(course, crowded, MoveOn, course.room.day_there(start), there)
+            yield from _from_day(course, crowded, MoveOn, there_on(start), there)
         moving = crowded is not None
         since = max(start - _LOOK_BACK, min(start, course.first_food_day()))
         for each in growth_dates(course, since, end):
@@ -67,16 +68,16 @@ def brood_date_tasks(
             if each.what == "crowded" and each.day < start:
                 continue  # it is so no longer, or nobody is to be asked
             moving = moving or form is MoveOn
-            day = course.room.day_there(each.day)
-            if day < start and (
-                told := course.room.unanswered.get(_id(course.brood.key, each, form))
-            ):
+            day = there_on(each.day)
+            told = course.room.unanswered.get(_id(course.brood.key, each, form))
+            stands = told and each.early <= told.date() == there_on(told.date()) <= each.late
+            if told and (day < start or stands):
                 day = max(start, told.date())
             if day >= start:
                 yield from _from_day(course, each, form, day, there)
         sale = sale_date(course)
         if sale is not None and sale.day < end:
-            day = course.room.day_there(max(sale.day, start))
+            day = there_on(max(sale.day, start))
             yield from _from_day(course, sale, Sell, day, there)
 
 

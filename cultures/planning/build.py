@@ -29,6 +29,7 @@ from cultures.tasks.task import (
     Wet,
     rank_of,
 )
+from cultures.tasks.told import FeedLine
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import many
 
@@ -36,6 +37,9 @@ from cultures.words.quantities import many
 _DONE = {"planned": "spawned"}
 #: Tasks that announce a day, and are not announced again.
 _ONCE = (FirstFood, SwitchFood, Wet, Sell, Lid, Sort)
+#: A food that was told to be the main one from a round on still is with so much of what is given
+#: most of there (common practice, no source).
+_NEARLY = 0.5
 
 
 def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
@@ -165,11 +169,12 @@ def _switches(outlook: Outlook, courses: list[BroodCourse], end: date) -> Iterat
         for each in food_dates(course, outlook.now.date(), end):
             if each.what != "main_food":
                 continue
-            feeding = _first_as_main(outlook, course, each)
+            key = f"switch_food/{each.brood}/{each.food}"
+            feeding = _first_as_main(outlook, course, each, key)
             if feeding is None:
                 continue
             yield SwitchFood(
-                id=f"switch_food/{each.brood}/{each.food}",
+                id=key,
                 at=feeding.at,
                 until=feeding.at + FEED,
                 subject=each.brood,
@@ -183,10 +188,11 @@ def _switches(outlook: Outlook, courses: list[BroodCourse], end: date) -> Iterat
 def _weaned(outlook: Outlook, course: BroodCourse, end: date) -> Iterator[Task]:
     """The round from which on a brood gets nothing but dry food, since it is past fry age."""
     for each in past_fry_dates(course, outlook.now.date(), end):
-        feeding = _first_as_main(outlook, course, evolve(each, food=DRY), alone=True)
+        key = f"switch_food/{each.brood}/{DRY}/alone"
+        feeding = _first_as_main(outlook, course, evolve(each, food=DRY), key, alone=True)
         if feeding is not None:
             yield SwitchFood(
-                id=f"switch_food/{each.brood}/{DRY}/alone",
+                id=key,
                 at=feeding.at,
                 until=feeding.at + FEED,
                 subject=each.brood,
@@ -198,25 +204,28 @@ def _weaned(outlook: Outlook, course: BroodCourse, end: date) -> Iterator[Task]:
 
 
 def _first_as_main(
-    outlook: Outlook, course: BroodCourse, each: BroodDate, *, alone: bool = False
+    outlook: Outlook, course: BroodCourse, each: BroodDate, key: str, *, alone: bool = False
 ) -> Round | None:
-    """The first round from a day on at which a brood gets more of a food than of any other.
+    """The first round from a day on at which a brood gets more of a food than of any other; the one
+    that was told for this task while the brood gets little less of it there than of another.
 
     Args:
         alone: and nothing of any other.
     """
-    first = _attended(outlook, course, each.day)
+    first, told = _attended(outlook, course, each.day), outlook.room.unanswered.get(key)
     if first is None:
         return None
-    for feeding, row in zip(outlook.feedings, outlook.lines, strict=True):
-        if feeding.at < first.at:
-            continue
+
+    def is_main(row: Iterable[FeedLine], least: float) -> bool:
         given = {x.food: x.given_j for x in row if x.brood == each.brood and x.given_j > 0.0}
         if not given or (alone and len(given) > 1):
-            continue
-        if max(given, key=given.__getitem__) == each.food:
-            return feeding
-    return None
+            return False
+        return given.get(each.food, 0.0) >= least * max(given.values())
+
+    rows = [*zip(outlook.feedings, outlook.lines, strict=True)]
+    as_told = (r for r, row in rows if r.at == told and is_main(row, _NEARLY))
+    anew = (r for r, row in rows if r.at >= first.at and is_main(row, 1.0))
+    return next(as_told, None) or next(anew, None)
 
 
 def _dated(outlook: Outlook, courses: list[BroodCourse], start: date, end: date) -> Iterator[Task]:

@@ -25,6 +25,8 @@ HARVEST_LEAD_H = 0.5
 CLEANING_H = 0.5
 #: Incubations with less than this share of the best energy are not offered.
 _LEAST_VALUE = 0.5
+#: Nor one that brings so little more than another that is no more work.
+_NEARLY = 0.01
 #: Work of a setting for which the keeper has to come in between rounds.
 _EXTRA_WAY = 1.25
 #: A setting that was told already costs less by what moving it costs, but at least this.
@@ -155,7 +157,8 @@ class HatchOptions:
         best.sort(key=lambda found: (-found[0], -found[1].energy_j, found[1].effort))
         kept: list[Setting] = []
         for _, one in best:
-            if not any(k.energy_j >= one.energy_j and k.effort <= one.effort for k in kept):
+            enough_j = (1.0 - _NEARLY) * one.energy_j
+            if not any(k.energy_j >= enough_j and k.effort <= one.effort for k in kept):
                 kept.append(one)
         return kept
 

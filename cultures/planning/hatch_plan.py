@@ -320,9 +320,7 @@ def _lots(
     if asked.room.effort_g > 0:  # none for the margin alone, nor for what is not called short
         options = [lot.option for lot in worth_setting(needed, options, SHORT_SHARE)]
         part = within(part, needed.demand, options)
-    if not as_chosen:
-        options = [*in_told_vessels(part, options)]
-    lots = amounts(part, options)
+    lots = in_told_vessels(part, amounts(part, options))
     before = problem.demand[: decided.rounds]
     whole = evolve(problem, demand=(*before, *part.demand[decided.rounds - offset :]))
     lacking = _lacking(lots, left) if ends_soon else []
@@ -367,7 +365,7 @@ def _lots(
     if share == 1.0:  # it does for all rounds until then
         return whole, asked, with_decided(decided.lots, lots, offset), [], None
     then, given = at(share)
-    made = with_decided(decided.lots, found.lots, offset)
+    made = with_decided(decided.lots, in_told_vessels(part, found.lots), offset)
     if parcel_h == math.inf:
         return given, then, made, lacking, soon
     after = evolve(
@@ -496,12 +494,19 @@ def _as_told(
     nor a quarter of them.
 
     A little more or less of one hatch makes the next one smaller or larger, so what it costs is
-    seen by all of them together. Nothing goes short for it.
+    seen by all of them together, and each that is not as told counts. Nothing goes short for it.
 
     Args:
         needed: with what each round is to have at least. fresh: as they would be weighed now.
         tried: the same where some are weighed as told. move_g: what moving a setting costs [g].
     """
+
+    def cost_g(weighed: Sequence[tuple[Lot, float]]) -> float:
+        told = ((lot.option.told_g, grams) for lot, grams in weighed)
+        return _grams(weighed) + sum(
+            min(move_g, _LITTLE * told_g) for told_g, grams in told if grams != told_g
+        )
+
     best, short = fresh, unmet(needed, _as_lots(fresh))
     kept: list[Lot] = []
     for lot, grams in fresh:
@@ -510,8 +515,7 @@ def _as_told(
             continue
         found = tried([*kept, lot])
         then = unmet(needed, _as_lots(found))
-        most_g = min(move_g, _LITTLE * told_g) + GRAM_STEP * 1e-6
-        little = _grams(found) <= _grams(best) + most_g
+        little = cost_g(found) <= cost_g(best) + GRAM_STEP * 1e-6
         if little and borne(needed, lot.option.at_index, short, then, bears):
             best, kept, short = found, [*kept, lot], then
     return best

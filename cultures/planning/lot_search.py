@@ -252,9 +252,7 @@ class Search:
         return priced(self.p, self._named(lots), bound)
 
     def _named(self, lots: list[Lot]) -> list[Lot]:
-        """Gives each batch a vessel of its own among the twins: of those that are free the one that
-        was told, else the first.
-        """
+        """Gives each batch a vessel of its own among the twins, the first that is free."""
         twins = self.choices.twins
         if not self.choices.has_twins:
             return sorted(lots, key=by_round)
@@ -264,12 +262,11 @@ class Search:
         named = []
         for lot in lots:
             twin = twins[lot.option.vessel]
-            free = (
+            option = next(
                 option_of[v, lot.option.at_index, lot.option.start_h]
                 for v in range(self.choices.vessels)
                 if twins[v] == twin and free_h[v] <= lot.option.start_h + 1e-9
             )
-            option = min(free, key=lambda o: not o.own)
             free_h[option.vessel] = option.end_h
             named.append(Lot(option, lot.grams))
         return sorted(named, key=by_round)

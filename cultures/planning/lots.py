@@ -102,31 +102,30 @@ def clash(one: Option, other: Option) -> bool:
     return one.start_h < other.end_h - _EPS and other.start_h < one.end_h - _EPS
 
 
-def in_told_vessels(problem: LotProblem, options: Sequence[Option]) -> Sequence[Option]:
-    """The same settings, each in the vessel that was told for it: of vessels alike one does as well
-    as another. As they are where not all of them find a vessel so.
+def in_told_vessels(problem: LotProblem, lots: Sequence[Lot]) -> list[Lot]:
+    """The same batches, each in the vessel that was told for it: of vessels alike one does as well
+    as another. The first keep theirs; what nobody was told takes none that a later one waits for.
     """
 
     def same(one: Option) -> tuple[float, ...]:
         return (one.at_index, one.start_h, one.end_h, one.energy_per_g, one.most_g, one.effort)
 
-    alike: dict[tuple[float, ...], list[Option]] = {same(one): [] for one in options}
+    alike: dict[tuple[float, ...], list[Option]] = {same(lot.option): [] for lot in lots}
     for option in problem.options:
         if (key := same(option)) in alike:
             alike[key].append(option)
-    placed: dict[int, Option] = {}
-
-    def place(number: int, ways: Iterable[Option]) -> None:
-        free = (way for way in ways if not any(clash(way, each) for each in placed.values()))
-        if (found := next(free, None)) is not None:
-            placed[number] = found
-
-    for number, one in enumerate(options):
-        place(number, [way for way in [one, *alike[same(one)]] if way.own])
-    for number, one in enumerate(options):
-        if number not in placed:
-            place(number, [one, *alike[same(one)]])
-    return [placed[n] for n in range(len(options))] if len(placed) == len(options) else options
+    told = [way for ways in alike.values() for way in ways if way.own]
+    placed: list[Lot] = []
+    for lot in sorted(lots, key=lambda lot: lot.option.start_h):
+        free = [
+            way for way in (lot.option, *alike[same(lot.option)])
+            if not any(clash(way, other.option) for other in placed)
+        ]  # fmt: skip
+        if not free:
+            return [*lots]
+        way = min(free, key=lambda way: (not way.own, any(clash(way, other) for other in told)))
+        placed.append(Lot(way, lot.grams))
+    return sorted(placed, key=by_round)
 
 
 def made_at(problem: LotProblem, lots: Iterable[Lot]) -> list[float]:

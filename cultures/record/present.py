@@ -56,6 +56,7 @@ from cultures.tasks.task import (
     Retire,
     SetHatch,
     Split,
+    SwitchFood,
     Work,
 )
 from cultures.tasks.told import EARLY, SOAKED, ToldTask, Way
@@ -378,10 +379,12 @@ def _settled(
 
 
 def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, datetime]:
-    """For when first foods, counts, sortings, lids and moves were told that nobody noted, by id."""
+    """For when first and main foods, counts, sortings, lids and moves were told that nobody noted,
+    by id.
+    """
     return {
         key: told.task.at for key, told in record.tasks.items()
-        if isinstance(told.task, (FirstFood, *OF_BROODS)) and key not in known.answer
+        if isinstance(told.task, (FirstFood, SwitchFood, *OF_BROODS)) and key not in known.answer
         and now < told.task.at + ASKED_FOR
     }  # fmt: skip
 

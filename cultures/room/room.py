@@ -366,7 +366,7 @@ class Room:
             is noted that nobody feeds. dry_way: how dry food was told to be
             measured at the last round of the keeper's that has come; dry_thin: how many times
             thinner than usual it was told to be soaked last. settled: ids of tasks that are
-            over or answered, and are not given again. unanswered: for when first
+            over or answered, and are not given again. unanswered: for when first and main
             foods, counts, sortings, lids and moves were told that nobody noted, by id; put_off: of
             what was told for a later time when its own had come, that one; put_to: of what a person
             put to a later time on a phone, that one. to_buy: what

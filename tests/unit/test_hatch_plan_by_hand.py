@@ -188,6 +188,20 @@ def test_at_a_round_it_is_less_work_and_may_bring_less() -> None:
     assert not _offers(away).settings(model, harvest_h, -math.inf)
 
 
+def test_nobody_is_to_come_half_an_hour_before_a_round_for_hardly_more() -> None:
+    """A harvest at 07:30 that is best after 24 h: set at the round of 08:00 it stands half an hour
+    less, for less than a hundredth less. One that is best after 25 h brings a fortieth more of
+    being set at 07:00, when the keeper wakes.
+    """
+    harvest_h = FEEDINGS[4].at_h - 0.5  # 07:30 on the 7th
+    for model, best_h, ways in ((_peak(22, 20), 24, 0), (_peak(23, 20), 25, 1)):
+        assert model.best_hours() == pytest.approx(best_h, abs=0.1)
+        found = _offers().settings(model, harvest_h, -math.inf)
+        early = [s for s in found if 0.0 < FEEDINGS[2].at_h - s.at_h <= 1.0]
+        assert len(early) == ways, best_h
+        assert any(s.at_h == FEEDINGS[2].at_h for s in found)
+
+
 def test_a_shorter_incubation_is_offered_for_a_bottle_that_was_in_use() -> None:
     """Best at 25 h, a harvest every morning: clean at 08:00, the next one stands 23.5 h."""
     model = _peak(25.0)
@@ -303,6 +317,18 @@ def test_a_hatch_is_weighed_as_it_was_told_where_that_costs_no_more_than_moving_
     assert _weigh([_told(0, 2.0, 0.0)], 1.0, (20.0,)) == [2.0]
     # No more is weighed than the vessel bears.
     assert _weigh([_told(0, 2.0, 2.6, most=2.5)], 1.0, (20.0,)) == [2.0]
+
+
+def test_what_keeps_two_weights_as_told_may_cost_as_much_as_moving_both() -> None:
+    """15, 20 and 10 J are wanted: 1.5 and 3 g, and told were 4 and 1. Of 4 g the second round gets
+    20 J as well, and 5 J are left that are too old for the third, which 1 g does for: half a gram
+    more, where moving one costs 0.3 g and the other a quarter of a gram.
+    """
+    wanted = (15.0, 20.0, 10.0)
+    assert _weigh([_told(0, 1.5, 4.0), _told(1, 3.0, 1.0)], 0.3, wanted) == [4.0, 1.0]
+    assert _weigh([_told(0, 1.5, 4.0), _told(1, 3.0, 1.0)], 0.2, wanted) == [1.5, 3.0]
+    # Where but one of them was told only that one would be moved.
+    assert _weigh([_told(0, 1.5, 4.0), _lot(1, 3.0)], 0.3, wanted) == [1.5, 3.0]
 
 
 def test_a_hatch_that_was_told_smaller_stays_so_where_nothing_goes_short_for_it() -> None:

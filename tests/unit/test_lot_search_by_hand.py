@@ -217,16 +217,15 @@ def test_each_batch_of_twins_has_a_vessel_that_is_free() -> None:
     assert [lot.option.at_index for lot in alone._named([lots[2], lots[0]])] == [0, 2]
 
 
-def test_of_twins_that_are_free_the_one_that_was_told_is_set() -> None:
+def test_batches_of_twins_are_given_the_first_that_is_free() -> None:
     def batch(vessel: int, at: int, start_h: float) -> Option:
-        option = _at(at, 9.0, vessel=vessel, stays=(start_h, start_h + 10.0))
-        return evolve(option, told_g=1.0, own=(vessel, at) == (1, 0))
+        return _at(at, 9.0, vessel=vessel, stays=(start_h, start_h + 10.0))
 
-    rounds = ((0, 0.0), (1, 12.0), (2, 24.0))
+    rounds = ((0, 0.0), (1, 8.0), (2, 12.0))
     search = _search(*(batch(v, at, start) for v in (0, 1) for at, start in rounds))
-    lots = [Lot(batch(0, at, start), 1.0) for at, start in rounds]
+    lots = [Lot(batch(1, at, start), 1.0) for at, start in rounds]
     assert search.choices.twins == [0, 0]
-    assert [lot.option.vessel for lot in search._named(lots)] == [1, 0, 0]
+    assert [lot.option.vessel for lot in search._named(lots)] == [0, 1, 0]
 
 
 # --- the whole search

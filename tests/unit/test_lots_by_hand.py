@@ -368,6 +368,10 @@ def _told(option: Option) -> Option:
     return evolve(option, told_g=2.0, own=True)
 
 
+def _placed(problem: LotProblem, options: list[Option]) -> list[Option]:
+    return [lot.option for lot in in_told_vessels(problem, [Lot(o, 1.0) for o in options])]
+
+
 def test_a_setting_stands_in_the_vessel_that_was_told_and_what_nobody_was_told_makes_room() -> None:
     """Of two vessels alike the first was told for the second round; it is busy with a batch for the
     first round that overlaps and that nobody was told of: they change places.
@@ -375,9 +379,25 @@ def test_a_setting_stands_in_the_vessel_that_was_told_and_what_nobody_was_told_m
     early = [_at(0, 9.0, vessel=v, stays=(0.0, 2.0)) for v in (0, 1)]
     late = [_told(_at(1, 9.0, vessel=0, stays=(1.0, 3.0))), _at(1, 9.0, vessel=1, stays=(1.0, 3.0))]
     problem = _problem((1.0, 1.0), *early, *late)
-    assert in_told_vessels(problem, [late[1]]) == [late[0]]
-    assert in_told_vessels(problem, [early[0], late[1]]) == [early[1], late[0]]
-    assert in_told_vessels(problem, [early[1], late[0]]) == [early[1], late[0]]
+    assert _placed(problem, [late[1]]) == [late[0]]
+    assert _placed(problem, [early[0], late[1]]) == [early[1], late[0]]
+    assert _placed(problem, [early[1], late[0]]) == [early[1], late[0]]
+
+
+def test_the_first_settings_keep_the_vessels_that_were_told_where_not_all_can() -> None:
+    """Three were told for a vessel each, and the one of the second is taken by now: it gets the
+    third, and the last one, which cannot have that any more, the first, which is free again.
+    """
+    stays = ((0.0, 2.0), (1.0, 3.0), (2.0, 4.0))
+    options = {
+        (vessel, at): _at(at, 9.0, vessel=vessel, stays=stays[at])
+        for vessel in (1, 2) for at in (0, 1, 2)
+    }  # fmt: skip
+    for key in ((1, 0), (2, 2)):
+        options[key] = _told(options[key])
+    problem = _problem((1.0, 1.0, 1.0), *options.values())
+    found = _placed(problem, [options[2, 0], options[1, 1], options[2, 2]])
+    assert found == [options[1, 0], options[2, 1], options[1, 2]]
 
 
 def test_settings_stay_where_they_are_where_no_vessel_does_as_well() -> None:
@@ -385,9 +405,9 @@ def test_settings_stay_where_they_are_where_no_vessel_does_as_well() -> None:
     early = _at(0, 9.0, vessel=0, stays=(0.0, 2.0))
     late = [_told(_at(1, 9.0, vessel=0, stays=(1.0, 3.0))), _at(1, 9.0, vessel=1, stays=(1.0, 3.0))]
     settings = [early, late[1]]
-    assert in_told_vessels(_problem((1.0, 1.0), early, *late), settings) == settings
+    assert _placed(_problem((1.0, 1.0), early, *late), settings) == settings
     colder = _told(_at(1, 9.0, vessel=0, energy=4.0, stays=(1.0, 3.0)))
-    assert in_told_vessels(_problem((1.0, 1.0), colder, late[1]), [late[1]]) == [late[1]]
+    assert _placed(_problem((1.0, 1.0), colder, late[1]), [late[1]]) == [late[1]]
     # Nor where nothing was told.
     untold = evolve(late[0], own=False)
-    assert in_told_vessels(_problem((1.0, 1.0), untold, late[1]), [late[1]]) == [late[1]]
+    assert _placed(_problem((1.0, 1.0), untold, late[1]), [late[1]]) == [late[1]]

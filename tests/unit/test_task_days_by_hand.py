@@ -158,10 +158,10 @@ def test_another_main_food_is_announced(room: Room, monkeypatch: pytest.MonkeyPa
         return FeedLine(at=at, tank="A", brood=brood, food=food, need_j=9.0, given_j=given_j,
                         amount=1.0, unit="mL")  # fmt: skip
 
-    def rows(more_from: datetime) -> list[list[FeedLine]]:
+    def rows(more_from: datetime, before_j: float = 3.0) -> list[list[FeedLine]]:
         """Grindal worms, more than of nauplii from a time on; another brood gets more of them."""
         return [
-            [line(r.at, "grindal_worm", 5.0 if r.at >= more_from else 3.0),
+            [line(r.at, "grindal_worm", 5.0 if r.at >= more_from else before_j),
              line(r.at, BRINE_SHRIMP, 4.0), line(r.at, "microworm", 8.0, "two")]
             for r in _outlook(room).feedings
         ]  # fmt: skip
@@ -171,6 +171,16 @@ def test_another_main_food_is_announced(room: Room, monkeypatch: pytest.MonkeyPa
     assert later.at == _START + 6 * _DAY
     none = _outlook(room, lines=[[] for _ in _outlook(room).feedings])
     assert list(_switches(none, [course], _day(25))) == []
+    # The round that was told stands while the brood gets half as much of it there as of another.
+    for key, told, least_j, at in (
+        ("grindal_worm", _START + 5 * _DAY, 3.0, _START + 5 * _DAY),
+        ("grindal_worm", _START + 7 * _DAY, 3.0, _START + 7 * _DAY),
+        ("grindal_worm", _START + 5 * _DAY, 1.9, later.at),
+        ("dry", _START + 5 * _DAY, 3.0, later.at),
+    ):  # fmt: skip
+        knows = evolve(room, unanswered={f"switch_food/one/{key}": told})
+        known = _outlook(knows, lines=rows(_START + 6 * _DAY, least_j))
+        assert [t.at for t in _switches(known, [course], _day(25))] == [at]
     asked[1:] = []
     assert (task.subject, task.other, task.at.date()) == ("one", "grindal_worm", day)
     assert task.until - task.at == timedelta(minutes=30)
@@ -291,6 +301,23 @@ def test_what_is_over_is_asked_for_again_only_where_it_was_told(
     tasks, _ = _dated(evolve(room, unanswered={"lid/one": _at(9)}), monkeypatch, _date("lid", 6))
     assert [t.at.day for t in tasks] == [6]
     assert _dated(room, monkeypatch, _date("lid", 5))[0][0].at.day == 5
+
+
+def test_a_day_that_was_told_stands_while_it_is_as_likely_as_another(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Told for the 8th, and by what was skipped since expected on the 10th, from the 7th to the
+    14th: it stays; not where that begins on the 9th.
+    """
+    told = evolve(room, unanswered={"move_on/one": _at(8)})
+    for early, day in ((7, 8), (8, 8), (9, 10)):
+        each = evolve(_date("move_on", 10), early=_day(early), late=_day(14))
+        tasks, _ = _dated(told, monkeypatch, each)
+        assert [t.at.day for t in tasks] == [day], early
+    # Told for yesterday and not noted it is asked for today.
+    over = evolve(room, unanswered={"move_on/one": _at(4)})
+    each = evolve(_date("move_on", 10), early=_day(4), late=_day(14))
+    assert [t.at.day for t in _dated(over, monkeypatch, each)[0]] == [5]
 
 
 def test_a_sale_is_told_also_where_its_day_is_over(
