@@ -77,13 +77,15 @@ class Serving:
     Attributes:
         need: the ideal. want_j: what each food is asked for, replaced and never changed, since
             it may be the need's own. given_j: what it gives. dry_out_j: dry food that it would
-            be given and that is not there.
+            be given and that is not there. dosed_j: what it gives in few doses, once that is
+            measured (:mod:`cultures.planning.few_doses`).
     """
 
     need: BroodNeed
     want_j: Mapping[str, float]
     given_j: dict[str, float] = field(factory=dict)
     dry_out_j: float = 0.0
+    dosed_j: Mapping[str, float] = field(factory=dict)
 
     def missing_j(self) -> float:
         """Energy still missing over all foods [J]."""
