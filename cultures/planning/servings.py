@@ -111,6 +111,9 @@ class Suits:
         self.foods = {
             brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
         }
+        self.widths_um = {
+            food.name: food.width_um for of in self.foods.values() for food in of.values()
+        }
         self.known: SuitsMemo = {} if known is None else known
         #: Broods of one class that have the same foods share what is known.
         self.by_length = {

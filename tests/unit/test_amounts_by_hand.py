@@ -74,7 +74,7 @@ def _fed(room: Room, given: dict[str, float], need_j: float, name: str = "b", ta
 
 
 def _cup(room: Room, *parts: tuple[float, float, str], energy_j: float = 100.0,
-         turn: float = 0.5) -> tuple[float, list[int]]:  # fmt: skip
+         turn: float = 0.5) -> tuple[float, list[float]]:  # fmt: skip
     """A cup for broods of which each gets a part of its need in a tank."""
     served = [_fed(room, {BRINE_SHRIMP: part}, need, tank=tank) for part, need, tank in parts]
     return _cup_shares(room, BRINE_SHRIMP, served, energy_j, 1.0, turn, AsTold.of(None))
@@ -212,7 +212,9 @@ def _dry(room: Room, *grams: float, turn: float = 0.5, keeper: bool = True,
 def test_dry_food_is_always_as_strong_and_little_of_it_in_drops(room: Room) -> None:
     """0.01 g in 5 mL, so 0.002 g a millilitre and 0.0001 g a drop, of which twenty are one."""
     for grams in (0.1, 0.02, 0.01, 0.004, 0.002, 0.0013):
-        assert _dry(room, grams) == [(pytest.approx(grams), None, None)]
+        ((given, *rest),) = _dry(room, grams)
+        assert given == pytest.approx(grams)
+        assert rest == [None, None]
     assert _dry(room, 0.00133) == [(0.0013, None, None)]
     assert _dry(room, 0.509, 0.0007) == [(0.51, None, None), (0.0007, None, None)]
 
