@@ -174,6 +174,8 @@ class Tools:
             ways = [way for way in ways if way.by == "scale" or way.off <= _SAME]
         if self.stated or self.units == "us":
             ways.reverse()
+        if not self.stated and of == DRY and grams <= self.least_over(0.0, DRY, 0.0) + 1e-6:
+            ways = [way for way in ways if way.by == "spoon"] or ways  # no scale shows so little
         return tuple(way for way in ways if way.near) or (self._about(grams, ways),)
 
     def one(self, grams: float, of: str) -> Said:
@@ -225,6 +227,9 @@ class Tools:
         if ml <= _MOST_DROPS_ML and _off(drawn, ml) > NEAR + 1e-9:
             drops = max(1, round(ml / DROP_ML))
             return _said(f"{drops} drop{'s' * (drops > 1)}", drops * DROP_ML, ml, "syringe")
+        half_ml = min(s.mark_ml for s in self._fitting(ml)) / 2.0
+        if ml < 2 * _MARKS * half_ml and abs(ml / half_ml - round(ml / half_ml)) < 1e-6:
+            drawn = ml  # between two marks, by eye
         said = _said(f"{drawn:,.9g} mL", drawn, ml, "syringe")
         return said if said.near else _said(f"about {number(ml, 2)} mL", ml, ml, "")
 

@@ -126,8 +126,10 @@ def test_little_dry_food_is_divided_by_the_water_it_is_soaked_in() -> None:
     assert abs(given - wanted) < 0.1 * wanted
     steps = [plain(s.text) for s in steps_of(outlook, tasks_of(outlook), line.at)]
     # Half of an eighth teaspoon is the least where no scale is named: 0.31 mL of 0.45 g/mL.
-    words = f"in 69 mL water, feed about {line.amount * 500:g} mL of it"
-    assert any(step.startswith("soak 0.14 g") and words in step for step in steps), steps
+    words = f"in 69 mL water, feed {line.amount * 500:g} mL of it"
+    assert any(step.startswith("soak 1/2 x 1/8 tsp level") and words in step for step in steps), (
+        steps
+    )
 
 
 @pytest.mark.parametrize(
