@@ -21,7 +21,8 @@ from tests.cli.sheet_reader import Sheet, read_sheet
 #: Exact by definition: NIST Special Publication 811 (2008), appendix B.
 _UNITS = {
     "g": 1.0, "oz": 28.349523125, "lb": 453.59237, "mL": 1.0, "tsp": 4.92892159375,
-    "drop": 0.05, "drops": 0.05, "fl oz": 29.5735295625, "L": 1.0, "qt": 0.946352946, "gal": 3.785411784, "%": 0.01, "": 1.0,
+    "drop": 0.05, "drops": 0.05, "fl oz": 29.5735295625, "L": 1.0, "qt": 0.946352946,
+    "gal": 3.785411784, "%": 0.01, "": 1.0,
 }  # fmt: skip
 _SHOWN = re.compile(
     r"^(?:(\d+) )?(?:(\d+)/(\d+)|([\d,]*\.?\d+)) ?(g|oz|mL|drops?|tsp|fl oz|L|qt|gal|%|)$"
