@@ -27,7 +27,16 @@ from cultures.tasks.told import FeedLine
 from cultures.words.grouped import alike, group_text, together
 from cultures.words.moments import clock_text, when, year_when
 from cultures.words.quantities import food_name, grams, in_units
-from cultures.words.tasks import Phrase, begun, left_out, measured, plain, task_phrase, why_text
+from cultures.words.tasks import (
+    Phrase,
+    begun,
+    by_tank,
+    left_out,
+    measured,
+    plain,
+    task_phrase,
+    why_text,
+)
 from cultures.words.text import capital
 from cultures.words.tools import CYSTS, Tools
 
@@ -165,6 +174,7 @@ def round_text(
     if parts:
         parts.insert(0, "Before the round:")
         parts.append("Tanks:")
+    lines = by_tank(lines)
     foods = live_foods(lines)
     shares: dict[tuple[str, str], dict[str, str]] = {}
     for line in lines:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
@@ -20,7 +21,7 @@ from cultures.tasks.task import Feed
 from cultures.tasks.told import LATE, Draw, FeedLine
 from cultures.words.moments import hours, spoken_day, when
 from cultures.words.quantities import food_name, number
-from cultures.words.tasks import Figure, Phrase, plain, wet_ml
+from cultures.words.tasks import Figure, Phrase, by_tank, plain, wet_ml
 from cultures.words.text import listed
 from cultures.words.tools import USUAL, Tools
 
@@ -185,7 +186,8 @@ def overtaken_words(outlook: Outlook, at: datetime, tank: str | None = None) -> 
 
 
 def feed_rows(lines: Sequence[FeedLine]) -> Iterator[tuple[str, str, list[FeedLine | None]]]:
-    """Tank, brood, and of each food its line, None where none is given."""
+    """Tank, brood, and of each food its line, None where none is given; a row for each tank."""
+    lines = by_tank(lines)
     foods = live_foods(lines)
     given = {(x.tank, x.brood, x.food): x for x in lines if x.amount > 0}
     for tank, brood in dict.fromkeys((x.tank, x.brood) for x in lines):
@@ -209,6 +211,10 @@ def _in_all(lines: Sequence[FeedLine], food: str, tools: Tools, feed: Feed | Non
     mine = [line for line in lines if line.food == food]
     whole = round(sum(line.amount for line in mine), 6)
     if mine[0].unit == "mL":
+        if feed is not None:
+            whole = feed.fed_ml.get(food, feed.cups_ml[food])
+        elif abs(tools.poured_ml(whole) - whole) > 1e-6:
+            whole = math.ceil(whole)  # less than a mark stays in a cup of which drops are taken
         key = f"{food}_fed_ml" if feed is not None and food in feed.fed_ml else f"{food}_ml"
         return (Figure(tools.poured(whole).text, whole, f"{feed_id}#{key}"),)
     each = [wet_ml(line, lines) for line in mine]

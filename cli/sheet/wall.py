@@ -21,7 +21,7 @@ from cultures.tasks.task import Feed, FirstFood, HarvestHatch, HarvestWorms, Soa
 from cultures.tasks.told import FeedLine
 from cultures.words.grouped import runs
 from cultures.words.quantities import food_words
-from cultures.words.tasks import Words
+from cultures.words.tasks import Words, by_tank
 from cultures.words.tools import Tools
 
 #: So many tanks leave room for amounts in their cells; of more only the foods are named.
@@ -95,9 +95,9 @@ def short_names(foods: Sequence[str]) -> dict[str, str]:
 
 
 def _columns(plan: Plan, days: Sequence[Day]) -> list[Column]:
+    given = by_tank(x for x in plan.lines if x.amount > 0)
     return [
-        Column(feed, steps, tuple(x for x in plan.lines_at(feed.at) if x.amount > 0),
-               _after(one, number))
+        Column(feed, steps, tuple(x for x in given if x.at == feed.at), _after(one, number))
         for one in days for number, (feed, steps) in enumerate(one.rounds)
     ]  # fmt: skip
 

@@ -9,16 +9,18 @@ rinsed, dry food that was soaked. Doses are whole marks that add up to what is f
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Container, Iterable, Mapping, Sequence
 from datetime import datetime
+from typing import TypeVar
 
 from attrs import frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import Round
+from cultures.planning.few_doses import in_few_doses
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.servings import Serving, dry_j_per_g
+from cultures.planning.servings import Serving, Suits, dry_j_per_g
 from cultures.room.room import Room
 from cultures.tasks.task import Feed
 from cultures.tasks.told import SOAKED, WEIGHED, FeedLine, ToldTask, Way
@@ -27,27 +29,22 @@ from cultures.words.tasks import (
     DRY_STEP_G,
     MOST_HALVED,
     MOST_SOAKED_G,
+    STRONG,
     TWIST_THREES,
-    thinner,
+    strength,
 )
 from cultures.words.tools import Tools
 
 #: Cup sizes are multiples of this, as whole marks of the syringe allow.
 _CUP_STEP_ML = 50.0
-#: A cup is at least so much for each brood fed from it, and at most, or so many usual cups, to
-#: make the smallest dose several marks.
+#: A cup is at least so much for each brood fed from it; one that was told stands up to so much, or
+#: to so many usual cups.
 _LEAST_ML_A_BROOD, _MOST_ML_A_BROOD = 10.0, 30.0
 _LARGEST_CUP = 5.0
-#: The smallest dose should have so many marks; of a brood that gets less than this share of its
-#: need with a food, so much.
-_MARKS, _MINOR = 5, 0.25
-#: Where so many fillings of the largest syringe, or one a brood, do not take a cup, the smallest
-#: dose has so few marks (common practice, no source: nobody draws two hundred times for a round).
-_FEW_FILLINGS, _LEAST_MARKS = 10, 2
+#: Who misses less of a need by a mark, and would be fed far too much with it, gets it in turn.
+_MINOR = 0.25
 #: So much more or less of a cup does no harm where doses are poured, not drawn.
 _POURED = 0.02
-#: A cup that was told stands while the smallest dose has this share of these marks.
-_STANDS = 0.7
 #: A brood would feel it if more than this share of its need were rounded away.
 _FELT = 0.1
 #: No part is made smaller by eye than this [g], a heap of two millimetres (common practice, no
@@ -56,15 +53,16 @@ _LEAST_TWIST_G = 0.005
 #: What was weighed for each tank is soaked for all again from this share of the most that is soaked
 #: (common practice, no source: what rounds differ by from day to day).
 _SOAKED_AGAIN = 0.8
-#: Where a brood is to get less than this share of what the tools measure, all is soaked as long as
-#: it is no more than so much [g], a litre and a half of water (common practice, no source).
-_FINE_SHARE, _MOST_COARSE_G = 1 / 8, 3.0
+#: Where a brood is to get less than the tools measure, all is soaked as long as it is no more than
+#: so much [g], half a litre of water (common practice, no source).
+_MOST_COARSE_G = 5.0
 #: From so many steps of the scale on, one more or less of dry food is not felt.
 _MUCH_DRY = 10
-#: How many times thinner than usual little dry food may be soaked.
-_THINNER = (1, 2, 5, 10)
 #: Turns go on by the golden ratio every twelve hours, the step that repeats itself least.
 _TURN_A_H = (math.sqrt(5.0) - 1.0) / 24.0
+
+
+_T = TypeVar("_T")
 
 
 @frozen(eq=False)
@@ -73,7 +71,7 @@ class Cup:
 
     Attributes:
         food: which. at_index: the round. volume_ml: of the cup, fed_ml: of that fed.
-        energy_j: in the cup.
+        energy_j: in the cup. rest_ml: less than so much stays in it where doses are measured apart.
     """
 
     food: str
@@ -81,6 +79,7 @@ class Cup:
     volume_ml: float
     fed_ml: float
     energy_j: float
+    rest_ml: float = 1e-6
 
 
 def whole_shares(
@@ -151,8 +150,10 @@ def measure(
     """
     lines: list[list[FeedLine]] = []
     cups: dict[tuple[int, str], Cup] = {}
-    told, way, thin = told_ahead(room), room.dry_way, room.dry_thin
-    for feeding, row in zip(plan.feedings, plan.servings, strict=True):
+    told, way, strong = told_ahead(room), room.dry_way, room.dry_strength
+    suits = Suits(room, plan.suits)
+    for feeding, shared in zip(plan.feedings, plan.servings, strict=True):
+        row = in_few_doses(shared, suits)
         doses: dict[tuple[str, str], _Dose] = {}
         before = AsTold.of(told.get(feeding.at), way)
         foods = sorted({food for s in row for food, part in s.given_j.items() if part > 0})
@@ -161,16 +162,18 @@ def measure(
             # Not all foods of a brood in the same direction.
             turn = (feeding.at_h * _TURN_A_H + number / len(foods)) % 1.0
             if food == DRY:
-                each = _dry_doses(room, feeding, served, turn, before, thin)
+                each = _dry_doses(room, feeding, served, turn, before, strong)
                 if feeding.keeper:
-                    way, thin = each[0].way, each[0].thin or thin
+                    way, strong = each[0].way, each[0].strong or strong
             else:
                 energy_j = _in_cup(plan, feeding.index, food)
                 volume, mark_ml, shares = _dosed_cup(room, food, served, energy_j, turn, before)
                 mark_j = energy_j * mark_ml / volume
                 each = [_Dose(round(n * mark_ml, 9), n * mark_j) for n in shares]
+                fed_ml = sum(dose.amount for dose in each)
+                whole = all(float(n).is_integer() for n in shares)
                 cups[feeding.index, food] = Cup(
-                    food, feeding.index, volume, sum(shares) * mark_ml, energy_j
+                    food, feeding.index, volume, fed_ml, energy_j, 1e-6 if whole else mark_ml
                 )
             for serving, dose in zip(served, each, strict=True):
                 doses[serving.need.brood.name, food] = dose
@@ -207,9 +210,8 @@ def _dry_way(tools: Tools, feeding: Round, served: Sequence[Serving], before: Wa
     weighed, in an envelope.
     """
     each_g = [s.given_j[DRY] / dry_j_per_g() for s in served]
-    fine_share = 2 * _FINE_SHARE if before == SOAKED else _FINE_SHARE
-    coarse = min(each_g) < fine_share * tools.step_g(DRY, DRY_STEP_G)
-    coarse = coarse and tools.takes(max(each_g) / DRY_DOSE_G)
+    least_g = tools.step_g(DRY, DRY_STEP_G) * (2 if before == SOAKED else 1)
+    coarse = min(each_g) < least_g and tools.takes(max(each_g) / (STRONG * DRY_DOSE_G))
     most_g = _MOST_COARSE_G if coarse else MOST_SOAKED_G
     least_g = _SOAKED_AGAIN * most_g if before == WEIGHED else most_g - DRY_STEP_G
     return SOAKED if feeding.keeper and sum(each_g) <= least_g else WEIGHED
@@ -220,7 +222,7 @@ class _Dose:
     """What a brood gets of a food; the rest as a feeding line has it.
 
     Attributes:
-        thin: how many times thinner than usual it is soaked; None where it is not.
+        strong: how many times as strong as usual it is soaked; None where it is not.
     """
 
     amount: float
@@ -228,50 +230,59 @@ class _Dose:
     wet_ml: float | None = None
     skipped_g: float | None = None
     way: Way | None = None
-    thin: int | None = None
+    strong: float | None = None
 
 
 def _dry_doses(
     room: Room, feeding: Round, served: Sequence[Serving], turn: float, before: AsTold,
-    last: int | None = None,
+    last: float | None = None,
 ) -> list[_Dose]:  # fmt: skip
     """Dry food in steps: what is less than a step is given in its turn, in few rounds.
 
     Args:
-        last: how many times thinner than usual it was soaked last.
+        last: how many times as strong as usual it was soaked last.
     """
     j_per_g, way = dry_j_per_g(), _dry_way(room.tools, feeding, served, before.dry_way)
     soaked = way == SOAKED
     broods = [s.need.brood.name for s in served]
-    thin, mark_ml = 1, 0.0
-    if soaked:
-        thin, mark_ml = _soaking(room, served, before.thin(broods), last)
+    strong, apart = 1.0, dict[int, float]()
     weighs_g = room.tools.step_g(DRY, DRY_STEP_G)
     if soaked:
-        step_g = mark_ml * DRY_DOSE_G / thin
-        drawn = _dry_shares(room, served, step_g, weighs_g, turn)
+        strong = _strength(served, before.strength(broods), last)
+        g_per_ml = DRY_DOSE_G * strong
+        exact_ml = [s.given_j[DRY] / (j_per_g * g_per_ml) for s in served]
+        mark_ml = room.tools.mark_ml(max(exact_ml))
+        told_ml = [g / g_per_ml for g in before.amounts(DRY, broods)]
+        steps_ml = _steps_apart(room.tools, exact_ml, mark_ml)
+        apart = {
+            i: ml * g_per_ml for i, ml in _apart(room.tools, steps_ml, exact_ml, told_ml).items()
+        }
+        served_alike = _without(served, apart)
+        step_g = mark_ml * g_per_ml
+        drawn = _dry_shares(room, served_alike, step_g, weighs_g, turn)
         shares = _as_said(room.tools, drawn, mark_ml)
     else:
+        served_alike = [*served]
         step_g, shares = _twists(served, weighs_g, turn)
     if feeding.keeper:
-        exact = [s.given_j[DRY] / (step_g * j_per_g) for s in served]
+        exact = [s.given_j[DRY] / (step_g * j_per_g) for s in served_alike]
         shares = kept(
-            before.marks(DRY, broods, step_g),
+            before.marks(DRY, broods, step_g, [broods[i] for i in apart]),
             shares,
             exact,
-            [_FELT * s.need.energy_j / (step_g * j_per_g) for s in served],
+            [_FELT * s.need.energy_j / (step_g * j_per_g) for s in served_alike],
             # One more of what is weighed does no harm, unless that is most of it.
             spare=min(weighs_g / step_g, max(1.0, _FELT * sum(exact))),
         )
-    each_g = [n * step_g for n in shares]
+    each_g = _with([n * step_g for n in shares], apart)
     doses = []
-    for i, (grams, s) in enumerate(zip(each_g, served, strict=True)):
+    for grams, s in zip(each_g, served, strict=True):
         part_j = s.given_j[DRY]
         doses.append(_Dose(
             round(grams, 9), grams * j_per_g,
-            wet_ml=round(shares[i] * mark_ml, 9) if thin > 1 and grams else None,
+            wet_ml=round(grams / (DRY_DOSE_G * strong), 9) if strong != 1.0 and grams else None,
             skipped_g=part_j / j_per_g if not grams and part_j > _FELT * s.need.energy_j else None,
-            way=way, thin=thin if soaked else None,
+            way=way, strong=strong if soaked else None,
         ))  # fmt: skip
     return doses
 
@@ -357,40 +368,56 @@ def _dry_shares(
     return whole_shares(parts, total, needs=needs, turn=turn, sparing=True)
 
 
-def _soaking(
-    room: Room, served: Sequence[Serving], told: int | None, last: int | None = None
-) -> tuple[int, float]:
-    """How many times thinner than usual dry food is soaked, and a mark of the syringe [mL].
-
-    So thin that nobody would feel a mark more or less who would feel to get none, as far as water
-    and tanks allow; or as it was ``told`` where these allow that. No less thin than it was soaked
-    ``last``, so that a cup is made up alike from round to round.
+def _strength(served: Sequence[Serving], told: float | None, last: float | None) -> float:
+    """How many times as strong as usual dry food is soaked: as it was ``told``, else as it is
+    usual, and of much the one stronger way, which ends only at clearly less.
     """
-    tools = room.tools
-    grams = [s.given_j[DRY] / dry_j_per_g() for s in served]
-    weighed = tools.least_over(sum(grams), DRY, DRY_STEP_G)
-    needs_j = [s.need.energy_j for s in served if s.given_j[DRY] > _FELT * s.need.energy_j]
-    least_j = min(needs_j, default=math.inf)
-    marks = []
-    for thin in _THINNER:
-        doses_ml = [g / DRY_DOSE_G * thin for g in grams]
-        fits = all(ml <= _most_ml(room, s) for ml, s in zip(doses_ml, served, strict=True))
-        if thin > 1 and (not fits or weighed * thin > MOST_SOAKED_G + 1e-9):
-            break
-        marks.append((thin, tools.mark_ml(max(doses_ml))))
-        fine = marks[-1][1] * DRY_DOSE_G / thin * dry_j_per_g() <= _FELT * least_j
-        if thin == told or (fine and told not in _THINNER and thin >= (last or 1)):
-            break
-    return marks[-1]
+    most_g = MOST_SOAKED_G * (_SOAKED_AGAIN if last == STRONG else 1.0)
+    whole_g = sum(s.given_j[DRY] for s in served) / dry_j_per_g()
+    return told or (STRONG if whole_g > most_g + 1e-9 else 1.0)
+
+
+def _steps_apart(tools: Tools, exact_ml: Sequence[float], mark_ml: float) -> dict[int, float]:
+    """The steps of doses that are measured apart, with a finer syringe or in drops, by their places
+    [mL].
+    """
+    steps = ((i, tools.fine_ml(ml, mark_ml)) for i, ml in enumerate(exact_ml))
+    return {i: step_ml for i, step_ml in steps if step_ml is not None}
+
+
+def _apart(
+    tools: Tools, steps_ml: Mapping[int, float], exact_ml: Sequence[float],
+    told_ml: Sequence[float],
+) -> dict[int, float]:  # fmt: skip
+    """Doses in steps of their own; as they were told where that is less than a tenth off [mL]."""
+    return {
+        i: told_ml[i] if abs(told_ml[i] - exact_ml[i]) <= _FELT * exact_ml[i]
+        else tools.poured_ml(round(round(exact_ml[i] / step_ml) * step_ml, 9))
+        for i, step_ml in steps_ml.items()
+    }  # fmt: skip
+
+
+def _without(all_of: Sequence[_T], apart: Container[int]) -> list[_T]:
+    """Those that are not measured apart."""
+    return [one for place, one in enumerate(all_of) if place not in apart]
+
+
+def _with(doses: Sequence[float], apart: Mapping[int, float]) -> list[float]:
+    """The doses of all, with those that are measured apart in their places."""
+    others = iter(doses)
+    count = len(doses) + len(apart)
+    return [apart[place] if place in apart else next(others) for place in range(count)]
 
 
 def _dosed_cup(
     room: Room, food: str, served: Sequence[Serving], energy_j: float, turn: float, before: AsTold
-) -> tuple[float, float, list[int]]:
-    """A cup, a mark of the syringe that takes its largest dose [mL], and each serving's marks."""
+) -> tuple[float, float, list[float]]:
+    """A cup, a mark of the syringe that takes its largest dose [mL], and each serving's marks,
+    whole but for those that are measured apart.
+    """
     most = max(s.given_j[food] for s in served) / energy_j
     mark_ml, coarser_ml = 0.0, room.tools.mark_ml(min(1.0, most) * _least_ml(room, served))
-    volume, shares = 0.0, [0]
+    volume, shares = 0.0, [0.0]
     while coarser_ml > mark_ml:  # a cup that grows may ask for a larger syringe
         mark_ml = coarser_ml
         volume, shares = _cup_shares(room, food, served, energy_j, mark_ml, turn, before)
@@ -408,16 +435,6 @@ def _most_ml(room: Room, serving: Serving) -> float:
 def _least_ml(room: Room, served: Sequence[Serving]) -> float:
     a_brood_ml = min(_LEAST_ML_A_BROOD, room.tools.largest_ml)
     return max(room.makeup_ml, len(served) * a_brood_ml)
-
-
-def _fine_ml(room: Room, served: Sequence[Serving], step: float, share: float) -> float:
-    """In how large a cup the smallest dose is measured well [mL]; in few fillings, as it can be.
-
-    Args:
-        step: a mark [mL]. share: of the cup that the smallest dose is.
-    """
-    easy_ml = max(_FEW_FILLINGS, len(served)) * room.tools.largest_ml
-    return min(_MARKS * step / share, max(easy_ml, _LEAST_MARKS * step / share))
 
 
 def _as_said(tools: Tools, shares: Sequence[int], step: float) -> list[int]:
@@ -446,55 +463,43 @@ def _as_said(tools: Tools, shares: Sequence[int], step: float) -> list[int]:
 def _cup_shares(
     room: Room, food: str, served: Sequence[Serving], energy_j: float, step: float, turn: float,
     before: AsTold,
-) -> tuple[float, list[int]]:  # fmt: skip
-    """What a cup is made up to [mL], and the marks that each serving gets of it.
+) -> tuple[float, list[float]]:  # fmt: skip
+    """What a cup is made up to [mL], and the marks that each serving gets of it. No cup is made
+    larger for a dose that can be measured apart.
 
     Args:
         step: a mark [mL]. before: as it was told, which stands where it does.
     """
     cup_step = math.ceil(_CUP_STEP_ML / step - 1e-9) * step
-    parts = [s.given_j[food] for s in served]
-    needs = [s.need.energy_j for s in served]
-    others = [sum(s.given_j.values()) - part for s, part in zip(served, parts, strict=True)]
-    smallest = min(max(part, _MINOR * need) for part, need in zip(parts, needs, strict=True))
+    names = [s.need.brood.name for s in served]
+    told_ml, was_ml = before.cups_ml.get(food, 0.0), before.amounts(food, names)
+    all_j, usual_ml = [s.given_j[food] for s in served], _least_ml(room, served)
+    volume = math.ceil(usual_ml / cup_step - 1e-9) * cup_step
     most = min(
         max(_LARGEST_CUP * room.makeup_ml, len(served) * _MOST_ML_A_BROOD),
-        *(_most_ml(room, s) * energy_j / part for s, part in zip(served, parts, strict=True)),
+        *(_most_ml(room, s) * energy_j / part for s, part in zip(served, all_j, strict=True)),
     )  # fmt: skip
-    usual_ml, fine_ml = _least_ml(room, served), _fine_ml(room, served, step, smallest / energy_j)
-    steps = min(math.ceil(fine_ml / cup_step - 1e-9), most // cup_step)
-    volume = max(math.ceil(usual_ml / cup_step - 1e-9), steps) * cup_step
-    told_ml = before.cups_ml.get(food, 0.0)
-    stands = max(usual_ml, _STANDS * min(fine_ml, most))
-    if stands <= told_ml <= max(most, volume) and abs(told_ml % step) < 1e-6:
+    if usual_ml <= told_ml <= max(most, volume) and abs(told_ml % step) < 1e-6:
         volume = told_ml
-    told = before.marks(food, [s.need.brood.name for s in served], step)
-    fed = min(1.0, sum(parts) / energy_j)
-    while True:
-        drawn = whole_shares(
-            parts, round(volume / step * fed), needs=needs, turn=turn, others=others
-        )
-        shares = _as_said(room.tools, drawn, step)
-        each_j = energy_j * step / volume
-        if volume == told_ml:
-            exact, felt = ([j / each_j for j in of] for of in (parts, [_FELT * n for n in needs]))
-            spare = 1.0 if shares == drawn else max(1.0, _POURED * sum(drawn))
-            shares = kept(told, shares, exact, felt, spare)
-        cut = (
-            _is_cut(part, share * each_j, each_j, other, need)
-            for part, share, need, other in zip(parts, shares, needs, others, strict=True)
-        )
-        if not any(cut) or volume + cup_step > most:
-            return volume, shares
-        volume += cup_step
-
-
-def _is_cut(part_j: float, given_j: float, mark_j: float, others_j: float, need_j: float) -> bool:
-    """Whether a brood would feel what it gets less of a food than its part, and is not to be
-    rounded up in its turn alone [J].
-    """
-    missing = (part_j - given_j) / need_j
-    return missing > _FELT and not _in_turn(missing, (others_j + given_j + mark_j) / need_j)
+    steps_ml = _steps_apart(room.tools, [volume * j / energy_j for j in all_j], step)
+    alike = _without(served, steps_ml)
+    parts = [s.given_j[food] for s in alike]
+    needs = [s.need.energy_j for s in alike]
+    others = [sum(s.given_j.values()) - part for s, part in zip(alike, parts, strict=True)]
+    told = before.marks(food, names, step, [names[i] for i in steps_ml])
+    apart = _apart(room.tools, steps_ml, [volume * j / energy_j for j in all_j], was_ml)
+    marks = (volume * min(1.0, sum(all_j) / energy_j) - sum(apart.values())) / step
+    total = math.ceil(marks - 1e-9) if apart else round(marks)
+    drawn = whole_shares(parts, total, needs=needs, turn=turn, others=others)
+    if apart and drawn and total > marks + 1e-9:  # the rest of a mark stays in the cup
+        drawn[max(range(len(drawn)), key=drawn.__getitem__)] -= 1
+    shares = _as_said(room.tools, drawn, step)
+    if volume == told_ml:
+        mark_j = energy_j * step / volume
+        exact, felt = ([j / mark_j for j in of] for of in (parts, [_FELT * n for n in needs]))
+        spare = 1.0 if shares == drawn else max(1.0, _POURED * sum(drawn))
+        shares = kept(told, shares, exact, felt, spare)
+    return volume, _with(shares, {i: ml / step for i, ml in apart.items()})
 
 
 def _in_cup(plan: FeedingPlan, index: int, food: str) -> float:
@@ -555,21 +560,33 @@ class AsTold:
         mine = next((x.way for x in told.lines if x.way and x.amount > 0), way)
         return cls(told.task.cups_ml, {(x.food, x.brood): x for x in told.lines}, mine)
 
-    def thin(self, broods: Sequence[str]) -> int | None:
-        """How many times thinner than usual dry food was soaked; None where others ate of it."""
+    def strength(self, broods: Sequence[str]) -> float | None:
+        """How many times as strong as usual dry food was soaked; None where others ate of it."""
         dry = {name: x for (food, name), x in self.lines.items() if food == DRY}
         fed = [x for x in dry.values() if x.amount > 0]
         if not fed or set(dry) != set(broods):
             return None
-        return max(map(thinner, fed))
+        return min(map(strength, fed))
 
-    def marks(self, food: str, broods: Sequence[str], mark: float) -> list[int] | None:
+    def amounts(self, food: str, broods: Sequence[str]) -> list[float]:
+        """What some broods were to get of a food, 0 where nothing was told [mL; dry food g]."""
+        lines = [self.lines.get((food, name)) for name in broods]
+        return [line.amount if line is not None else 0.0 for line in lines]
+
+    def marks(
+        self, food: str, broods: Sequence[str], mark: float, apart: Collection[str] = ()
+    ) -> list[int] | None:
         """The doses of some broods in marks; None where it is not in these, or others got some.
 
         Args:
-            mark: in mL, of dry food in g.
+            mark: in mL, of dry food in g. apart: of those broods, who gets it measured apart: they
+                are left out.
         """
-        got = {name: x.amount / mark for (of, name), x in self.lines.items() if of == food}
+        broods = [name for name in broods if name not in apart]
+        got = {
+            name: x.amount / mark for (of, name), x in self.lines.items()
+            if of == food and name not in apart
+        }  # fmt: skip
         whole = all(abs(marks - round(marks)) < 1e-3 for marks in got.values())
         if not got or not whole or not set(got) <= set(broods):
             return None

@@ -221,7 +221,9 @@ def round_tasks(outlook: Outlook) -> Iterator[Task]:
             subject=feeding.name,
             tanks=len({line.tank for line in given}),
             cups_ml={cup.food: cup.volume_ml for cup in cups},
-            fed_ml={cup.food: cup.fed_ml for cup in cups if cup.fed_ml < cup.volume_ml - 1e-6},
+            fed_ml={
+                cup.food: cup.fed_ml for cup in cups if cup.fed_ml < cup.volume_ml - cup.rest_ml
+            },
             nauplii=nauplii if nauplii > 0 else None,
             jar_ml=from_jars if from_jars > 0 else None,
             dry_g=grams if grams > 0 else None,

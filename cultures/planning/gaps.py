@@ -136,7 +136,7 @@ def _all_day(gap: Gap, left_out: Sequence[tuple[float, float, float]]) -> bool:
 def _rounded_food(serving: Serving, lines: Sequence[FeedLine]) -> str:
     """The food of which most is left out in measuring."""
     mine = {x.food: x.given_j for x in lines if x.brood == serving.need.brood.name}
-    left = {food: part_j - mine.get(food, 0.0) for food, part_j in serving.given_j.items()}
+    left = {food: part_j - mine.get(food, 0.0) for food, part_j in serving.dosed_j.items()}
     return max(left, key=lambda food: (left[food], food)) if left else ANY
 
 

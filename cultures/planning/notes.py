@@ -227,7 +227,7 @@ def _coarse(outlook: Outlook) -> Iterator[str]:
         doses = {(x.brood, x.food): x for x in row if x.amount > 0}
         for serving in servings:
             need = serving.need
-            for food, part_j in serving.given_j.items():
+            for food, part_j in serving.dosed_j.items():
                 dose = doses.get((need.brood.name, food))
                 if dose is None or not outlook.now <= need.at < outlook.now + _COARSE:
                     continue

@@ -77,13 +77,15 @@ class Serving:
     Attributes:
         need: the ideal. want_j: what each food is asked for, replaced and never changed, since
             it may be the need's own. given_j: what it gives. dry_out_j: dry food that it would
-            be given and that is not there.
+            be given and that is not there. dosed_j: what it gives in few doses, once that is
+            measured (:mod:`cultures.planning.few_doses`).
     """
 
     need: BroodNeed
     want_j: Mapping[str, float]
     given_j: dict[str, float] = field(factory=dict)
     dry_out_j: float = 0.0
+    dosed_j: Mapping[str, float] = field(factory=dict)
 
     def missing_j(self) -> float:
         """Energy still missing over all foods [J]."""
@@ -108,6 +110,9 @@ class Suits:
         self.room = room
         self.foods = {
             brood.name: {f.name: f for f in room.foods_of(brood)} for brood in room.broods
+        }
+        self.widths_um = {
+            food.name: food.width_um for of in self.foods.values() for food in of.values()
         }
         self.known: SuitsMemo = {} if known is None else known
         #: Broods of one class that have the same foods share what is known.

@@ -561,5 +561,9 @@ def brood_of(name: str, room: Room) -> str:
     there = [b.name for b in room.every_brood if b.tank == name]
     if len(there) == 1:
         return there[0]
-    which = f"holds {' and '.join(there)}: say which" if there else "holds no brood"
-    raise RangeError(f"tank {name} {which}")
+    if not there:
+        raise RangeError(f"tank {name} holds no brood")
+    raise RangeError(
+        f"tank {name} holds {' and '.join(there)}: say which. What is counted of them together is"
+        f" noted of each, its part: '{there[0]}' NUMBER, then '{there[-1]}' NUMBER"
+    )

@@ -61,7 +61,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import EARLY, SOAKED, ToldTask, Way
 from cultures.words.moments import spoken_day
-from cultures.words.tasks import thinner
+from cultures.words.tasks import strength
 
 _RETOLD = (Buy, Arrival, *OF_BROODS)
 #: Of what is over is asked for so long.
@@ -293,7 +293,7 @@ def present(
     purchases = {item: buy for item, (buy, _) in to_buy.items()}
     supplied = evolve(state.room, to_buy=purchases)
     in_hand = [each for t in in_hand if (each := still_asked(t, supplied)) is not None]
-    dry_way, dry_thin = _dry_way(record, room, now)
+    dry_way, dry_strength = _dry_way(record, room, now)
     found = evolve(
         state.room,
         hatches=tuple(_told_harvest(h, record, known, now) for h in state.room.hatches),
@@ -308,7 +308,7 @@ def present(
         fed_until=fed_until(record, standing, known, begun, state.room, now),
         unfed=_unfed(record, known, now),
         dry_way=dry_way,
-        dry_thin=dry_thin,
+        dry_strength=dry_strength,
         settled=_settled(record, known, in_hand, reopened, now) | mistakes,
         unanswered=_unanswered(record, known, now),
         put_off={key: t.came_at for key, t in record.tasks.items() if t.came_at is not None},
@@ -336,17 +336,17 @@ def with_absences(room: Room, entries: Sequence[Entry]) -> Room:
     return evolve(room, away=(*noted, *room.away))
 
 
-def _dry_way(record: Record, room: Room, now: datetime) -> tuple[Way | None, int | None]:
+def _dry_way(record: Record, room: Room, now: datetime) -> tuple[Way | None, float | None]:
     """How dry food was told to be measured at the keeper's last round that has come, and how many
-    times thinner than usual it was told to be soaked last.
+    times as strong as usual it was told to be soaked last.
     """
     come = [
-        (told.task.at, line.way, thinner(line)) for told in record.tasks.values()
+        (told.task.at, line.way, strength(line)) for told in record.tasks.values()
         if isinstance(told.task, Feed) and told.task.at <= now
         and room.away_at(told.task.at) is None
         for line in told.lines if line.way is not None and line.amount > 0
     ]  # fmt: skip
-    soaked = [(at, thin) for at, way, thin in come if way == SOAKED]
+    soaked = [(at, strong) for at, way, strong in come if way == SOAKED]
     return max(come)[1] if come else None, max(soaked)[1] if soaked else None
 
 

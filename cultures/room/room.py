@@ -364,8 +364,8 @@ class Room:
             fed_today: what the rounds of this day gave that are over or in hand.
         fed_until: rounds up to then are done with, or in hand. unfed: rounds, not over, of which it
             is noted that nobody feeds. dry_way: how dry food was told to be
-            measured at the last round of the keeper's that has come; dry_thin: how many times
-            thinner than usual it was told to be soaked last. settled: ids of tasks that are
+            measured at the last round of the keeper's that has come; dry_strength: how many times
+            as strong as usual it was told to be soaked last. settled: ids of tasks that are
             over or answered, and are not given again. unanswered: for when first and main
             foods, counts, sortings, lids and moves were told that nobody noted, by id; put_off: of
             what was told for a later time when its own had come, that one; put_to: of what a person
@@ -440,7 +440,7 @@ class Room:
     fed_until: datetime | None = None
     unfed: frozenset[datetime] = field(default=frozenset(), repr=False)
     dry_way: Way | None = None
-    dry_thin: int | None = None
+    dry_strength: float | None = None
     settled: frozenset[str] = field(default=frozenset(), repr=False)
     unanswered: Mapping[str, datetime] = field(factory=dict, repr=False)
     put_off: Mapping[str, datetime] = field(factory=dict, repr=False)

@@ -34,7 +34,7 @@ class FeedLine(Listed):
         need_j: energy this food should bring by the ideal diet [J].
         given_j: energy that the plan gives with it [J].
         amount, unit: what the keeper measures.
-        wet_ml: dry food as it was soaked [mL], where that is thinner than 5 mL for each 0.01 g.
+        wet_ml: dry food as it was soaked [mL], where that is not 5 mL for each 0.01 g.
         skipped_g: what was due of dry food and is given in its turn, since it is less than can be
             measured [g].
         way: how dry food is measured: ``soaked`` for all and dosed by volume, or ``weighed`` for

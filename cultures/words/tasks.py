@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
 from typing import assert_never
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures.tasks.task import (
     Arrival,
@@ -48,9 +49,12 @@ from cultures.words.text import capital, listed
 from cultures.words.tools import CYSTS, DRY, MEDIUM, SALT, USUAL, Said, Tools
 from cultures.words.units import DRAW_ML
 
-#: Dry food is weighed in steps of this, and soaked so that a millilitre holds this, as a rule no
-#: more of it than this at a round; of more each tank's part is weighed instead [g].
+#: Dry food is weighed in steps of this, and soaked so that a millilitre holds this: a gram in half
+#: a litre, as a rule no more of it than this at a round; of more each tank's part is weighed
+#: instead [g] (common practice, no source).
 DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
+#: Where more is soaked all the same, it is so many times as strong: a gram in a tenth of a litre.
+STRONG = 5.0
 _MUCH_WATER_ML = 100.0
 #: Besides a half, a quarter and so on these parts of a weighed step of dry food are made by eye
 #: (common practice, no source); of more steps than so many nobody needs a half; what is so near to
@@ -213,9 +217,37 @@ def soaked_ml(dry_g: float, of_g: float) -> float | None:
     return None if of_g > MOST_SOAKED_G + 1e-9 else round(dry_g / DRY_DOSE_G, 6)
 
 
-def thinner(line: FeedLine) -> int:
-    """How many times thinner than usual the dry food of a line was soaked."""
-    return round((line.wet_ml or 0.0) / line.amount * DRY_DOSE_G) or 1
+def strength(line: FeedLine) -> float:
+    """How many times as strong as usual the dry food of a line was soaked."""
+    return round(line.amount / (line.wet_ml * DRY_DOSE_G), 3) if line.wet_ml else 1.0
+
+
+def by_tank(lines: Iterable[FeedLine]) -> list[FeedLine]:
+    """Lines of rounds as they are poured: broods that share a tank cannot be fed apart, so what
+    they get of a food is one line, which names them all.
+    """
+    lines = list(lines)
+    broods: dict[str, dict[str, None]] = {}
+    for line in lines:
+        broods.setdefault(line.tank, {})[line.brood] = None
+    if all(len(names) == 1 for names in broods.values()):
+        return lines
+    found: dict[tuple[datetime, str, str], FeedLine] = {}
+    for line in lines:
+        key = line.at, line.tank, line.food
+        found[key] = _poured_with(found[key], line) if key in found else line
+    return [evolve(x, brood=listed([*broods[x.tank]])) for x in found.values()]
+
+
+def _poured_with(line: FeedLine, other: FeedLine) -> FeedLine:
+    """Two lines of one tank and food as one."""
+    wet_ml = (line.wet_ml or 0.0) + (other.wet_ml or 0.0)
+    skipped_g = (line.skipped_g or 0.0) + (other.skipped_g or 0.0)
+    return evolve(
+        line, need_j=line.need_j + other.need_j, given_j=line.given_j + other.given_j,
+        amount=round(line.amount + other.amount, 9), wet_ml=round(wet_ml, 9) or None,
+        skipped_g=skipped_g or None, way=line.way or other.way,
+    )  # fmt: skip
 
 
 def wet_ml(line: FeedLine, lines: Sequence[FeedLine]) -> float | None:

@@ -16,7 +16,7 @@ from attrs import field, frozen
 
 from cultures.words.quantities import OUNCE_G, fraction, number
 from cultures.words.quantities import grams as mass_text
-from cultures.words.units import POUND_G, TEASPOON_ML
+from cultures.words.units import DROP_ML, POUND_G, TEASPOON_ML
 
 Tool = Literal["spoon", "scale", "syringe", "cup", ""]
 #: What is measured dry or moist, as stocks are called.
@@ -40,6 +40,11 @@ _FILLS = 3
 #: practice, no source): any jug takes its place.
 _MOST_FILLS, _MOST_OF_LARGE, _LARGE_ML = 5, 10, 50.0
 _COARSE_ML = 50.0
+#: More than forty drops nobody counts (common practice, no source).
+_MOST_DROPS_ML = 2.0
+#: A dose should have so many marks of what it is measured with; of fewer a half is seen by eye
+#: (common practice, no source).
+_MARKS = 5
 #: Nobody reads a syringe to less than a hundredth of what is in it; a millilitre is fine enough.
 _READ, _FINE_ML = 0.01, 1.0
 
@@ -169,6 +174,8 @@ class Tools:
             ways = [way for way in ways if way.by == "scale" or way.off <= _SAME]
         if self.stated or self.units == "us":
             ways.reverse()
+        if not self.stated and of == DRY and grams <= self.least_over(0.0, DRY, 0.0) + 1e-6:
+            ways = [way for way in ways if way.by == "spoon"] or ways  # no scale shows so little
         return tuple(way for way in ways if way.near) or (self._about(grams, ways),)
 
     def one(self, grams: float, of: str) -> Said:
@@ -217,6 +224,12 @@ class Tools:
             shown = round(ml / step_ml) * step_ml
             return Said(f"about {shown:,.9g} mL", shown, 0.0)
         drawn = self._drawn_ml(ml)
+        if ml <= _MOST_DROPS_ML and _off(drawn, ml) > NEAR + 1e-9:
+            drops = max(1, round(ml / DROP_ML))
+            return _said(f"{drops} drop{'s' * (drops > 1)}", drops * DROP_ML, ml, "syringe")
+        half_ml = min(s.mark_ml for s in self._fitting(ml)) / 2.0
+        if ml < 2 * _MARKS * half_ml and abs(ml / half_ml - round(ml / half_ml)) < 1e-6:
+            drawn = ml  # between two marks, by eye
         said = _said(f"{drawn:,.9g} mL", drawn, ml, "syringe")
         return said if said.near else _said(f"about {number(ml, 2)} mL", ml, ml, "")
 
@@ -230,7 +243,7 @@ class Tools:
         return lru_cache(maxsize=1024)(self._measured_ml)
 
     def _measured_ml(self, ml: float) -> float:
-        if ml > _FILLS * self.largest_ml:
+        if ml > _FILLS * self.largest_ml or ml <= _MOST_DROPS_ML:
             return self.poured(ml).amount
         drawn = self._drawn_ml(ml)
         return drawn if _off(drawn, ml) <= NEAR + 1e-9 else ml
@@ -241,6 +254,18 @@ class Tools:
     def mark_ml(self, largest_ml: float) -> float:
         """In which steps doses are measured out, of which the largest is so much [mL]."""
         return _readable_ml(min(s.mark_ml for s in self._fitting(largest_ml)), largest_ml)
+
+    def fine_ml(self, ml: float, mark_ml: float) -> float | None:
+        """In which steps a dose is measured apart that has too few of the marks of all others: by
+        a finer syringe, in drops, or between two marks by eye; None where it has enough [mL].
+        """
+        if ml >= _MARKS * mark_ml - 1e-9:
+            return None
+        marks = {s.mark_ml for s in self._fitting(ml) if s.mark_ml < mark_ml}
+        fine = max((m for m in marks if ml >= _MARKS * m - 1e-9), default=None)
+        if fine is not None:
+            return fine
+        return DROP_ML if ml <= _MOST_DROPS_ML else min(marks, default=mark_ml) / 2.0
 
     @cached_property
     def largest_ml(self) -> float:
@@ -273,6 +298,10 @@ class Tools:
         Args:
             usual_g: in which steps it is asked for where the scale shows them.
         """
+        if not self.stated and of == DRY:  # no scale that nobody named shows so little
+            least_g = min((n * g for _, n, g in self._spoonfuls(of)), default=0.0)
+            if grams <= least_g:
+                return round(least_g, 6)
         if self.scale_g is not None and self.scale_g <= usual_g + 1e-9:
             spoonful = self._spoonful_over(grams) if self.stated and of == CYSTS else None
             return spoonful or _steps_over(grams, usual_g)

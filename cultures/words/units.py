@@ -21,13 +21,16 @@ US_GALLON_L = 3.785411784
 TEASPOON_ML = US_GALLON_L * 1000 / 768
 #: A draw from a bottle of worms, as the kinds' ``portion_mg`` has it.
 DRAW_ML = 10.0
+#: A drop, of a syringe or a dropper (common practice, no source).
+DROP_ML = 0.05
 INCH_MM = 25.4
 POUND_G = 453.59237
 
 #: Factors to the base unit of each dimension: °C, mL, mm, g, cm², g/L, days.
 _FACTORS: dict[Dimension, dict[str, float]] = {
     "volume": {
-        "ml": 1.0, "cl": 10.0, "dl": 100.0, "l": 1000.0, "litre": 1000.0, "liter": 1000.0,
+        "drop": DROP_ML, "ml": 1.0, "cl": 10.0, "dl": 100.0, "l": 1000.0, "litre": 1000.0,
+        "liter": 1000.0,
         "tsp": TEASPOON_ML, "tbsp": 3 * TEASPOON_ML, "floz": 6 * TEASPOON_ML,
         "cup": 48 * TEASPOON_ML, "pt": 96 * TEASPOON_ML, "qt": 192 * TEASPOON_ML,
         "gal": 768 * TEASPOON_ML,
@@ -42,6 +45,7 @@ _FACTORS: dict[Dimension, dict[str, float]] = {
 }  # fmt: skip
 
 _ALIASES = {
+    "drops": "drop",
     "litres": "l", "liters": "l", "gallon": "gal", "gallons": "gal", "teaspoon": "tsp",
     "teaspoons": "tsp", "tablespoon": "tbsp", "tablespoons": "tbsp", "cups": "cup",
     "quart": "qt", "quarts": "qt", "pint": "pt", "pints": "pt", "inch": "in", "inches": "in",

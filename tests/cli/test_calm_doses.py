@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 import json
-from datetime import datetime, time, timedelta
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
-from attrs import evolve
 
-from cultures.foods.food import DRY
-from cultures.planning.amounts import _soaking
-from cultures.planning.outlook import make_outlook
-from cultures.room.file import read_room
 from tests.cli.invented import TODAY, at
 
 _ROOM = f"""\
@@ -96,20 +91,3 @@ def test_half_of_a_brood_moves_its_own(room: Path) -> None:
     at(room, f"{TODAY}T12:10", "journal", "died", "rams", "45")
     after, _ = _round(room, f"{TODAY}T15:00", evening)
     assert after["T-rams", "microworm"][0] < 0.7 * before["T-rams", "microworm"][0]
-
-
-@pytest.mark.parametrize(("share", "thin"), [(0.05, 1), (0.5, 5)])
-def test_who_gets_hardly_any_dry_food_does_not_thin_that_of_all(share: float, thin: int) -> None:
-    """Eight danios of a need of 0.006 g, of which a mark at 5 mL for 0.01 g is a third."""
-    text = _text().replace("count = 80\nspawned", "count = 8\nspawned")
-    room = read_room(text, today=TODAY)
-    now = datetime.combine(TODAY, time(7), room.timezone)
-    served = [
-        s for s in make_outlook(room, now=now).feeding.servings[0] if s.given_j.get(DRY, 0.0) > 0
-    ]
-    small = min(served, key=lambda s: s.need.energy_j)
-    assert small.need.brood.name == "danios"
-    little = evolve(small, given_j={DRY: share * small.need.energy_j})
-    others = [s for s in served if s is not small]
-    assert _soaking(room, [little, *others], None)[0] == thin
-    assert _soaking(room, [little, *others], 2)[0] == 2  # as it was told

@@ -808,7 +808,7 @@ def test_one_tank_of_a_round_is_noted_as_it_was_fed(room: Path) -> None:
         ("fed C2", "fed", "C2", "", None, ""),
         ("fed C2 Vinegar eel 30", "fed", "C2", "vinegar_eel", 30, "mL"),
         # A US teaspoon is 1/768 of a gallon of 231 cubic inches: 4.9289 mL (NIST Handbook 44).
-        ("fed C2 brine_shrimp 1/2 tsp", "fed", "C2", "brine_shrimp", 2.464, "mL"),
+        ("fed C2 microworm 1/2 tsp", "fed", "C2", "microworm", 2.464, "mL"),
         ("fed C4 dry 0.02 g", "fed", "C4", "dry", 0.02, "g"),
         ("fed A3 dry food 4 mL", "fed", "A3", "dry", 4, "mL"),
         ("skip b1", "skip", "B1", "feed/2027-01-05T07:30", None, ""),
@@ -820,7 +820,7 @@ def test_one_tank_of_a_round_is_noted_as_it_was_fed(room: Path) -> None:
     assert [tuple(e[k] for k in keys) for e in found] == [row[1:] for row in noted]
     shown = at(room, clock(5, "07:31"), "today").output
     assert (
-        "Noted: C2 30 mL of vinegar eel, 2.46 mL of nauplii; C4 0.02 g of dry food;"
+        "Noted: C2 30 mL of vinegar eel, 2.46 mL of microworm; C4 0.02 g of dry food;"
         " A3 4 mL of dry food; B1 not fed"
     ) in " ".join(shown.split())
     assert "B1: not fed (Tue 5 Jan 07:30)" in shown

@@ -21,9 +21,12 @@ from tests.cli.sheet_reader import Sheet, read_sheet
 #: Exact by definition: NIST Special Publication 811 (2008), appendix B.
 _UNITS = {
     "g": 1.0, "oz": 28.349523125, "lb": 453.59237, "mL": 1.0, "tsp": 4.92892159375,
-    "fl oz": 29.5735295625, "L": 1.0, "qt": 0.946352946, "gal": 3.785411784, "%": 0.01, "": 1.0,
+    "drop": 0.05, "drops": 0.05, "fl oz": 29.5735295625, "L": 1.0, "qt": 0.946352946,
+    "gal": 3.785411784, "%": 0.01, "": 1.0,
 }  # fmt: skip
-_SHOWN = re.compile(r"^(?:(\d+) )?(?:(\d+)/(\d+)|([\d,]*\.?\d+)) ?(g|oz|mL|tsp|fl oz|L|qt|gal|%|)$")
+_SHOWN = re.compile(
+    r"^(?:(\d+) )?(?:(\d+)/(\d+)|([\d,]*\.?\d+)) ?(g|oz|mL|drops?|tsp|fl oz|L|qt|gal|%|)$"
+)
 #: So many of a spoon: "1/2 tsp level", "2 1/2 x 1/4 tsp level", "1 1/2 tbsp level"
 _SPOONS = re.compile(r"^(?:([\d /]+) x )?([\d /]+) (tsp|tbsp) level$")
 
@@ -73,14 +76,14 @@ def _plan_values(plan: dict[str, Any], room: Path) -> dict[str, float]:
             jar_l = task["amounts"]["jar_ml"] / 1000
             found[f"{task['id']}#jar_salt_g"] = jar_l * salinity[task["subject"]]
         if "dry_g" in task["amounts"]:
-            found[f"{task['id']}#soak_ml"] = round(task["amounts"]["dry_g"] * 500)
+            found[f"{task['id']}#soak_ml"] = task["amounts"]["dry_g"] * 500
         if "fed_g" in task["amounts"]:
-            found[f"{task['id']}#fed_soak_ml"] = round(task["amounts"]["fed_g"] * 500)
+            found[f"{task['id']}#fed_soak_ml"] = task["amounts"]["fed_g"] * 500
     for line in plan["rounds"]:
         found[f"{line['at']}/{line['brood']}/{line['food']}#amount"] = line["amount"]
         if line["food"] == "dry":
             of = f"{line['at']}/{line['brood']}/dry#soaked_ml"
-            found[of] = round(line["amount"] * 500)
+            found[of] = line["amount"] * 500
     for day in plan["supply"]:
         for key in ("need_j", "given_j"):
             found[f"supply/{day['food']}/{day['day']}#{key}"] = day[key]

@@ -228,9 +228,9 @@ def test_a_tank_is_told_apart_after_its_whole_round_was_ticked(page: Page) -> No
         dict(re.findall(r'name="([^"]+)" value="([^"]*)"', f)) for f in card.split("<form")[1:]
     ]
     assert [(f["tank"], f["what"]) for f in forms] == [("B1", "skip"), ("B1", "other")]
-    forms[1]["food microworm"] = "9"
+    forms[1]["food brine_shrimp"] = "9"
     page.post(**{k: v for k, v in forms[1].items() if k != "id"})
-    assert page.journal()[before].split(",")[1:6] == ["fed", "B1", "microworm", "9", "mL"]
+    assert page.journal()[before].split(",")[1:6] == ["fed", "B1", "brine_shrimp", "9", "mL"]
     assert len(page.journal()) == before + 1
     # It has its own line now, and that is what can be taken back.
     card = page.get().partition("· tank B1")[2].partition("</li>")[0]

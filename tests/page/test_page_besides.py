@@ -180,21 +180,21 @@ def test_an_extra_meal_comes_on_top_of_what_the_tank_had(page: Page, tmp_path: P
     page.post(kind="round", round=_ROUND)
     page.at(_NOON)
     assert "Besides what it got at the round of Tue 5 Jan 07:30" in page.get("fry")
-    _extra(page, "B1", **{"food brine_shrimp": "7"})  # of 33 mL
+    _extra(page, "B1", **{"food brine_shrimp": "7"})  # of 43 mL
     _extra(page, "B1", **{"food brine_shrimp": "2.5", "food dry": "1"})
     noted = [line.split(",")[2:6] for line in page.journal()[-3:]]
     assert noted == [
-        ["B1", "brine_shrimp", "40", "mL"], ["B1", "brine_shrimp", "42.5", "mL"],
+        ["B1", "brine_shrimp", "50", "mL"], ["B1", "brine_shrimp", "52.5", "mL"],
         ["B1", "dry", "12", "mL"],
     ]  # fmt: skip
-    foods = ("nauplii 40 mL", "nauplii 42.5 mL", "dry 12 mL")
+    foods = ("nauplii 50 mL", "nauplii 52.5 mL", "dry 12 mL")
     _same_as(page, tmp_path, [["done"]], [["fed", "B1", *each.split()] for each in foods])
     # The second tap was one, and one take-back takes it back: the first counts again.
     page.post(kind="undo", line=str(len(page.journal()) + 1), all="1")
     _extra(page, "B1", **{"food brine_shrimp": "1"}, words="a few frozen cubes")
     assert [line.split(",")[1:7] for line in page.journal()[-2:]] == [
         ["note", "B1", "", "", "", "extra meal: a few frozen cubes"],
-        ["fed", "B1", "brine_shrimp", "41", "mL", ""],
+        ["fed", "B1", "brine_shrimp", "51", "mL", ""],
     ]  # fmt: skip
 
 
@@ -208,10 +208,10 @@ def test_an_extra_meal_is_asked_back_and_refused_as_by_the_command(page: Page) -
     answer = _extra(page, "B1", code=409, **{"food brine_shrimp": "a drop"})
     assert answer["state"] == "refused"
     answer = _extra(page, "B1", code=409, **{"food brine_shrimp": "90"})
-    assert "123 mL of nauplii cannot have gone into B1" in answer["text"]
+    assert "133 mL of nauplii cannot have gone into B1" in answer["text"]
     assert page.journal() == before
     _extra(page, "B1", **{"food brine_shrimp": "90"}, **answer["more"])
-    assert page.journal()[-1].split(",")[2:6] == ["B1", "brine_shrimp", "123", "mL"]
+    assert page.journal()[-1].split(",")[2:6] == ["B1", "brine_shrimp", "133", "mL"]
     key = page.task("feed/", "fry")
     page.post(key=KEYS.helper, code=403, kind="event", event="fed", subject="B1", round=_ROUND)
     page.post(kind="tank", task=key, tank="Z9", what="besides", code=409)
@@ -222,8 +222,7 @@ def test_a_tank_that_was_not_fed_got_its_extra_meal_alone(page: Page) -> None:
     page.post(kind="tank", task=page.task("feed/"), tank="C4", what="skip")
     _extra(page, "C4", **{"food brine_shrimp": "5"})
     assert [line.split(",")[1:6] for line in page.journal()[1:]] == [
-        ["fed", "C4", "microworm", "0", "mL"], ["fed", "C4", "brine_shrimp", "5", "mL"],
-        ["fed", "C4", "dry", "0", "mL"],
+        ["fed", "C4", "brine_shrimp", "5", "mL"], ["fed", "C4", "dry", "0", "mL"],
     ]  # fmt: skip
 
 

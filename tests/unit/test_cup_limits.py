@@ -22,7 +22,7 @@ from cultures.planning.amounts import (
     _dosed_cup,
     _dry_doses,
     _dry_way,
-    _soaking,
+    _strength,
     _twists,
     measure,
     weighed_dry_g,
@@ -75,7 +75,7 @@ def _as_told(cup_ml: float, *doses_ml: float, food: str = "worm") -> AsTold:
 
 
 def _cup(room: Room, *parts: tuple[float, float], told: AsTold | None = None, step: float = 1.0,
-         energy_j: float = 100.0) -> tuple[float, list[int]]:  # fmt: skip
+         energy_j: float = 100.0) -> tuple[float, list[float]]:  # fmt: skip
     served = _served(room, *parts)
     return _cup_shares(room, "worm", served, energy_j, step, 0.5, told or AsTold.of(None))
 
@@ -92,14 +92,26 @@ def test_a_cup_that_was_told_stands_up_to_the_largest_that_is_made_up(room: Room
         assert _cup(room, one, told=_as_told(told_ml, told_ml)) == (volume, [round(volume)])
 
 
-def test_a_cup_that_was_told_stands_while_the_smallest_dose_has_most_of_its_marks(
-    room: Room,
-) -> None:
-    """4 of 100 J are five marks in 125 mL: seven tenths of it are 87.5 mL."""
-    parts = ((96.0, 96.0), (4.0, 4.0))
-    assert _cup(room, *parts)[0] == 150.0
-    assert _cup(room, *parts, told=_as_told(88.0, 84.0, 4.0)) == (88.0, [84, 4])
-    assert _cup(room, *parts, told=_as_told(87.0, 83.0, 4.0))[0] == 150.0
+def test_no_cup_is_made_larger_for_a_dose_that_is_counted_in_drops(room: Room) -> None:
+    """3 of 100 J are 1.5 mL of 50, thirty drops of a twentieth of a millilitre (common practice, no
+    source); the others have whole marks of the rest, and half of one stays in the cup.
+    """
+    parts = ((97.0, 97.0), (3.0, 3.0))
+    assert _cup(room, *parts) == (50.0, [48, 1.5])
+    # What was told of them stands while it is no more than a tenth off: 27 to 33 drops.
+    for told_ml, given_ml in ((1.35, 1.35), (1.65, 1.65), (1.3, 1.5), (1.7, 1.5)):
+        assert _cup(room, *parts, told=_as_told(50.0, 48.0, told_ml)) == (50.0, [48, given_ml])
+    # In a larger one that was told it has marks enough.
+    assert _cup(room, *parts, told=_as_told(200.0, 194.0, 6.0)) == (200.0, [194, 6])
+
+
+def test_a_finer_syringe_measures_what_has_few_marks(room: Room) -> None:
+    """1.5 mL of 50 are 7.5 marks of 0.2 mL; by half millilitres they are three, so drops."""
+    parts = ((97.0, 97.0), (3.0, 3.0))
+    for mark_ml, given_ml in ((0.2, 1.6), (0.5, 1.5)):
+        syringes = (Syringe(60.0, 1.0), Syringe(5.0, mark_ml))
+        fine = evolve(room, tools=Tools(syringes=syringes, stated=True))
+        assert _cup(fine, *parts) == (50.0, [48, given_ml])
 
 
 def test_doses_that_were_told_of_such_a_cup_stand(room: Room) -> None:
@@ -131,7 +143,7 @@ def test_a_cup_is_in_whole_marks_and_so_is_what_is_fed_of_it(room: Room) -> None
     assert _cup(room, (50.0, 50.0), step=0.5) == (50.0, [50])
 
 
-def test_a_cup_grows_while_somebody_would_feel_what_is_cut(room: Room) -> None:
+def test_each_of_ten_broods_has_ten_marks_of_a_cup(room: Room) -> None:
     """Ten broods of 10 J, each ten marks of 100 mL."""
     volume, shares = _cup(room, *[(10.0, 10.0)] * 10)
     assert (volume, shares) == (100.0, [10] * 10)
@@ -139,10 +151,9 @@ def test_a_cup_grows_while_somebody_would_feel_what_is_cut(room: Room) -> None:
 
 def test_the_finest_syringe_that_takes_the_largest_dose_gives_the_marks(room: Room) -> None:
     fine = evolve(room, tools=Tools(syringes=(Syringe(1.0, 0.05), Syringe(60.0, 1.0))))
-    # 1 and 2.5 mL of 50 in the fine one, three times full at most; 3.5 mL in the other, where five
-    # marks for 7 of 100 J make it 71 mL, in steps of 50.
+    # 1 and 2.5 mL of 50 in the fine one, three times full at most; 3.5 mL in the other by eye.
     for part, volume, mark, shares in (
-        (2.0, 50.0, 0.05, [20]), (5.0, 50.0, 0.05, [50]), (7.0, 100.0, 1.0, [7]),
+        (2.0, 50.0, 0.05, [20]), (5.0, 50.0, 0.05, [50]), (7.0, 50.0, 1.0, [3.5]),
         (100.0, 50.0, 1.0, [50]),
     ):  # fmt: skip
         served = _served(fine, (part, part))
@@ -203,30 +214,27 @@ def _dry(room: Room, *grams: float, need_g: float | None = None) -> list[Serving
     return _served(room, *((g * j, (need_g or g) * j) for g in grams), food=DRY)
 
 
-def test_dry_food_is_soaked_as_it_was_told_where_that_is_allowed(room: Room) -> None:
-    """0.02 g are twenty marks of a millilitre as usual; twice, five times as thin they may be."""
-    served = _dry(room, 0.02)
-    assert _soaking(room, served, None) == (1, 1.0)
-    for told in (1, 2, 5, 10):
-        assert _soaking(room, served, told) == (told, 1.0)
-    assert _soaking(room, served, 3) == (1, 1.0)
-    # Of 0.3 g at most three times as thin is half a litre; a mark of the largest dose.
-    much = _dry(room, 0.3)
-    assert _soaking(room, much, 10)[0] == 2
-    # A tank of 2 L takes 60 mL at once: 0.06 g are 30, 60 and 150 mL.
-    small = evolve(room, tanks=tuple(evolve(tank, litres=2.0) for tank in room.tanks))
-    assert _soaking(small, _dry(room, 0.06), 10)[0] == 2
-
-
-def test_dry_food_is_soaked_no_less_thin_than_at_the_round_before(room: Room) -> None:
-    """So that nobody makes half a litre of it in the evening and a quarter in the morning; as far
-    as half a litre takes it, which is 0.3 g twice as thin.
+def test_dry_food_is_soaked_in_one_strength_and_of_much_in_another(room: Room) -> None:
+    """A gram in half a litre, and from there on a gram in a tenth, until it is clearly less again;
+    what was told stands.
     """
-    little = _dry(room, 0.02)
-    assert [_soaking(room, little, None, last)[0] for last in (None, 1, 2, 5)] == [1, 1, 2, 5]
-    assert _soaking(room, _dry(room, 0.3), None, 5)[0] == 2
-    doses = _dry_doses(room, _rounds(1)[0], little, 0.5, AsTold.of(None), 2)
-    assert [dose.thin for dose in doses] == [2]
+    little, much = _dry(room, 0.02), _dry(room, 0.9, 0.2)
+    assert [_strength(little, None, last) for last in (None, 1.0, 5.0, 0.2)] == [1.0] * 4
+    assert [_strength(much, None, last) for last in (None, 1.0, 5.0)] == [5.0] * 3
+    assert _strength(_dry(room, 0.9), None, 5.0) == 5.0
+    assert _strength(_dry(room, 0.79), None, 5.0) == 1.0
+    assert _strength(little, 0.2, None) == 0.2
+
+
+def test_of_much_soaked_dry_food_a_small_dose_is_in_drops(room: Room) -> None:
+    """1.2 g on a scale of 0.1 g, of which one brood is to get 0.006 g: soaked five times as strong
+    they are 0.6 mL, twelve drops, and not a sixteenth of 0.1 g; so from 0.1 g in 10 mL on.
+    """
+    coarse = evolve(room, tools=Tools(scale_g=0.1, stated=True))
+    doses = _dry_doses(coarse, _rounds(1)[0], _dry(coarse, 1.2, 0.006), 0.5, AsTold.of(None))
+    assert [d.amount for d in doses] == pytest.approx([1.2, 0.006])
+    assert [d.wet_ml for d in doses] == pytest.approx([120.0, 0.6])
+    assert {d.way for d in doses} == {SOAKED}
 
 
 def test_doses_of_dry_food_that_were_told_stand_where_nobody_feels_it(room: Room) -> None:

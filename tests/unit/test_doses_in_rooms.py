@@ -83,11 +83,12 @@ def test_in_a_room_of_many_broods_rounding_is_no_shortfall() -> None:
         if wanted > 0:
             (line,) = lines
             mark_j = line.given_j / line.amount
-            assert 0.9 * wanted <= line.given_j <= wanted + mark_j
+            least = min(0.9 * wanted, wanted - 1.001 * mark_j)
+            assert least <= line.given_j <= wanted + mark_j
             if wanted > 5 * mark_j:
                 fed.setdefault(serving.need.brood.name, []).append(line.given_j / wanted)
     mean = [sum(shares) / len(shares) for shares in fed.values() if len(shares) >= 8]
-    assert len(mean) > 60
+    assert len(mean) > 30
     assert 0.95 < min(mean) <= max(mean) < 1.1
 
 
@@ -119,13 +120,16 @@ def test_little_dry_food_is_divided_by_the_water_it_is_soaked_in() -> None:
     for serving, (line,) in _dosed(outlook):
         part_g = serving.given_j[DRY] / dry_j_per_g()
         assert part_g < 0.01  # less than the scale shows
-        # So thin is it soaked that a mark more or less is under a tenth of what they eat.
+        # By half a mark it is off by less than a tenth of what they eat.
         assert abs(line.amount - part_g) * dry_j_per_g() < 0.1 * serving.need.energy_j
         wanted, given = wanted + part_g, given + line.amount
     assert abs(given - wanted) < 0.1 * wanted
     steps = [plain(s.text) for s in steps_of(outlook, tasks_of(outlook), line.at)]
-    words = f"in 25 mL water, feed {line.amount * 2500:g} mL of it"
-    assert any(step.startswith("soak 0.01 g") and words in step for step in steps), steps
+    # Half of an eighth teaspoon is the least where no scale is named: 0.31 mL of 0.45 g/mL.
+    words = f"in 69 mL water, feed {line.amount * 500:g} mL of it"
+    assert any(step.startswith("soak 1/2 x 1/8 tsp level") and words in step for step in steps), (
+        steps
+    )
 
 
 @pytest.mark.parametrize(
@@ -163,7 +167,7 @@ def test_small_broods_get_their_dry_food_at_each_round_by_a_coarse_scale(helper:
     """
     away = f"\n[[away]]\nfrom = {_TODAY}\nto = 2027-03-31\nhelper = true\n" if helper else ""
     broods = _brood("small", "livebearer", 12, 16, '["dry"]')
-    broods += _brood("big", "livebearer", 400, 40, '["dry"]')
+    broods += _brood("big", "livebearer", 800, 40, '["dry"]')
     outlook = _outlook(broods + _COARSE + away)
     shares = []
     for serving, (line,) in _dosed(outlook):
@@ -182,7 +186,7 @@ def test_small_broods_get_their_dry_food_at_each_round_by_a_coarse_scale(helper:
 def test_dry_food_that_is_weighed_out_for_each_tank_goes_back_into_the_tin() -> None:
     """Nothing but what is fed leaves it: a part of a gram by eye is said as one, not as 2 g."""
     broods = _brood("small", "livebearer", 12, 16, '["dry"]')
-    outlook = _outlook(broods + _brood("big", "livebearer", 400, 40, '["dry"]') + _COARSE)
+    outlook = _outlook(broods + _brood("big", "livebearer", 800, 40, '["dry"]') + _COARSE)
     tasks = tasks_of(outlook)
     feed = next(t for t in tasks if isinstance(t, Feed))
     row = next(row for at, row in outlook.rows() if at == feed.at)
@@ -208,19 +212,19 @@ _SPOONS = "\n[tools]\nspoons_ml = ['1 tsp', '1/2 tsp', '1/4 tsp']\nsyringes_ml =
 def test_by_the_spoon_alone_more_is_soaked_than_a_gram(jug: bool) -> None:
     """Half a quarter teaspoon is the least; a hundredth of a gram of it nobody makes by eye.
 
-    Half a litre a gram, as docs/wording.md has it; without a jug a syringe of 60 mL would be filled
-    a dozen times.
+    A tenth of a litre a gram, as docs/planning.md has it of much; without a jug a syringe of 60 mL
+    would be filled a dozen times.
     """
     broods = _brood("small", "livebearer", 12, 16, '["dry"]')
-    broods += _brood("big", "livebearer", 400, 40, '["dry"]')
+    broods += _brood("big", "livebearer", 800, 40, '["dry"]')
     cups = "measuring_cups_ml = [[500, 25]]\n" if jug else ""
     outlook = _outlook(broods + _SPOONS + cups)
     tasks = tasks_of(outlook)
     soak = next(t for t in tasks if isinstance(t, Soak))
-    assert 1.0 < (soak.fed_g or soak.dry_g) < 3.0
+    assert 1.0 < (soak.fed_g or soak.dry_g) < 5.0
     row = next(row for at, row in outlook.rows() if at == soak.until)
     assert {line.way for line in row} == {"soaked" if jug else "weighed"}
-    assert soak.water_ml == (pytest.approx(500.0 * soak.dry_g) if jug else None)
+    assert soak.water_ml == (pytest.approx(100.0 * soak.dry_g) if jug else None)
     told = task_text(soak, outlook.room.tools)
     assert "tsp level" in told
     assert "about about" not in told

@@ -73,7 +73,7 @@ def _off(
     for index, number, planned_j, measured_j in given:
         brood, at = room.broods[number], rounds[index].at
         need = BroodNeed(brood, at, 6.0, 10, 100.0, {"worm": 100.0})
-        servings[index].append(Serving(need, need.foods, {"worm": planned_j}))
+        servings[index].append(Serving(need, need.foods, dosed_j={"worm": planned_j}))
         lines[index].append(_line(brood, at, measured_j, amount=amount))
     outlook: Any = SimpleNamespace(
         room=evolve(room, tools=evolve(room.tools, stated=stated)), now=rounds[2].at,

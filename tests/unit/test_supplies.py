@@ -8,9 +8,11 @@ from datetime import date, datetime
 import pytest
 
 from cli.commands.demo_room import demo_text
+from cultures.fry.feeding import feeding_values
 from cultures.planning.plan import make_plan
 from cultures.room.file import read_room
 from cultures.tasks.task import HarvestHatch, SetHatch
+from cultures.words.units import TEASPOON_ML
 
 _TODAY = date(2027, 1, 5)
 
@@ -33,14 +35,19 @@ def test_dry_food_is_what_the_feeding_table_gives_and_cautions_stand_with_their_
     room = read_room(demo_text(_TODAY), today=_TODAY)
     plan = make_plan(room, now=datetime(2027, 1, 5, 12, tzinfo=room.timezone), remedies=False)
     dry = next(s for s in plan.supplies if s.item == "dry")
-    # What is soaked is weighed in whole hundredths of a gram, and what is not fed poured away.
+    # What is soaked is weighed in whole hundredths of a gram, and what is not fed poured away; no
+    # scale is named, so half of an eighth teaspoon is the least.
+    least_g = TEASPOON_ML / 16 * feeding_values()["dry_g_per_ml"]
     soaked: dict[datetime, float] = {}
     for x in plan.lines:
         if x.food == "dry" and x.at >= plan.start:
             soaked[x.at] = soaked.get(x.at, 0.0) + x.amount
-    fed = sum(math.ceil(round(grams, 9) * 100 - 1e-6) / 100 for grams in soaked.values())
+    fed = sum(
+        max(least_g, math.ceil(round(g, 9) * 100 - 1e-6) / 100) if g else 0.0
+        for g in soaked.values()
+    )
     assert fed > 0
-    assert sum(dry.weeks_g) == pytest.approx(fed)
+    assert sum(dry.weeks_g) == pytest.approx(fed, rel=1e-4)
     cautions = room.culture("MW-1").kind.cautions
     worms = [t for t in plan.tasks if t.what == "harvest_worms" and t.subject.startswith("MW")]
     assert worms

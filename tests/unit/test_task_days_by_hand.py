@@ -23,6 +23,7 @@ from cultures.needs.need import BroodCourse
 from cultures.planning import brood_tasks as brood_module
 from cultures.planning import build as build_module
 from cultures.planning import hoped_short
+from cultures.planning.amounts import Cup
 from cultures.planning.brood_tasks import _crowded_at, _id, _task, brood_date_tasks
 from cultures.planning.build import _attended, _counts, _first_foods, _switches, _wettings
 from cultures.planning.changes import usual_culture
@@ -55,6 +56,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
+from cultures.words.units import TEASPOON_ML
 from tests.unit.noting import noting
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
 from tests.unit.test_shortfall_limits import _TEXT, _gap
@@ -446,8 +448,8 @@ def _round(room: Room, *lines: FeedLine, portions: Any = (), batches: Any = (), 
 def test_a_round_is_fed_where_something_is_given(room: Room) -> None:
     assert _round(room, _line(0, "microworm", 0.0)) == []
     assert _round(room, _line(0, "microworm", 1.0), away=(0,)) == []
-    whole = SimpleNamespace(food="microworm", volume_ml=50.0, fed_ml=50.0)
-    part = SimpleNamespace(food="vinegar_eel", volume_ml=50.0, fed_ml=30.0)
+    whole = Cup("microworm", 0, 50.0, 50.0, 1.0)
+    part = Cup("vinegar_eel", 0, 50.0, 30.0, 1.0)
     lines = (_line(0, "microworm", 1.0), _line(0, "vinegar_eel", 1.0),
              _line(0, "microworm", 1.0, "B"), _line(0, "microworm", 0.0, "C"))  # fmt: skip
     (feed,) = _round(room, *lines, cups=(whole, part))
@@ -462,15 +464,17 @@ def test_a_round_is_fed_where_something_is_given(room: Room) -> None:
 
 
 def test_dry_food_is_soaked_before_its_round_but_not_before_waking(room: Room) -> None:
-    """Half a gram on a scale of a hundredth; 0.004 g of the least that is weighed."""
+    """Half a gram on a scale of a hundredth; 0.004 g of the least that is measured."""
     soak, feed = _round(room, _line(0, DRY, 0.3), _line(0, DRY, 0.2, "B"))
     assert (soak.dry_g, soak.fed_g, soak.until) == (0.5, None, _START)
     assert (feed.dry_g, feed.soaked_g) == (0.5, None)
     minutes = feeding_values()["soak_min"]
     assert soak.at == max(_START - timedelta(minutes=minutes), _START - timedelta(hours=1))
     little, fed = _round(room, _line(0, DRY, 0.004))
-    assert (little.dry_g, little.fed_g) == (0.01, 0.004)
-    assert (fed.dry_g, fed.soaked_g) == (0.004, 0.01)
+    # No scale is named, so the least is half of an eighth teaspoon.
+    least_g = pytest.approx(TEASPOON_ML / 16 * feeding_values()["dry_g_per_ml"], abs=1e-6)
+    assert (little.dry_g, little.fed_g) == (least_g, 0.004)
+    assert (fed.dry_g, fed.soaked_g) == (0.004, least_g)
     late = evolve(room, awake=(time(9), room.awake[1]))
     (early, _) = _round(late, _line(0, DRY, 0.5))
     assert early.at == _START  # the keeper gets up later than that

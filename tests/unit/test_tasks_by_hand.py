@@ -118,7 +118,8 @@ def test_dry_food_is_soaked_a_while_before_its_round_but_not_before_anybody_is_u
         assert task.at == max(feeding.at - soaking, min(waking, feeding.at))
         fed_g = sum(x.amount for x in outlook.lines[feeding.index] if x.food == DRY)
         assert (task.fed_g or task.dry_g) == pytest.approx(fed_g)
-        assert -1e-9 <= task.dry_g - fed_g < 0.01
+        # No scale is named, so it is measured by half of an eighth teaspoon, 0.31 mL.
+        assert -1e-9 <= task.dry_g - fed_g < 0.31 * feeding_values()["dry_g_per_ml"]
     late = evolve(outlook.room, awake=(outlook.room.rounds[0], outlook.room.awake[1]))
     first = next(t for t in tasks_of(make_outlook(late, now=outlook.now)) if isinstance(t, Soak)
                  and t.until.time() == outlook.room.rounds[0])  # fmt: skip
@@ -142,7 +143,8 @@ def test_a_round_counts_its_tanks_and_cups(outlook: Outlook) -> None:
         assert set(task.cups_ml) == {x.food for x in given} - {DRY}
         for food, volume in task.cups_ml.items():
             dosed = sum(x.amount for x in given if x.food == food)
-            assert task.fed_ml.get(food, volume) == pytest.approx(dosed)
+            # Of a cup of which drops are taken less than a mark stays in it.
+            assert task.fed_ml.get(food, volume) == pytest.approx(dosed, abs=0.999)
         dry_g = sum(x.amount for x in given if x.food == DRY)
         assert (task.dry_g or 0.0) == pytest.approx(dry_g)
         portions = outlook.feeding.hatches.portions[feeding.index]

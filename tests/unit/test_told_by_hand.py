@@ -90,23 +90,25 @@ def test_doses_that_were_told_are_whole_marks_of_the_same_broods() -> None:
     assert mixed.marks("worm", ["a", "b"], 1.0) is None
 
 
-def test_dry_food_was_soaked_so_many_times_thinner() -> None:
-    """5 mL for each 0.01 g is usual: 0.02 g in 10 mL; in 30 mL three times thinner."""
+def test_dry_food_was_soaked_so_many_times_as_strong() -> None:
+    """5 mL for each 0.01 g is usual: 0.02 g in 10 mL; in 40 mL a quarter of that, in 2 mL five
+    times.
+    """
 
-    def thin(*lines: FeedLine, broods: tuple[str, ...] = ("a", "b")) -> int | None:
-        return AsTold.of(_told(_feed(), *lines)).thin(broods)
+    def strong(*lines: FeedLine, broods: tuple[str, ...] = ("a", "b")) -> float | None:
+        return AsTold.of(_told(_feed(), *lines)).strength(broods)
 
     usual, none = _line("a", 0.02, DRY), _line("b", 0.0, DRY)
-    thrice = _line("b", 0.02, DRY, wet_ml=30.0)
-    assert thin(usual, none) == 1
-    assert thin(usual, thrice) == 3
-    assert thin(_line("a", 0.02, DRY, wet_ml=10.0), thrice) == 3
-    assert thin(_line("a", 0.02, DRY, wet_ml=10.0), none) == 1
-    assert thin(none, _line("a", 0.0, DRY)) is None
-    assert thin(usual, thrice, broods=("a",)) is None
-    assert thin(usual, thrice, broods=("a", "b", "c")) is None
-    assert thin(usual, _line("b", 9.0)) is None
-    assert thin() is None
+    thin, thick = _line("b", 0.02, DRY, wet_ml=40.0), _line("b", 0.02, DRY, wet_ml=2.0)
+    assert strong(usual, none) == 1
+    assert strong(usual, thin) == 0.25
+    assert strong(thick, broods=("b",)) == 5
+    assert strong(_line("a", 0.02, DRY, wet_ml=10.0), none) == 1
+    assert strong(none, _line("a", 0.0, DRY)) is None
+    assert strong(usual, thin, broods=("a",)) is None
+    assert strong(usual, thin, broods=("a", "b", "c")) is None
+    assert strong(usual, _line("b", 9.0)) is None
+    assert strong() is None
 
 
 @pytest.mark.parametrize(

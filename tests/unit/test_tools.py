@@ -115,7 +115,7 @@ def test_ounces_are_said_in_the_tens_that_a_scale_shows_and_less_than_one_in_gra
     ("ml", "text"),
     [
         (34.0, "34 mL"), (0.62, "0.6 mL"), (4.7, "4.8 mL"), (30.2, "30.2 mL"), (99.4, "99 mL"),
-        (0.04, "about 0.04 mL"),
+        (0.04, "1 drop"),
     ],
 )  # fmt: skip
 def test_a_dose_is_said_in_marks_of_the_syringe_that_takes_it(ml: float, text: str) -> None:
