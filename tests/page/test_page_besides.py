@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 from typing import Any
@@ -55,6 +56,13 @@ def _extra(page: Page, tank: str, code: Any = 200, **more: Any) -> dict[str, Any
     foods = {name: value for name, value in form.items() if name.startswith("food ")}
     assert set(foods.values()) == {""}
     return page.post(code=code, **{k: v for k, v in form.items() if k != "id"} | more)
+
+
+def _told(page: Page, tank: str, food: str) -> float:
+    """What was told for a tank of a food for the first round [mL], of dry food [g]."""
+    told = json.loads(at(page.room, _MORNING, "today", "--json").output)["rounds"]
+    mine = [x for x in told if (x["at"], x["tank"], x["food"]) == (_ROUND, tank, food)]
+    return sum(float(x["amount"]) for x in mine)
 
 
 def test_temperatures_are_what_the_command_writes(page: Page, tmp_path: Path) -> None:
@@ -180,21 +188,25 @@ def test_an_extra_meal_comes_on_top_of_what_the_tank_had(page: Page, tmp_path: P
     page.post(kind="round", round=_ROUND)
     page.at(_NOON)
     assert "Besides what it got at the round of Tue 5 Jan 07:30" in page.get("fry")
-    _extra(page, "B1", **{"food brine_shrimp": "7"})  # of 43 mL
+    had, dry_g = (_told(page, "B1", food) for food in ("brine_shrimp", "dry"))
+    dry = 500.0 * dry_g  # it is soaked in 500 mL a gram
+    assert had > 0.0
+    assert dry > 0.0
+    _extra(page, "B1", **{"food brine_shrimp": "7"})
     _extra(page, "B1", **{"food brine_shrimp": "2.5", "food dry": "1"})
     noted = [line.split(",")[2:6] for line in page.journal()[-3:]]
     assert noted == [
-        ["B1", "brine_shrimp", "50", "mL"], ["B1", "brine_shrimp", "52.5", "mL"],
-        ["B1", "dry", "12", "mL"],
+        ["B1", "brine_shrimp", f"{had + 7:g}", "mL"],
+        ["B1", "brine_shrimp", f"{had + 9.5:g}", "mL"], ["B1", "dry", f"{dry + 1:g}", "mL"],
     ]  # fmt: skip
-    foods = ("nauplii 50 mL", "nauplii 52.5 mL", "dry 12 mL")
+    foods = (f"nauplii {had + 7:g} mL", f"nauplii {had + 9.5:g} mL", f"dry {dry + 1:g} mL")
     _same_as(page, tmp_path, [["done"]], [["fed", "B1", *each.split()] for each in foods])
     # The second tap was one, and one take-back takes it back: the first counts again.
     page.post(kind="undo", line=str(len(page.journal()) + 1), all="1")
     _extra(page, "B1", **{"food brine_shrimp": "1"}, words="a few frozen cubes")
     assert [line.split(",")[1:7] for line in page.journal()[-2:]] == [
         ["note", "B1", "", "", "", "extra meal: a few frozen cubes"],
-        ["fed", "B1", "brine_shrimp", "51", "mL", ""],
+        ["fed", "B1", "brine_shrimp", f"{had + 8:g}", "mL", ""],
     ]  # fmt: skip
 
 
@@ -202,16 +214,16 @@ def test_an_extra_meal_is_asked_back_and_refused_as_by_the_command(page: Page) -
     page.get()
     page.post(kind="round", round=_ROUND)
     page.at(_NOON)
-    before = page.journal()
+    before, all_ml = page.journal(), f"{_told(page, 'B1', 'brine_shrimp') + 90:g}"
     answer = _extra(page, "B1", code=409)
     assert answer["text"] == "write how much more tank B1 got; nothing is noted yet"
     answer = _extra(page, "B1", code=409, **{"food brine_shrimp": "a drop"})
     assert answer["state"] == "refused"
     answer = _extra(page, "B1", code=409, **{"food brine_shrimp": "90"})
-    assert "133 mL of nauplii cannot have gone into B1" in answer["text"]
+    assert f"{all_ml} mL of nauplii cannot have gone into B1" in answer["text"]
     assert page.journal() == before
     _extra(page, "B1", **{"food brine_shrimp": "90"}, **answer["more"])
-    assert page.journal()[-1].split(",")[2:6] == ["B1", "brine_shrimp", "133", "mL"]
+    assert page.journal()[-1].split(",")[2:6] == ["B1", "brine_shrimp", all_ml, "mL"]
     key = page.task("feed/", "fry")
     page.post(key=KEYS.helper, code=403, kind="event", event="fed", subject="B1", round=_ROUND)
     page.post(kind="tank", task=key, tank="Z9", what="besides", code=409)
