@@ -312,11 +312,12 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
       livefood journal fed B1 nauplii 20 mL
       livefood journal fed B1 --at "yesterday 12:00"
     """
-    room, day = noting.room, noting.when.date()
+    book, day = noting.book, noting.when.date()
+    room = book.state(book.now)  # which also knows of an absence that was noted since
     rounds = [room.local(day, at) for at in room.rounds_on(day)]
     away = room.away_at(min(rounds, key=lambda at: abs(at - noting.when)))
-    alone = away is not None and not away.helper
-    visit = noting.when if alone else noting.book.visit(noting.subject, noting.when)
+    alone = away is not None and not away.helper and not book.was_told(noting.subject, noting.when)
+    visit = noting.when if alone else book.visit(noting.subject, noting.when)
     if visit is not None:
         if what:
             raise UsageProblemError(
@@ -326,7 +327,7 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
                 " it got"
             )
         return noting.entry()._replace(when=visit)
-    told = noting.book.feeding(noting.subject, noting.when)
+    told = book.feeding(noting.subject, noting.when)
     if not what:
         return noting.entry()
     foods = {x.food for x in told.lines if x.tank == noting.subject and x.amount > 0}

@@ -45,6 +45,7 @@ from cultures.journal.events import EVENTS
 from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
+from cultures.record.carried_out import somebody_there
 from cultures.record.present import Present
 from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, MoveOn, Soak, Work
 from cultures.tasks.told import ToldTask
@@ -250,22 +251,23 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
                  for name in tasks]  # fmt: skip
         tasks += [of_tank[tank] for tank in unfed if tank in of_tank]
         unfed = [tank for tank in unfed if tank not in of_tank]
-    untold = book.untold(noting.when)
+    untold, whole = book.untold(noting.when), list[ToldTask]()
     if untold is not None:
         # What names the round means all its tanks.
         called = ("round", untold.name, untold.name.removesuffix(" round"))
-        whole = [name for name in tasks if name.lower() in called]
-        tasks = [name for name in tasks if name not in whole]
-        made = [book.unfed(untold, tank) for tank in ([""] if whole else unfed)]
+        every = [name for name in tasks if name.lower() in called]
+        tasks = [name for name in tasks if name not in every]
+        made = [book.unfed(untold, tank) for tank in ([""] if every else unfed)]
     else:
         if any(name.lower() == "round" for name in tasks):
             tasks = [name for name in tasks if name.lower() != "round"]
-            tasks += _of_round(book, found, noting.when)
+            whole = _of_round(book, found, noting.when)
         if noting.when < book.now:
             tasks = [_that_day(found, name, noting.when) for name in tasks]
         made = [_unfed_tank(book, found, tank, noting.when) for tank in unfed]
     until = noting.when if noting.when < book.now else None
-    made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks, until)]
+    named = [t for t in _skipped(book, found, tasks, until) if t not in whole]
+    made += [book.skipped(t, noting.when) for t in (*whole, *named)]
     return [entry._replace(note=noting.note) for entry in made]
 
 
@@ -338,23 +340,26 @@ def _that_day(found: Present, name: str, moment: datetime) -> str:
     return next(mine, name)
 
 
-def _of_round(book: Book, found: Present, moment: datetime) -> list[str]:
-    """The ids of all that was told for the feeding of the round at a moment and is open.
+def _of_round(book: Book, found: Present, moment: datetime) -> list[ToldTask]:
+    """All that was told for the feeding of the round at a moment and is open.
+
+    Of a round at which, as was noted since, nobody was there that is what was told and not noted.
 
     Raises:
-        RangeError: that feeding is noted.
+        RangeError: that feeding is noted, or none was told.
     """
     feeding = next(iter(found.feedings(moment)), None)
     if feeding is None:
-        return ["round"]
+        raise RangeError("no round was told for this time; see 'livefood today'")
     for_it = [t for t in found.record.tasks.values()
               if isinstance(t.task, _FOR_FEEDING) and t.round_at == feeding.task.at]  # fmt: skip
     answer = found.fates.answer
     if feeding.task.id in answer:
         noted = {answer[t.task.id].line for t in (*for_it, feeding) if t.task.id in answer}
         raise RangeError(_noted_round(book, noted, answer[feeding.task.id]))
-    due = found.due()
-    return [*(t.task.id for t in for_it if t in due), feeding.task.id]
+    due, nobody = found.due(), not somebody_there(found.room, feeding)
+    open_ = [t for t in for_it if t in due or (nobody and t.task.id not in answer)]
+    return [*open_, feeding]
 
 
 def _noted_round(book: Book, lines: set[int], last: Entry) -> str:

@@ -169,21 +169,28 @@ class Book:
         Raises:
             RangeError: nothing was told for the tank.
         """
-        found = next((t for t in self.present(when).feedings(when) if tank in t.tanks), None)
+        found = self._told(tank, when)
         if found is None:
             raise RangeError(f"no food was told for tank {tank} at this time; see 'livefood today'")
         return found
 
+    def _told(self, tank: str, when: datetime) -> ToldTask | None:
+        return next((t for t in self.present(when).feedings(when) if tank in t.tanks), None)
+
+    def was_told(self, tank: str, when: datetime) -> bool:
+        """Whether food was told for a tank at the round of a moment."""
+        return self._told(tank, when) is not None
+
     def untold(self, when: datetime) -> Round | None:
         """The round nearest to a moment if it is over and nobody was told what to feed at it.
 
-        None too where it is known that nobody was to feed.
+        Also where by now it is known that nobody was to be there.
         """
         if self.present(self.now).feedings(when):
             return None
         near = rounds_between(self.state(self.now), when - _DAY, when + _DAY)
         found = min(near, key=lambda r: abs(r.at_h - hours(when)), default=None)
-        return found if found is not None and found.fed and found.at <= self.now else None
+        return found if found is not None and found.at <= self.now else None
 
     def unfed(self, feeding: Round, tank: str = "") -> Entry:
         """The entry that says that nobody fed at a round that was not told.
