@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
 from typing import Any
 
 import click
+from attrs import evolve
 
 from cli.completion import brood_names, tank_names
 from cli.journal.amounts import dosed, dry_dosed, grams, typed, whole
@@ -33,7 +35,7 @@ _TANK = click.option(
     "--tank", metavar="NAME", shell_complete=tank_names, help="Where a new brood is."
 )
 _CLASS = click.option(
-    "--class", "fry_class", metavar="CLASS", help="Its fry class or species (see 'livefood kinds')."
+    "--class", "--species", "fry_class", metavar="CLASS", help="Its fry class or species (see 'livefood kinds')."
 )
 _COUNT = click.option(
     "--count", type=number(1, 1e6, whole=True), help="Eggs or fry, as far as known."
@@ -298,9 +300,12 @@ def drop(noting: Noting) -> Entry:
     return noting.entry()
 
 
-@event("fed", ["tank"], click.argument("what", nargs=-1, metavar="[FOOD AMOUNT]"), sure_option)
-def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
-    """TANK got what was told for this round, or another AMOUNT of one FOOD.
+@event(
+    "fed", ["tank"], click.argument("what", nargs=-1, metavar="[TANK]... [FOOD AMOUNT]"),
+    sure_option,
+)  # fmt: skip
+def fed(noting: Noting, what: tuple[str, ...]) -> list[Entry]:
+    """TANK got what was told for this round, or another AMOUNT of one FOOD; so each of several.
 
     What is noted of a tank holds for it alone: 'journal done' notes the others. One that got
     nothing is noted with 'journal skip TANK'. Where nothing was told for it, since nobody looked,
@@ -310,7 +315,18 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
     Examples:
       livefood journal fed B1
       livefood journal fed B1 nauplii 20 mL
-      livefood journal fed B1 --at "yesterday 12:00"
+      livefood journal fed B1 B2 --at "yesterday 12:00"
+    """
+    tanks = [noting.subject, *takewhile(names_of(noting.room, "tank").__contains__, what)]
+    food = what[len(tanks) - 1 :]
+    return [_fed(evolve(noting, subject=tank), food) for tank in dict.fromkeys(tanks)]
+
+
+def _fed(noting: Noting, what: tuple[str, ...]) -> Entry:
+    """That one tank was fed, as told or otherwise.
+
+    Raises:
+        LivefoodError: nothing was told for it, or not that food.
     """
     book, day = noting.book, noting.when.date()
     room = book.state(book.now)  # which also knows of an absence that was noted since

@@ -36,7 +36,7 @@ from cli.journal.lists import (
 from cli.journal.recording import moment_of, open_book, record, say, writing
 from cli.option_types import FILE, LINES, MOMENT, SPOKEN, Typed, Whole, number
 from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
-from cli.screens.entry import TANK_WORD, line_of, typed_tank
+from cli.screens.entry import TANK_WORD, line_of, typed_numbers, typed_tank
 from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cultures.errors import LivefoodError, RangeError, nearest
@@ -47,10 +47,20 @@ from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.carried_out import somebody_there
 from cultures.record.present import Present
-from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, MoveOn, Soak, Work
+from cultures.tasks.task import (
+    Feed,
+    HarvestHatch,
+    HarvestWorms,
+    MoveOn,
+    Retire,
+    Soak,
+    Split,
+    Work,
+)
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
+from cultures.words.tasks import brief_text
 from cultures.words.text import capital, listed
 
 #: Words that a hand types for what the journal calls otherwise, since it notes what is over.
@@ -129,6 +139,8 @@ def done(
 ) -> None:  # fmt: skip
     """Tick off what was told: all that is due, or TASKs by number, id or name.
 
+    The name of a culture of which a harvest is due means that, and not a split told with it.
+
     \b
     Examples:
       livefood journal done
@@ -147,6 +159,8 @@ def done(
         left_out = choose(due, but, book, numbers, but=True) if but else []
         wanted = with_ids(names, due, book, numbers)
         chosen = [t for t in choose(due, wanted, book, numbers) if t not in left_out]
+        besides = _besides_harvests(chosen, wanted, numbers)
+        chosen = [t for t in chosen if t not in besides]
         if not names:  # what is still to come is ticked off only by its name
             begun = {t.task.id for t in book.present(book.now, pending=True).in_hand}
             chosen = [t for t in chosen if t.task.at <= book.now or t.task.id in begun]
@@ -158,7 +172,32 @@ def done(
             f"Not ticked off: {many(left, 'task')} still to come. {what} noted when done, or now by"
             " name."
         )
+    if besides:
+        more = _not_ticked(besides, book, numbers)
     say(book, noted, more="\n".join(filter(None, (more, "" if names else reminders_text(book)))))
+
+
+def _besides_harvests(
+    chosen: Sequence[ToldTask], names: Sequence[str], numbers: Mapping[str, int]
+) -> list[ToldTask]:
+    """What was told of a culture besides a harvest that its name ticks off, and is named by no
+    number, id or new name: the name of a culture in a round means its worms.
+    """
+    said = {name.lower() for name in names}
+    taken = {t.task.subject for t in chosen if isinstance(t.task, HarvestWorms)}
+    return [
+        t for t in chosen
+        if isinstance(t.task, Split | Retire) and t.task.subject in taken
+        and t.task.subject.lower() in said
+        and said.isdisjoint({t.task.id.lower(), t.task.other.lower(), str(numbers[t.task.id])})
+    ]  # fmt: skip
+
+
+def _not_ticked(besides: Sequence[ToldTask], book: Book, numbers: Mapping[str, int]) -> str:
+    """What was told of cultures besides their harvests, and how it is ticked off."""
+    what = listed([brief_text(t.task, book.room.tools) for t in besides])
+    typed = typed_numbers(book.room, [numbers[t.task.id] for t in besides], numbers.values())
+    return wrapped(f"Not ticked off: {what}. Done as well: livefood journal done {typed}")
 
 
 def _ticks(
@@ -224,12 +263,15 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     round is the whole feeding at hand, or that at the time of --at, told or not: nobody fed,
     nor took what was told for it. With --at TANK is one that was not fed then; without, where
     its feeding is noted, it is that a brood of it is to be moved. So is BROOD, where it is.
-    Where a tank has a number of the list for its name say which: number 2, or tank 2.
+    Where a tank has a number of the list for its name say which: number 2, or tank 2. all is
+    all that is taken as done, or has begun where nothing is.
 
     \b
     Examples:
       livefood journal skip MW-1
       livefood journal skip 2
+      livefood journal skip 1-6
+      livefood journal skip all
       livefood journal skip B1
       livefood journal skip round --at "yesterday 18:30"
     """

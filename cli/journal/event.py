@@ -124,7 +124,7 @@ instead_option = click.option(
 )
 at_option = click.option(
     "--at", type=SPOKEN, metavar="TIME",
-    help="When it was done, if not just now: 07:50, yesterday 18:30.",
+    help="When it was done, if not just now: 07:50, yesterday 18:30, Sun 8:30.",
 )  # fmt: skip
 note_option = click.option("--note", default="", help="A note of your own.")
 

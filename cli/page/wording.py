@@ -29,6 +29,11 @@ _SAID = (
         re.compile(r"(once it is there): livefood add vessel [^)]*"),
         r"\1, put it into the room file at the computer",
     ),
+    (
+        re.compile(r" If nobody fed: livefood journal skip round --at \"[^\"]*\", and so for each"
+                   r" round\."),
+        " That nobody fed is noted at the computer.",
+    ),
     (re.compile(r" with 'journal lost [^']*'"), " under Lost on the page Fry"),
     (re.compile(r"'journal spawn' notes what has"), "say that they have"),
     (re.compile(r",? with 'journal wetted [^']*' --on DAY"), " on the page Fry"),

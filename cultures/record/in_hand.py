@@ -27,7 +27,7 @@ from cultures.tasks.task import (
     MoveOn,
     Sort,
 )
-from cultures.tasks.told import EARLY, LATE, FeedLine, ToldTask
+from cultures.tasks.told import CALENDAR, EARLY, LATE, FeedLine, ToldTask
 
 #: No round is begun so long before its time.
 _SOONEST = timedelta(hours=3)
@@ -101,9 +101,18 @@ def tasks_in_hand(
                 found.append(told)
         elif with_feeding and not isinstance(told.task, HarvestHatch):
             continue  # it is planned anew; a vessel is drawn off when it was told
+        elif only_of_calendar(told):
+            continue  # those that were asked for on a day before go first
         elif (told.task.at <= now or told.task.at in begun) and key not in known.answer:
             found.append(told)  # what is to be done after a round goes with it
     return sorted(found, key=lambda t: t.order)
+
+
+def only_of_calendar(told: ToldTask) -> bool:
+    """Whether something of which a few a day are asked for was told by a calendar alone: it reckons
+    with all that was asked for before to be done by then.
+    """
+    return isinstance(told.task, Count | Sort) and told.by == CALENDAR and told.came_at is None
 
 
 def _drawn_before(told: ToldTask, answer: Entry | None) -> bool:

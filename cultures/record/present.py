@@ -16,6 +16,7 @@ from attrs import evolve, frozen
 from cultures.journal.absences import read_away
 from cultures.journal.entries import Entry, journal_path, read_journal
 from cultures.learning.learn import Learned, learn
+from cultures.needs.need import round_after
 from cultures.record.advice import open_advice
 from cultures.record.bare import bare_spans, still_bare
 from cultures.record.carried_out import (
@@ -37,6 +38,7 @@ from cultures.record.in_hand import (
     fed_until,
     few_hatched,
     lost_foods,
+    only_of_calendar,
     still_asked,
     tasks_in_hand,
     uprooted,
@@ -44,6 +46,7 @@ from cultures.record.in_hand import (
 )
 from cultures.record.left_file import with_earlier
 from cultures.record.overtaken import hatched_otherwise, overtaken, untouched, worth_a_word
+from cultures.record.silence import silence_text, silent_rounds
 from cultures.record.store import Record, read_record, record_path
 from cultures.room.room import Room, RunningHatch, Told
 from cultures.tasks.task import (
@@ -58,8 +61,8 @@ from cultures.tasks.task import (
     Split,
     Work,
 )
-from cultures.tasks.told import EARLY, SOAKED, ToldTask, Way
-from cultures.words.moments import spoken_day
+from cultures.tasks.told import EARLY, LATE, SOAKED, ToldTask, Way
+from cultures.words.moments import hours, spoken_day
 from cultures.words.tasks import thinner
 
 _RETOLD = (Buy, Arrival, *OF_BROODS)
@@ -124,6 +127,20 @@ class Present:
         mine = {t.task.id for t in self.unnoted()} - asked
         return [t for t in self.due() if t.task.id in mine]
 
+    def just_asked(self) -> list[ToldTask]:
+        """What is taken as done and was asked about on a screen, until it is answered or the round
+        after it is over.
+
+        Who glances, feeds, and sits down to answer finds how. Not of what a sheet asks, which has
+        boxes for it.
+        """
+        gone = self.record.left | self.record.on_paper.keys()
+        return [
+            t for t in self.unnoted()
+            if t.task.id in self.record.asked and t.task.id not in gone
+            and self.now < round_after(self.room, hours(t.due_at)).at + LATE
+        ]  # fmt: skip
+
     def unanswered(self) -> list[ToldTask]:
         """What is taken as done, of which the page asks until it is answered or left at that."""
         return [t for t in self.unnoted() if t.task.id not in self.record.left]
@@ -150,7 +167,8 @@ class Present:
         """What was told and is asked for until it is noted in its own word, once its time comes,
         though it was told for a later day since.
 
-        Of what is on order that is, until all of it is there.
+        Of what is on order that is, until all of it is there; of counts and sortings those that
+        were asked for on a screen, and where all of them are done those of a calendar's first day.
         """
         mine = {
             t.task.id.partition("#")[0] if isinstance(t.task, Arrival) else key: t
@@ -160,8 +178,8 @@ class Present:
             and self.now - ASKED_FOR < t.task.at
             and asked_from(t) <= self.now + EARLY
         }
-        still = (still_asked(t, self.room) for t in mine.values())
-        return sorted((t for t in still if t is not None), key=lambda t: t.order)
+        still = [found for t in mine.values() if (found := still_asked(t, self.room)) is not None]
+        return sorted((t for t in still if not _waits(t, still)), key=lambda t: t.order)
 
     def asked_of_broods(self) -> list[ToldTask]:
         """What was told to be done with broods and is asked for until it is noted, of a later day
@@ -199,6 +217,17 @@ class Present:
         if isinstance(task, HarvestWorms | Split | Retire):
             return any(c.name == task.subject for c in self.room.cultures)
         return True
+
+
+def _waits(told: ToldTask, every: Iterable[ToldTask]) -> bool:
+    """Whether what only a calendar told waits until others of its sort are done: a few a day are
+    asked for, and the same ones until they are.
+    """
+    if not only_of_calendar(told):
+        return False
+    others = [t for t in every if type(t.task) is type(told.task)]
+    first = min(t.task.at for t in others).date()
+    return first < told.task.at.date() or not all(map(only_of_calendar, others))
 
 
 def present_of(room: Room, room_path: Path, now: datetime, *, pending: bool = True) -> Present:
@@ -287,6 +316,8 @@ def present(
     supplied = evolve(state.room, to_buy=purchases)
     in_hand = [each for t in in_hand if (each := still_asked(t, supplied)) is not None]
     dry_way, dry_thin = _dry_way(record, room, now)
+    silent = silent_rounds(state.room, standing, record, now)
+    unspoken = (silence_text(silent, now),) if silent else ()
     found = evolve(
         state.room,
         hatches=tuple(_told_harvest(h, record, known, now) for h in state.room.hatches),
@@ -315,7 +346,8 @@ def present(
             for key, t in record.tasks.items()
             if isinstance(t.task, Feed) and t.task.at > now and key not in known.answer
         ),
-        notes=(*state.room.notes, *_quiet(room, standing, record, now)),
+        notes=(*state.room.notes, *(unspoken or _quiet(room, standing, record, now))),
+        unspoken=unspoken,
     )
     return Present(
         found, now, record, known, tuple(standing), learned, tuple(presumed), tuple(in_hand),
@@ -372,11 +404,14 @@ def _settled(
 
 
 def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, datetime]:
-    """For when first foods, counts, sortings, lids and moves were told that nobody noted, by id."""
+    """For when first foods, counts, sortings, lids and moves were told that nobody noted, by id.
+
+    Counts and sortings that a calendar alone told are planned as if they were not.
+    """
     return {
         key: told.task.at for key, told in record.tasks.items()
         if isinstance(told.task, (FirstFood, *OF_BROODS)) and key not in known.answer
-        and now < told.task.at + ASKED_FOR
+        and now < told.task.at + ASKED_FOR and not only_of_calendar(told)
     }  # fmt: skip
 
 
