@@ -167,7 +167,7 @@ def _lines(text: str) -> tuple[int, int]:
 LINES = Read("lines", _lines)
 #: A date and time such as ``2027-01-05T07:00``.
 MOMENT = Read("moment", read_moment)
-#: The same, or a time of a day near by: ``07:50``, ``yesterday 18:30``, ``Sun 8:30``, ``Nov 28, 7 am``.
+#: The same, or a time of a day near by: ``07:50``, ``yesterday 18:30``, ``Sun 8:30``, ``Nov 28``.
 SPOKEN = Read("moment", _spoken)
 #: A day such as ``2027-01-05``.
 DAY = Read("day", lambda text: _near(text, parse_day(text)))

@@ -12,8 +12,8 @@ from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, instead_option, stands_for, sure_option
 from cli.options import UsageProblemError
 from cli.screens.entry import line_of
-from cultures.foods.kinds import WormKind
 from cultures.errors import RangeError
+from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
 from cultures.journal.events import APART, begins
 from cultures.record.book import NAMED, names_of, refuse_known

@@ -30,8 +30,10 @@ _SAID = (
         r"\1, put it into the room file at the computer",
     ),
     (
-        re.compile(r" If nobody fed: livefood journal skip round --at \"[^\"]*\", and so for each"
-                   r" round\."),
+        re.compile(
+            r" If nobody fed: livefood journal skip round --at \"[^\"]*\", and so for each"
+            r" round\."
+        ),
         " That nobody fed is noted at the computer.",
     ),
     (re.compile(r" with 'journal lost [^']*'"), " under Lost on the page Fry"),

@@ -273,7 +273,8 @@ def _asked_before(told: Sequence[ToldTask], outlook: Outlook) -> str:
     units, moments = outlook.room.units, dict.fromkeys(t.due_at for t in told)
     of = listed([when(at, units) for at in moments])
     verb = "is" if len(told) == 1 else "are"
-    return wrapped(f"{many(len(told), 'task')} of {of} {verb} taken as done: livefood journal due", 2)
+    tasks = f"{many(len(told), 'task')} of {of}"
+    return wrapped(f"{tasks} {verb} taken as done: livefood journal due", 2, "  ")
 
 
 def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:

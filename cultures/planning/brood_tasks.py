@@ -219,8 +219,8 @@ def _is_carried_over(outlook: Outlook, key: str) -> bool:
 
 
 def _place(outlook: Outlook, key: str, day: date) -> tuple[bool, bool, date]:
-    """What was told comes first, what was asked for on a day before ahead of all; it keeps its place
-    when it is told again for a later day.
+    """What was told comes first, and ahead of all what was asked for on a day before; it keeps its
+    place when it is told again for a later day.
     """
     if key not in outlook.room.unanswered:
         return True, True, day

@@ -22,7 +22,8 @@ _DAY = (
     rf"|(?P<before>\d{{1,2}})\s+(?P<after>{'|'.join(_MONTHS)})[a-z]*\.?)"
 )
 _SPOKEN = re.compile(
-    rf"(?:(?P<word>today|yesterday|now)|{_DAY}|(?P<alone>{'|'.join((*_DAYS, *WEEKDAYS))}))?,?\s*(?:at\s+)?(?P<clock>{_CLOCK})?",
+    rf"(?:(?P<word>today|yesterday|now)|{_DAY}|(?P<alone>{'|'.join((*_DAYS, *WEEKDAYS))}))?"
+    rf",?\s*(?:at\s+)?(?P<clock>{_CLOCK})?",
     re.IGNORECASE | re.ASCII,
 )
 #: A clock on the wall may be so much ahead of the one that is asked.
