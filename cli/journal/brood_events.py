@@ -11,7 +11,7 @@ from attrs import evolve
 from cli.completion import brood_names, tank_names
 from cli.journal.amounts import dosed, dry_dosed, grams, typed, whole
 from cli.journal.counts import DROPS, counted_total
-from cli.journal.event import Noting, event, sure_option
+from cli.journal.event import ROUND, Noting, event, sure_option
 from cli.option_types import AHEAD, CHANCE, Ahead, Whole, number
 from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError
@@ -311,6 +311,8 @@ def drop(noting: Noting) -> Entry:
 def fed(noting: Noting, what: tuple[str, ...]) -> list[Entry]:
     """TANK got what was told for this round, or another AMOUNT of one FOOD; so each of several.
 
+    round is every tank that eats at the round at that time and of which nothing is noted.
+
     What is noted of a tank holds for it alone: 'journal done' notes the others. One that got
     nothing is noted with 'journal skip TANK'. Where nothing was told for it, since nobody looked,
     there was nothing to give, or nobody was to be there, it says that somebody fed it.
@@ -323,6 +325,10 @@ def fed(noting: Noting, what: tuple[str, ...]) -> list[Entry]:
     """
     tanks = [noting.subject, *takewhile(names_of(noting.room, "tank").__contains__, what)]
     food = what[len(tanks) - 1 :]
+    if noting.subject.lower() == ROUND and ROUND not in names_of(noting.room, "tank"):
+        if what:
+            raise UsageProblemError("what a tank got otherwise than told is noted of that tank")
+        tanks = noting.book.unnoted_tanks(noting.when)
     return [_fed(evolve(noting, subject=tank), food) for tank in dict.fromkeys(tanks)]
 
 

@@ -231,6 +231,26 @@ class Book:
         at = untold.at if untold is not None else next(told, None)
         return at if at is not None and self._eaten(at, tank) else None
 
+    def unnoted_tanks(self, when: datetime) -> list[str]:
+        """The tanks of the told round of a moment, or those in which fry eat, of which it is not
+        noted what they got.
+
+        Raises:
+            RangeError: there are none.
+        """
+        found = self.present(self.now)
+        told = next(iter(found.feedings(when)), None)
+        if told is not None:
+            noted = found.fates.tanks.get(told.task.id, {})
+            whole = told.task.id in found.fates.answer
+            tanks = [] if whole else [tank for tank in told.tanks if tank not in noted]
+        else:
+            there = dict.fromkeys(brood.tank for brood in self.state(when).broods)
+            tanks = [tank for tank in there if self._eaten(when, tank)]
+        if not tanks:
+            raise RangeError("of every tank of that round it is noted already, or no fry ate at it")
+        return tanks
+
     def _eaten(self, at: datetime, tank: str) -> bool:
         """Whether fry in a tank, or in any, ate at a round.
 

@@ -84,6 +84,15 @@ def test_a_tank_can_be_noted_as_fed_afterwards(away: Path) -> None:
     assert "only that it was fed is noted" in " ".join(refused.split())
 
 
+def test_a_neighbour_who_fed_all_is_noted_in_a_line(away: Path) -> None:
+    noted = at(away, _THURSDAY, "journal", "fed", "round", "--at", "Wed 18:30").output
+    assert "fed B1" in noted
+    assert "fed C2" in noted
+    assert _shares(away, "acara 5") == [0.0, 0.0, 0.0, 1.0]
+    refused = at(away, _THURSDAY, "journal", "fed", "round", "dry", "1", "g", code=2).output
+    assert "noted of that tank" in " ".join(refused.split())
+
+
 @pytest.mark.parametrize("moment", [_FIRST, _LAST])
 def test_a_round_of_the_absence_can_be_skipped_in_words(away: Path, moment: str) -> None:
     noted = at(away, _THURSDAY, "journal", "skip", "round", "--at", moment).output
