@@ -65,6 +65,9 @@ def on_page(text: str) -> str:
         'MW-1 was discarded (line 5); if that was a mistake, take back line 5 on the Notes page'
         >>> on_page("Put them in on Tue; for another day: journal wetted 'b' --on DAY.")
         'Put them in on Tue; for another day, on the page Fry.'
+        >>> on_page('Fed? If nobody fed: livefood journal skip round --at "Sun 7:30", and so for'
+        ...         ' each round.')
+        'Fed? That nobody fed is noted at the computer.'
     """
     for typed, said in _SAID:
         text = typed.sub(said, text)

@@ -35,17 +35,20 @@ def silent_rounds(
     words += [t.task.at for t in record.tasks.values() if t.task.at <= until]
     if not words:  # a room that nobody has used yet
         return []
-    found = [r for r in over if r.at > max(words) and r.fed and _ate(room, r)]
+    found = [r for r in over if r.at > max(words) and r.fed]
+    if len(found) < _IN_A_ROW:
+        return []
+    courses = [BroodCourse.of(room, brood) for brood in room.broods]
+    found = [r for r in found if any(_ate(room, course, r) for course in courses)]
     return found if len(found) >= _IN_A_ROW else []
 
 
-def _ate(room: Room, feeding: Round) -> bool:
+def _ate(room: Room, course: BroodCourse, feeding: Round) -> bool:
     """Whether fry ate at a round, of which it is not known that there was nothing for them."""
-    eaters = (b for b in room.broods if BroodCourse.of(room, b).eats_at(feeding))
-    return any(
-        not any(first <= feeding.at <= last for first, last in room.bare.get(b.name, ()))
-        for b in eaters
-    )
+    bare = room.bare.get(course.brood.name, ())
+    return course.eats_at(feeding) and not any(
+        first <= feeding.at <= last for first, last in bare
+    )  # fmt: skip
 
 
 def silence_text(rounds: Sequence[Round], now: datetime) -> str:
