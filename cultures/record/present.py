@@ -38,10 +38,10 @@ from cultures.record.in_hand import (
     fed_until,
     few_hatched,
     lost_foods,
-    only_of_calendar,
     still_asked,
     tasks_in_hand,
     uprooted,
+    waiting,
     without_foods,
 )
 from cultures.record.left_file import with_earlier
@@ -167,8 +167,8 @@ class Present:
         """What was told and is asked for until it is noted in its own word, once its time comes,
         though it was told for a later day since.
 
-        Of what is on order that is, until all of it is there; of counts and sortings those that
-        were asked for on a screen, and where all of them are done those of a calendar's first day.
+        Of what is on order that is, until all of it is there; of counts and sortings not those that
+        wait for others.
         """
         mine = {
             t.task.id.partition("#")[0] if isinstance(t.task, Arrival) else key: t
@@ -178,8 +178,9 @@ class Present:
             and self.now - ASKED_FOR < t.task.at
             and asked_from(t) <= self.now + EARLY
         }
-        still = [found for t in mine.values() if (found := still_asked(t, self.room)) is not None]
-        return sorted((t for t in still if not _waits(t, still)), key=lambda t: t.order)
+        waits = waiting(self.record, self.fates, self.room, self.now - ASKED_FOR)
+        still = (still_asked(t, self.room) for t in mine.values() if t.task.id not in waits)
+        return sorted((t for t in still if t is not None), key=lambda t: t.order)
 
     def asked_of_broods(self) -> list[ToldTask]:
         """What was told to be done with broods and is asked for until it is noted, of a later day
@@ -217,17 +218,6 @@ class Present:
         if isinstance(task, HarvestWorms | Split | Retire):
             return any(c.name == task.subject for c in self.room.cultures)
         return True
-
-
-def _waits(told: ToldTask, every: Iterable[ToldTask]) -> bool:
-    """Whether what only a calendar told waits until others of its sort are done: a few a day are
-    asked for, and the same ones until they are.
-    """
-    if not only_of_calendar(told):
-        return False
-    others = [t for t in every if type(t.task) is type(told.task)]
-    first = min(t.task.at for t in others).date()
-    return first < told.task.at.date() or not all(map(only_of_calendar, others))
 
 
 def present_of(room: Room, room_path: Path, now: datetime, *, pending: bool = True) -> Present:
@@ -314,7 +304,11 @@ def present(
     ]  # fmt: skip
     purchases = {item: buy for item, (buy, _) in to_buy.items()}
     supplied = evolve(state.room, to_buy=purchases)
-    in_hand = [each for t in in_hand if (each := still_asked(t, supplied)) is not None]
+    waits = waiting(record, known, state.room, now - ASKED_FOR)
+    in_hand = [
+        each for t in in_hand
+        if t.task.id not in waits and (each := still_asked(t, supplied)) is not None
+    ]  # fmt: skip
     dry_way, dry_thin = _dry_way(record, room, now)
     silent = silent_rounds(state.room, standing, record, now)
     unspoken = (silence_text(silent, now),) if silent else ()
@@ -334,7 +328,7 @@ def present(
         dry_way=dry_way,
         dry_thin=dry_thin,
         settled=_settled(record, known, in_hand, reopened, now) | mistakes,
-        unanswered=_unanswered(record, known, now),
+        unanswered=_unanswered(record, known, waits, now),
         put_off={key: t.came_at for key, t in record.tasks.items() if t.came_at is not None},
         put_to={key: to for key, to in record.put_to.items() if to > now},
         to_buy=purchases,
@@ -403,15 +397,17 @@ def _settled(
     )  # fmt: skip
 
 
-def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, datetime]:
+def _unanswered(
+    record: Record, known: Fates, waits: Container[str], now: datetime
+) -> dict[str, datetime]:
     """For when first foods, counts, sortings, lids and moves were told that nobody noted, by id.
 
-    Counts and sortings that a calendar alone told are planned as if they were not.
+    What waits for others is planned as if it had not been told.
     """
     return {
         key: told.task.at for key, told in record.tasks.items()
         if isinstance(told.task, (FirstFood, *OF_BROODS)) and key not in known.answer
-        and now < told.task.at + ASKED_FOR and not only_of_calendar(told)
+        and now < told.task.at + ASKED_FOR and key not in waits
     }  # fmt: skip
 
 
