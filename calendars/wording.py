@@ -103,8 +103,9 @@ def task_title(task: Task, tools: Tools) -> str:
         pattern = "First food, if spawned: {subject}"
     elif isinstance(task, SwitchFood):
         other = "dry food" if other == DRY else food_name(other)
-    if MANNERS[task.what].group == "fry" and other and not isinstance(task, SwitchFood):
-        pattern += " ({other})"  # the tank
+    in_tank = MANNERS[task.what].group == "fry" and other and not isinstance(task, SwitchFood)
+    if in_tank and not task.subject.endswith(f"({other})"):  # as a part of a brood is called
+        pattern += " ({other})"
     title = clean_line(pattern.format(subject=task.subject, other=other))
     much = _how_much(task, tools)
     return f"{shortened(title, LONGEST - len(much))}{much}"

@@ -14,6 +14,7 @@ from cultures.words.moments import (
     day_ahead,
     in_zone,
     is_spoken,
+    is_weekday,
     parse_day,
     parse_moment,
     read_clock,
@@ -112,7 +113,7 @@ def _nearest(text: str, today: date) -> date:
 def _ahead(text: str) -> Ahead:
     if day_ahead(text, date.min) is not None:
         return lambda today: day_ahead(text, today) or today
-    if is_spoken(text):  # a day without its year
+    if is_spoken(text) and not is_weekday(text):  # a day without its year
         return lambda today: _nearest(text, today)
     day = _near(text, parse_day(text))
     return lambda _: day
@@ -166,7 +167,7 @@ def _lines(text: str) -> tuple[int, int]:
 LINES = Read("lines", _lines)
 #: A date and time such as ``2027-01-05T07:00``.
 MOMENT = Read("moment", read_moment)
-#: The same, or a time of a day near by: ``07:50``, ``yesterday 18:30``, ``Nov 28, 7 am``.
+#: The same, or a time of a day near by: ``07:50``, ``yesterday 18:30``, ``Sun 8:30``, ``Nov 28``.
 SPOKEN = Read("moment", _spoken)
 #: A day such as ``2027-01-05``.
 DAY = Read("day", lambda text: _near(text, parse_day(text)))

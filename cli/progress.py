@@ -57,7 +57,8 @@ def settled_outlook(found: Present, days: int | None = None, room: Room | None =
         if then is None or _begun(then) != _begun(found):  # what has begun is told as it is
             break
         same = then.room.told == room.told
-        found, room = then, evolve(then.room, notes=was.notes, edits=was.edits)
+        found = then
+        room = evolve(then.room, notes=was.notes, edits=was.edits, unspoken=was.unspoken)
         if same:
             break
     return outlook

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import click
 
-from cli.completion import brood_names
+from cli.completion import brood_names, tank_names
 from cli.journal.names import NamedCommand
 from cli.option_types import Whole
 from cli.options import Setting, UsageProblemError, Where, answer, json_option, where_options
@@ -23,6 +23,10 @@ _BROOD_DAYS = 56
     "--brood", metavar="NAME", shell_complete=brood_names,
     help="Growth, diet and dates of one brood.",
 )  # fmt: skip
+@click.option(
+    "--tank", metavar="NAME", shell_complete=tank_names,
+    help="The same of the brood that a tank holds alone.",
+)  # fmt: skip
 @click.option("--why", is_flag=True, help="With --brood: its next need, line by line.")
 @click.option(
     "--range", "with_range", is_flag=True,
@@ -31,8 +35,8 @@ _BROOD_DAYS = 56
 @click.option("--energy", is_flag=True, help="In joules, as the models reckon.")
 @json_option
 def command(
-    where: Where, days: int | None, brood: str | None, why: bool, with_range: bool, energy: bool,
-    as_json: bool,
+    where: Where, days: int | None, brood: str | None, tank: str | None, why: bool,
+    with_range: bool, energy: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """What each tank needs, round by round, by the ideal diet.
 
@@ -42,13 +46,20 @@ def command(
       livefood need --brood "gourami 12" --why
       livefood need --range
     """
-    if why and brood is None:
+    if brood is not None and tank is not None:
+        raise UsageProblemError("--brood and --tank do not go together; choose one")
+    named = brood is not None or tank is not None
+    if why and not named:
         raise UsageProblemError("--why explains one brood: name it with --brood")
-    if with_range and brood is not None:
+    if with_range and named:
         raise UsageProblemError("--range is of all broods at a round; leave out --range or --brood")
     if why and as_json:
         raise UsageProblemError("--why is for reading; leave out either --why or --json")
     setting = where.load()
+    if tank is not None:
+        from cultures.record.book import brood_of
+
+        brood = brood_of(setting.room.tank(tank).name, setting.room)
     if brood is not None:
         _show_brood(setting, brood, days or _BROOD_DAYS, why=why, energy=energy, as_json=as_json)
         return

@@ -76,7 +76,7 @@ def command(
         practice=practice(outlook, present, everything=cautions),
         sheets=stale_sheets(outlook, present, setting.path),
         before=next_absence(setting.room, plan, setting.now, calendars),
-        since=since_advised(present, setting.path),
+        since=since_advised(present, setting.path), just_asked=present.just_asked(),
     ))  # fmt: skip
     tell_rounds(setting, outlook, rounds, plan, asked)
 

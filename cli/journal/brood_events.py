@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
 from typing import Any
 
 import click
+from attrs import evolve
 
 from cli.completion import brood_names, tank_names
 from cli.journal.amounts import dosed, dry_dosed, grams, typed, whole
 from cli.journal.counts import DROPS, counted_total
-from cli.journal.event import Noting, event, sure_option
+from cli.journal.event import ROUND, Noting, event, sure_option
 from cli.option_types import AHEAD, CHANCE, Ahead, Whole, number
 from cli.options import UsageProblemError
 from cultures.errors import RangeError, UnitError
@@ -33,7 +35,11 @@ _TANK = click.option(
     "--tank", metavar="NAME", shell_complete=tank_names, help="Where a new brood is."
 )
 _CLASS = click.option(
-    "--class", "fry_class", metavar="CLASS", help="Its fry class or species (see 'livefood kinds')."
+    "--class",
+    "--species",
+    "fry_class",
+    metavar="CLASS",
+    help="Its fry class or species (see 'livefood kinds').",
 )
 _COUNT = click.option(
     "--count", type=number(1, 1e6, whole=True), help="Eggs or fry, as far as known."
@@ -298,9 +304,14 @@ def drop(noting: Noting) -> Entry:
     return noting.entry()
 
 
-@event("fed", ["tank"], click.argument("what", nargs=-1, metavar="[FOOD AMOUNT]"), sure_option)
-def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
-    """TANK got what was told for this round, or another AMOUNT of one FOOD.
+@event(
+    "fed", ["tank"], click.argument("what", nargs=-1, metavar="[TANK]... [FOOD AMOUNT]"),
+    sure_option,
+)  # fmt: skip
+def fed(noting: Noting, what: tuple[str, ...]) -> list[Entry]:
+    """TANK got what was told for this round, or another AMOUNT of one FOOD; so each of several.
+
+    round is every tank that eats at the round at that time and of which nothing is noted.
 
     What is noted of a tank holds for it alone: 'journal done' notes the others. One that got
     nothing is noted with 'journal skip TANK'. Where nothing was told for it, since nobody looked,
@@ -310,13 +321,29 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
     Examples:
       livefood journal fed B1
       livefood journal fed B1 nauplii 20 mL
-      livefood journal fed B1 --at "yesterday 12:00"
+      livefood journal fed B1 B2 --at "yesterday 12:00"
     """
-    room, day = noting.room, noting.when.date()
+    tanks = [noting.subject, *takewhile(names_of(noting.room, "tank").__contains__, what)]
+    food = what[len(tanks) - 1 :]
+    if noting.subject.lower() == ROUND and ROUND not in names_of(noting.room, "tank"):
+        if what:
+            raise UsageProblemError("what a tank got otherwise than told is noted of that tank")
+        tanks = noting.book.unnoted_tanks(noting.when)
+    return [_fed(evolve(noting, subject=tank), food) for tank in dict.fromkeys(tanks)]
+
+
+def _fed(noting: Noting, what: tuple[str, ...]) -> Entry:
+    """That one tank was fed, as told or otherwise.
+
+    Raises:
+        LivefoodError: nothing was told for it, or not that food.
+    """
+    book, day = noting.book, noting.when.date()
+    room = book.state(book.now)  # which also knows of an absence that was noted since
     rounds = [room.local(day, at) for at in room.rounds_on(day)]
     away = room.away_at(min(rounds, key=lambda at: abs(at - noting.when)))
-    alone = away is not None and not away.helper
-    visit = noting.when if alone else noting.book.visit(noting.subject, noting.when)
+    alone = away is not None and not away.helper and not book.was_told(noting.subject, noting.when)
+    visit = noting.when if alone else book.visit(noting.subject, noting.when)
     if visit is not None:
         if what:
             raise UsageProblemError(
@@ -326,7 +353,7 @@ def fed(noting: Noting, what: tuple[str, ...]) -> Entry:
                 " it got"
             )
         return noting.entry()._replace(when=visit)
-    told = noting.book.feeding(noting.subject, noting.when)
+    told = book.feeding(noting.subject, noting.when)
     if not what:
         return noting.entry()
     foods = {x.food for x in told.lines if x.tank == noting.subject and x.amount > 0}

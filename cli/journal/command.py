@@ -36,7 +36,7 @@ from cli.journal.lists import (
 from cli.journal.recording import moment_of, open_book, record, say, writing
 from cli.option_types import FILE, LINES, MOMENT, SPOKEN, Typed, Whole, number
 from cli.options import UsageProblemError, Where, answer, json_option, localise, where_options
-from cli.screens.entry import TANK_WORD, line_of, typed_tank
+from cli.screens.entry import TANK_WORD, line_of, typed_numbers, typed_tank
 from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cultures.errors import LivefoodError, RangeError, nearest
@@ -45,11 +45,22 @@ from cultures.journal.events import EVENTS
 from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
+from cultures.record.carried_out import somebody_there
 from cultures.record.present import Present
-from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, MoveOn, Soak, Work
+from cultures.tasks.task import (
+    Feed,
+    HarvestHatch,
+    HarvestWorms,
+    MoveOn,
+    Retire,
+    Soak,
+    Split,
+    Work,
+)
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import when
 from cultures.words.quantities import many
+from cultures.words.tasks import brief_text
 from cultures.words.text import capital, listed
 
 #: Words that a hand types for what the journal calls otherwise, since it notes what is over.
@@ -128,6 +139,8 @@ def done(
 ) -> None:  # fmt: skip
     """Tick off what was told: all that is due, or TASKs by number, id or name.
 
+    The name of a culture of which a harvest is due means that, and not a split told with it.
+
     \b
     Examples:
       livefood journal done
@@ -146,6 +159,8 @@ def done(
         left_out = choose(due, but, book, numbers, but=True) if but else []
         wanted = with_ids(names, due, book, numbers)
         chosen = [t for t in choose(due, wanted, book, numbers) if t not in left_out]
+        besides = _besides_harvests(chosen, wanted, numbers)
+        chosen = [t for t in chosen if t not in besides]
         if not names:  # what is still to come is ticked off only by its name
             begun = {t.task.id for t in book.present(book.now, pending=True).in_hand}
             chosen = [t for t in chosen if t.task.at <= book.now or t.task.id in begun]
@@ -157,7 +172,32 @@ def done(
             f"Not ticked off: {many(left, 'task')} still to come. {what} noted when done, or now by"
             " name."
         )
+    if besides:
+        more = _not_ticked(besides, book, numbers)
     say(book, noted, more="\n".join(filter(None, (more, "" if names else reminders_text(book)))))
+
+
+def _besides_harvests(
+    chosen: Sequence[ToldTask], names: Sequence[str], numbers: Mapping[str, int]
+) -> list[ToldTask]:
+    """What was told of a culture besides a harvest that its name ticks off, and is named by no
+    number, id or new name: the name of a culture in a round means its worms.
+    """
+    said = {name.lower() for name in names}
+    taken = {t.task.subject for t in chosen if isinstance(t.task, HarvestWorms)}
+    return [
+        t for t in chosen
+        if isinstance(t.task, Split | Retire) and t.task.subject in taken
+        and t.task.subject.lower() in said
+        and said.isdisjoint({t.task.id.lower(), t.task.other.lower(), str(numbers[t.task.id])})
+    ]  # fmt: skip
+
+
+def _not_ticked(besides: Sequence[ToldTask], book: Book, numbers: Mapping[str, int]) -> str:
+    """What was told of cultures besides their harvests, and how it is ticked off."""
+    what = listed([brief_text(t.task, book.room.tools) for t in besides])
+    typed = typed_numbers(book.room, [numbers[t.task.id] for t in besides], numbers.values())
+    return wrapped(f"Not ticked off: {what}. Done as well: livefood journal done {typed}")
 
 
 def _ticks(
@@ -223,12 +263,15 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     round is the whole feeding at hand, or that at the time of --at, told or not: nobody fed,
     nor took what was told for it. With --at TANK is one that was not fed then; without, where
     its feeding is noted, it is that a brood of it is to be moved. So is BROOD, where it is.
-    Where a tank has a number of the list for its name say which: number 2, or tank 2.
+    Where a tank has a number of the list for its name say which: number 2, or tank 2. all is
+    all that is taken as done, or has begun where nothing is.
 
     \b
     Examples:
       livefood journal skip MW-1
       livefood journal skip 2
+      livefood journal skip 1-6
+      livefood journal skip all
       livefood journal skip B1
       livefood journal skip round --at "yesterday 18:30"
     """
@@ -250,22 +293,23 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
                  for name in tasks]  # fmt: skip
         tasks += [of_tank[tank] for tank in unfed if tank in of_tank]
         unfed = [tank for tank in unfed if tank not in of_tank]
-    untold = book.untold(noting.when)
+    untold, whole = book.untold(noting.when), list[ToldTask]()
     if untold is not None:
         # What names the round means all its tanks.
         called = ("round", untold.name, untold.name.removesuffix(" round"))
-        whole = [name for name in tasks if name.lower() in called]
-        tasks = [name for name in tasks if name not in whole]
-        made = [book.unfed(untold, tank) for tank in ([""] if whole else unfed)]
+        every = [name for name in tasks if name.lower() in called]
+        tasks = [name for name in tasks if name not in every]
+        made = [book.unfed(untold, tank) for tank in ([""] if every else unfed)]
     else:
         if any(name.lower() == "round" for name in tasks):
             tasks = [name for name in tasks if name.lower() != "round"]
-            tasks += _of_round(book, found, noting.when)
+            whole = _of_round(book, found, noting.when)
         if noting.when < book.now:
             tasks = [_that_day(found, name, noting.when) for name in tasks]
         made = [_unfed_tank(book, found, tank, noting.when) for tank in unfed]
     until = noting.when if noting.when < book.now else None
-    made += [book.skipped(t, noting.when) for t in _skipped(book, found, tasks, until)]
+    named = [t for t in _skipped(book, found, tasks, until) if t not in whole]
+    made += [book.skipped(t, noting.when) for t in (*whole, *named)]
     return [entry._replace(note=noting.note) for entry in made]
 
 
@@ -338,23 +382,26 @@ def _that_day(found: Present, name: str, moment: datetime) -> str:
     return next(mine, name)
 
 
-def _of_round(book: Book, found: Present, moment: datetime) -> list[str]:
-    """The ids of all that was told for the feeding of the round at a moment and is open.
+def _of_round(book: Book, found: Present, moment: datetime) -> list[ToldTask]:
+    """All that was told for the feeding of the round at a moment and is open.
+
+    Of a round at which, as was noted since, nobody was there that is what was told and not noted.
 
     Raises:
-        RangeError: that feeding is noted.
+        RangeError: that feeding is noted, or none was told.
     """
     feeding = next(iter(found.feedings(moment)), None)
     if feeding is None:
-        return ["round"]
+        raise RangeError("no round was told for this time; see 'livefood today'")
     for_it = [t for t in found.record.tasks.values()
               if isinstance(t.task, _FOR_FEEDING) and t.round_at == feeding.task.at]  # fmt: skip
     answer = found.fates.answer
     if feeding.task.id in answer:
         noted = {answer[t.task.id].line for t in (*for_it, feeding) if t.task.id in answer}
         raise RangeError(_noted_round(book, noted, answer[feeding.task.id]))
-    due = found.due()
-    return [*(t.task.id for t in for_it if t in due), feeding.task.id]
+    due, nobody = found.due(), not somebody_there(found.room, feeding)
+    open_ = [t for t in for_it if t in due or (nobody and t.task.id not in answer)]
+    return [*open_, feeding]
 
 
 def _noted_round(book: Book, lines: set[int], last: Entry) -> str:

@@ -11,9 +11,11 @@ from cli.journal.amounts import cysts_g, portion, starter_g, typed
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, instead_option, stands_for, sure_option
 from cli.options import UsageProblemError
+from cli.screens.entry import line_of
+from cultures.errors import RangeError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
-from cultures.journal.events import APART
+from cultures.journal.events import APART, begins
 from cultures.record.book import NAMED, names_of, refuse_known
 from cultures.tasks.task import SetHatch, Split
 from cultures.tasks.told import ToldTask
@@ -48,9 +50,18 @@ def _refuse_standing(noting: Noting, name: str, due: ToldTask | None) -> None:
     Raises:
         RangeError: what has it.
     """
+    book = noting.book
     told = due is not None and name in (due.task.other, due.task.subject)
-    if not told and name in names_of(noting.book.state(noting.book.now), *NAMED):
-        refuse_known(noting.room, name)
+    if told or name not in names_of(book.state(book.now), *NAMED):
+        return
+    noted = next((e for e in reversed(book.journal.effective()) if begins(e) == name), None)
+    if noted is not None:
+        raise RangeError(
+            f"{name} was begun by line {noted.line} ({line_of(noted, book.room)}); if that is"
+            f" wrong, take it back first: livefood journal undo --line {noted.line}; if this is"
+            " another one, name it otherwise"
+        )
+    refuse_known(noting.room, name)
 
 
 @event(

@@ -11,7 +11,7 @@ from pathlib import Path
 from attrs import evolve, frozen
 
 from cli.progress import settled_outlook
-from cli.screens.entry import amount_text
+from cli.screens.entry import amount_text, typed_numbers
 from cli.screens.orders import order_words
 from cli.screens.text import block, bullets, wrapped
 from cultures.foods.kinds import WormKind
@@ -36,6 +36,7 @@ from cultures.room.room import Room
 from cultures.tasks.plan import OfStop, OfWarmth, OfWater, Plan, Remark
 from cultures.tasks.task import (
     Buy,
+    Feed,
     FirstFood,
     HarvestWorms,
     Retire,
@@ -47,9 +48,9 @@ from cultures.tasks.task import (
     Wet,
 )
 from cultures.tasks.told import ToldTask
-from cultures.words.moments import day_text, moments_in, spoken_day, when
+from cultures.words.moments import clock_text, day_text, moments_in, spoken_day, when
 from cultures.words.quantities import food_words, in_units, many, number, percent
-from cultures.words.tasks import task_text
+from cultures.words.tasks import brief_text, task_text
 from cultures.words.text import listed
 from cultures.words.tools import Tools
 
@@ -225,9 +226,10 @@ def _tasks(old: Plan, new: Plan, told: Mapping[str, Task], tools: Tools) -> Iter
     said, says = ({key: _said(t, tools) for key, t in tasks.items()} for tasks in (was, now))
     stays = set(said.values()) & set(says.values())
     held = {t.id: t for t in old.tasks if said.get(t.id) not in stays}
-    # What is to be done this minute is done, not gone.
+    # What is to be done this minute is done, not gone; nor is what slid to a round of today.
+    slid = {t.id for t in new.tasks if isinstance(t, _OF_A_DAY)} - now.keys()
     left = [k for k, t in was.items() if said[k] not in stays and t.at > new.start
-            and (k not in now or says[k] in stays)]  # fmt: skip
+            and k not in slid and (k not in now or says[k] in stays)]  # fmt: skip
     gone = {_said(told.get(key, was[key]), tools): key for key in left}
     for key, task in now.items():
         text = says[key]
@@ -423,6 +425,8 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _dead_when_it_came(entry, before, book)
     elif entry.event == "skip" and told is not None and isinstance(told.task, Start):
         text = _another_day(entry.subject, book)
+    elif told is not None and entry.event == "skip" and entry.subject == told.task.subject:
+        text = _told_besides(told, after, book) if isinstance(told.task, Feed) else ""
     elif entry.event in DATED and before is not None:
         text = _first_food(entry, before, after)
     elif entry.event == "temperature" and before is not None:
@@ -456,6 +460,25 @@ def _after_a_cut(room: Room) -> str:
         "A note changes no plan. Note how cold it got, and from when, and the same once it is warm"
         f" again: livefood journal temperature room {f'{hatches} ' if hatches else ''}DEGREES --at"
         f" TIME.{looked} All of it: livefood help power cut"
+    )
+
+
+def _told_besides(feeding: ToldTask, after: Present, book: Book) -> str:
+    """What was told for a round that was skipped and is no part of its feeding: who did not feed
+    may have set a hatch all the same.
+    """
+    due, at = after.due(), feeding.task.at
+    mine = [t for t in due if at in (t.task.at, t.due_at)]
+    if not mine:
+        return ""
+    numbers, tools = book.numbering(due).of, after.room.tools
+    typed = typed_numbers(after.room, [numbers[t.task.id] for t in mine], numbers.values())
+    over = all(t.over_at <= after.now for t in mine)
+    said = "and taken as done" if over else "and still to be done"
+    return (
+        f"Told for {clock_text(at, tools.units)} too, {said}:"
+        f" {listed([brief_text(t.task, tools) for t in mine])}. Not done"
+        f" either: livefood journal skip {typed}."
     )
 
 

@@ -25,6 +25,8 @@ from cultures.room.room import Room
 from cultures.tasks.told import ToldTask
 from cultures.words.text import as_utf8, plain
 
+#: All tanks of the round at a time, where a tank is named.
+ROUND = "round"
 _NEGATIVE = re.compile(r"^-[\d.]")
 #: Puts an argument or option to a function.
 _Param = Callable[[Callable[..., Any]], Callable[..., Any]]
@@ -124,7 +126,7 @@ instead_option = click.option(
 )
 at_option = click.option(
     "--at", type=SPOKEN, metavar="TIME",
-    help="When it was done, if not just now: 07:50, yesterday 18:30.",
+    help="When it was done, if not just now: 07:50, yesterday 18:30, Sun 8:30.",
 )  # fmt: skip
 note_option = click.option("--note", default="", help="A note of your own.")
 
@@ -148,7 +150,8 @@ def event(
         ) -> list[Entry]:
             room = book.state(when)
             called = tank_of(subject, room) if [*of] == ["tank"] else subject
-            known = book.known(called, of, room) if of else subject
+            whole = [*of] == ["tank"] and subject.lower() == ROUND
+            known = book.known(called, of, room) if of and not whole else called
             words = {key: _as_read(value) for key, value in given.items()}
             found = function(Noting(book, name, when, room, known, as_utf8(note)), **words)
             return [found] if isinstance(found, Entry) else [*found]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
@@ -28,6 +29,8 @@ from cultures.words.quantities import number
 from cultures.words.tasks import brief_text
 
 _LEVEL = 0.9
+#: Numbers of the list from one to another.
+_SEVERAL = re.compile(r"(\d{1,4})-(\d{1,4})", re.ASCII)
 #: An answer so old is not what is meant by a name.
 _LATELY = timedelta(days=1)
 #: What the word that notes a reminder asks for behind the brood.
@@ -101,13 +104,20 @@ def due_json(due: Sequence[ToldTask], book: Book) -> list[dict[str, Any]]:
 def with_ids(
     names: Sequence[str], due: Sequence[ToldTask], book: Book, numbers: Mapping[str, int]
 ) -> list[str]:
-    """Names of tasks with ``number 5`` as the id of the task that has it, and ``tank 5`` as one.
+    """Names of tasks with ``number 5`` as the id of the task that has it, and ``tank 5`` as one;
+    ``1-6`` as those of all that have these numbers, and ``all`` as those of all that is taken as
+    done, or has begun where nothing is.
 
     Raises:
-        RangeError: no task of that number is due.
+        RangeError: no task of that number is due, or a number of several is a tank's name too.
     """
     found: list[str] = []
-    rest = [*names]
+    called = {name for t in due for name in called_of(t)}
+    called |= {name.lower() for name in names_of(book.state(book.now), "tank", "brood")}
+    rest = [
+        each for name in names
+        for each in ([name] if name.lower() in called else _of_several(name, due, book, numbers))
+    ]  # fmt: skip
     while rest:
         word = rest.pop(0)
         if word.lower() in (NUMBER_WORD, TANK_WORD) and rest:
@@ -119,6 +129,29 @@ def with_ids(
                 raise RangeError(_not_due(name, due, book, numbers))
         found.append(word)
     return found
+
+
+def _of_several(
+    name: str, due: Sequence[ToldTask], book: Book, numbers: Mapping[str, int]
+) -> list[str]:
+    """The ids that ``1-6`` or ``all`` stands for; another name by itself."""
+    if name.lower() == "all":
+        over = [t.task.id for t in due if t.over_at <= book.now]
+        return over or [t.task.id for t in due if t.task.at <= book.now] or [name]
+    match = _SEVERAL.fullmatch(name)
+    if match is None:
+        return [name]
+    first, last = int(match[1]), int(match[2])
+    mine = [t.task.id for t in due if first <= numbers[t.task.id] <= last]
+    tanks = {int(tank) for tank in names_of(book.state(book.now), "tank") if tank.isdecimal()}
+    if any(first <= tank <= last for tank in tanks):
+        raise RangeError(
+            f"'{name}' may be numbers of the list or tanks: give each one,"
+            f" '{NUMBER_WORD} {first}' or '{TANK_WORD} {first}'. Nothing was noted."
+        )
+    if not mine:
+        raise RangeError(_not_due(name, due, book, numbers))
+    return mine
 
 
 def refuse_either(name: str, told: ToldTask, other: str, typed: str, book: Book) -> NoReturn:

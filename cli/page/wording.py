@@ -29,6 +29,13 @@ _SAID = (
         re.compile(r"(once it is there): livefood add vessel [^)]*"),
         r"\1, put it into the room file at the computer",
     ),
+    (
+        re.compile(
+            r" If nobody fed: livefood journal skip round --at \"[^\"]*\", and so for each"
+            r" round\."
+        ),
+        " That nobody fed is noted at the computer.",
+    ),
     (re.compile(r" with 'journal lost [^']*'"), " under Lost on the page Fry"),
     (re.compile(r"'journal spawn' notes what has"), "say that they have"),
     (re.compile(r",? with 'journal wetted [^']*' --on DAY"), " on the page Fry"),
@@ -58,6 +65,9 @@ def on_page(text: str) -> str:
         'MW-1 was discarded (line 5); if that was a mistake, take back line 5 on the Notes page'
         >>> on_page("Put them in on Tue; for another day: journal wetted 'b' --on DAY.")
         'Put them in on Tue; for another day, on the page Fry.'
+        >>> on_page('Fed? If nobody fed: livefood journal skip round --at "Sun 7:30", and so for'
+        ...         ' each round.')
+        'Fed? That nobody fed is noted at the computer.'
     """
     for typed, said in _SAID:
         text = typed.sub(said, text)

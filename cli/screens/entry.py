@@ -6,6 +6,8 @@ import shlex
 from collections.abc import Iterable
 from datetime import datetime
 
+from cultures.fry.classes import shipped_class
+from cultures.fry.species import species_named
 from cultures.journal.absences import read_away
 from cultures.journal.entries import Entry
 from cultures.journal.events import day_ahead
@@ -19,6 +21,8 @@ from cultures.words.units import DRAW_ML
 
 #: What may say a day.
 _OF_A_DAY = ("planned", "wetted", "ordered")
+#: What names a fry class or species behind a tank.
+_OF_A_CLASS = ("spawn", "collected", "planned")
 #: Cysts that come in packs.
 _IN_PACKS = ("bought", "ordered")
 #: More cysts than this are weighed, not spooned [g].
@@ -39,6 +43,7 @@ def line_of(entry: Entry, room: Room) -> str:
     day = day_ahead(entry) if entry.event in _OF_A_DAY else None
     said = entry.other if day is None else entry.other.replace(
         day.isoformat(), spoken_day(day, entry.when))  # fmt: skip
+    said = _with_species(said) if entry.event in _OF_A_CLASS else said
     other = f" {in_units(said, room.units)}" if said else ""
     if entry.event == "ordered":
         amount += f", to come on{other}" if other else " on order" if entry.amount else ""
@@ -57,6 +62,14 @@ def line_of(entry: Entry, room: Room) -> str:
         other = f", {_SKIPPED.get(what, 'a task')}{child}{_of_round(what, entry, room)}"
     subject = moments_in(entry.subject, room.units)
     return f"{at}  {entry.event.replace('_', ' ')} {subject}{other}{amount}{_note(entry)}"
+
+
+def _with_species(said: str) -> str:
+    """The tank and class of a brood with a species as its fish is called."""
+    return " ".join(
+        shipped_class(word).label if "_" in word and species_named(word) == word else word
+        for word in said.split(" ")
+    )
 
 
 def _note(entry: Entry) -> str:
@@ -132,6 +145,12 @@ def number_words(room: Room, numbers: Iterable[int]) -> str:
     """How a number of the list is typed, where a tank may have the same for its name."""
     taken = {str(n) for n in numbers}.intersection(t.name for t in room.tanks)
     return f"{NUMBER_WORD} NUMBER ({min(taken)} alone may be a tank)" if taken else "NUMBER"
+
+
+def typed_numbers(room: Room, mine: Iterable[int], every: Iterable[int]) -> str:
+    """Numbers of the list as they are typed, where a tank may have one of all for its name."""
+    taken = {str(n) for n in every}.intersection(t.name for t in room.tanks)
+    return " ".join(f"{NUMBER_WORD} {n}" if taken else str(n) for n in mine)
 
 
 def typed_tank(tank: str) -> str:

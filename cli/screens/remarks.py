@@ -48,11 +48,11 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
 
 
 def pressing(outlook: Outlook) -> list[str]:
-    """What comes before all shortfalls: fry that starve, cultures that die where they stand, and
-    what an edit of the file made of the past, or puts together.
+    """What comes before all shortfalls: fry that starve, cultures that die where they stand, what
+    an edit of the file made of the past, or puts together, and rounds without a word.
     """
     room, now = outlook.room, outlook.now
-    return [*starving_broods(room, now), *dying_cultures(room, now), *room.edits]
+    return [*starving_broods(room, now), *dying_cultures(room, now), *room.edits, *room.unspoken]
 
 
 def new_remarks(plan: Plan, outlook: Outlook) -> list[Remark]:

@@ -102,6 +102,7 @@ def screen(
     why: bool = False, tank: str | None = None, asked: Sequence[ToldTask] = (),
     numbers: Mapping[str, int] | None = None, before: Absence | None = None,
     sheets: Sequence[Stale] = (), since: Since | None = None,
+    just_asked: Sequence[ToldTask] = (),
 ) -> str:  # fmt: skip
     """The whole screen.
 
@@ -110,7 +111,8 @@ def screen(
             cautions and its way of doing. why: give all reasons. tank: show the lines of one tank
             only. asked: what is taken as done because it was told; numbers: of all that 'journal
             due' lists, by id. before: an absence that begins soon. sheets: printed ones that no
-            longer hold. since: what happened since advice was told.
+            longer hold. since: what happened since advice was told. just_asked: what was asked
+            about on a look before.
     """
     units, tasks = outlook.room.units, tasks_of(outlook)
     shown = shown_tasks(outlook, rounds)
@@ -129,7 +131,7 @@ def screen(
     parts = [_title(outlook), block("ACT NOW", [*urgent_first, *urgent])]
     parts += [stale_text(sheet, outlook) for sheet in sheets]
     parts += [leaving(before, outlook.room.tools, shown) if before else ""]
-    parts += [_questions(asked, outlook, numbers or {})]
+    parts += [_questions(asked, outlook, numbers or {}), _asked_before(just_asked, outlook)]
     parts += _noted_rounds(outlook, rounds)
     parts += [_round_block(outlook, at, practice, why=why, tank=tank) for at in rounds]
     if by_paper(sheets, outlook).intersection(rounds):
@@ -266,6 +268,17 @@ def _questions(asked: Sequence[ToldTask], outlook: Outlook, numbers: Mapping[str
     if any(min(shown_as) < n < max(shown_as) for n in others):
         hint += " What the numbers between are: livefood journal due."
     return "\n".join(part for part in (*parts, wrapped(hint, 2, "  ")) if part)
+
+
+def _asked_before(told: Sequence[ToldTask], outlook: Outlook) -> str:
+    """That what was asked about on the look before is taken as done, and how that is answered."""
+    if not told:
+        return ""
+    units, moments = outlook.room.units, dict.fromkeys(t.due_at for t in told)
+    of = listed([when(at, units) for at in moments])
+    verb = "is" if len(told) == 1 else "are"
+    tasks = f"{many(len(told), 'task')} of {of}"
+    return wrapped(f"{tasks} {verb} taken as done: livefood journal due", 2, "  ")
 
 
 def _question(number_: int, told: ToldTask, outlook: Outlook) -> str:

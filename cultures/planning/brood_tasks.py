@@ -199,7 +199,8 @@ def asked_at(
     told, today, found = outlook.room.unanswered, outlook.now.date(), dict[str, Round]()
     rounds = [*_rounds(outlook, [told[key] for key, _ in due if key in told])]
     taken, fresh = Counter({today: done}), Counter({today: done})
-    for key, day in sorted(due, key=lambda one: _place(one[0] in told, one[1], today)):
+    places = {key: _place(outlook, key, day) for key, day in due}
+    for key, day in sorted(due, key=lambda one: places[one[0]]):
         most_new = most if spread is None or key in told else spread
         for feeding in rounds:
             at = feeding.at.date()
@@ -218,9 +219,13 @@ def _is_carried_over(outlook: Outlook, key: str) -> bool:
     return since is not None and since.date() < outlook.now.date()
 
 
-def _place(told: bool, day: date, today: date) -> tuple[bool, date]:
-    """What was told comes first, and keeps its place when it is told again for a later day."""
-    return (False, max(day, today)) if told else (True, day)
+def _place(outlook: Outlook, key: str, day: date) -> tuple[bool, bool, date]:
+    """What was told comes first, and ahead of all what was asked for on a day before; it keeps its
+    place when it is told again for a later day.
+    """
+    if key not in outlook.room.unanswered:
+        return True, True, day
+    return False, not _is_carried_over(outlook, key), max(day, outlook.now.date())
 
 
 def _rounds(outlook: Outlook, told: Sequence[datetime]) -> Iterator[Round]:

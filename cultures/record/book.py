@@ -169,21 +169,28 @@ class Book:
         Raises:
             RangeError: nothing was told for the tank.
         """
-        found = next((t for t in self.present(when).feedings(when) if tank in t.tanks), None)
+        found = self._told(tank, when)
         if found is None:
             raise RangeError(f"no food was told for tank {tank} at this time; see 'livefood today'")
         return found
 
+    def _told(self, tank: str, when: datetime) -> ToldTask | None:
+        return next((t for t in self.present(when).feedings(when) if tank in t.tanks), None)
+
+    def was_told(self, tank: str, when: datetime) -> bool:
+        """Whether food was told for a tank at the round of a moment."""
+        return self._told(tank, when) is not None
+
     def untold(self, when: datetime) -> Round | None:
         """The round nearest to a moment if it is over and nobody was told what to feed at it.
 
-        None too where it is known that nobody was to feed.
+        Also where by now it is known that nobody was to be there.
         """
         if self.present(self.now).feedings(when):
             return None
         near = rounds_between(self.state(self.now), when - _DAY, when + _DAY)
         found = min(near, key=lambda r: abs(r.at_h - hours(when)), default=None)
-        return found if found is not None and found.fed and found.at <= self.now else None
+        return found if found is not None and found.at <= self.now else None
 
     def unfed(self, feeding: Round, tank: str = "") -> Entry:
         """The entry that says that nobody fed at a round that was not told.
@@ -223,6 +230,26 @@ class Book:
         )  # fmt: skip
         at = untold.at if untold is not None else next(told, None)
         return at if at is not None and self._eaten(at, tank) else None
+
+    def unnoted_tanks(self, when: datetime) -> list[str]:
+        """The tanks of the told round of a moment, or those in which fry eat, of which it is not
+        noted what they got.
+
+        Raises:
+            RangeError: there are none.
+        """
+        found = self.present(self.now)
+        told = next(iter(found.feedings(when)), None)
+        if told is not None:
+            noted = found.fates.tanks.get(told.task.id, {})
+            whole = told.task.id in found.fates.answer
+            tanks = [] if whole else [tank for tank in told.tanks if tank not in noted]
+        else:
+            there = dict.fromkeys(brood.tank for brood in self.state(when).broods)
+            tanks = [tank for tank in there if self._eaten(when, tank)]
+        if not tanks:
+            raise RangeError("of every tank of that round it is noted already, or no fry ate at it")
+        return tanks
 
     def _eaten(self, at: datetime, tank: str) -> bool:
         """Whether fry in a tank, or in any, ate at a round.

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from attrs import evolve
+
 from cultures.errors import RangeError, UnknownNameError
 from cultures.journal.entries import Entry
 from cultures.record.book import names_of, refuse_known
@@ -186,10 +188,17 @@ def differences(before: Present, after: Present) -> Iterator[str]:
 
 
 def facts(room: Room) -> Mapping[str, object]:
-    """What stands in a room, by how it is called: things as they are, stocks in grams."""
+    """What stands in a room, by how it is called: things as they are, stocks in grams.
+
+    What was learned of a kind is no fact of its cultures: one box more that has not crashed says
+    that all crash more seldom.
+    """
     found: dict[str, object] = {f"tank {tank.name}": tank for tank in room.tanks}
     found |= {f"brood {brood.name}": brood for brood in room.every_brood}
-    found |= {f"culture {each.name}": each for each in (*room.cultures, *room.coming)}
+    found |= {
+        f"culture {each.name}": evolve(each, kind=evolve(each.kind, values={}))
+        for each in (*room.cultures, *room.coming)
+    }
     found |= {f"vessel {vessel.name}": vessel for vessel in room.vessels}
     found |= {f"the hatch in {hatch.vessel}": hatch for hatch in room.hatches}
     found |= {f"the nauplii of {held.vessel}": held.harvested_at for held in room.held}

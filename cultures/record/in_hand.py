@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from attrs import evolve
 
@@ -27,7 +27,7 @@ from cultures.tasks.task import (
     MoveOn,
     Sort,
 )
-from cultures.tasks.told import EARLY, LATE, FeedLine, ToldTask
+from cultures.tasks.told import CALENDAR, EARLY, LATE, FeedLine, ToldTask
 
 #: No round is begun so long before its time.
 _SOONEST = timedelta(hours=3)
@@ -251,6 +251,29 @@ def asked_from(told: ToldTask) -> datetime:
     """From when on something is asked for; of a brood though it was put off since."""
     put_off = told.came_at if isinstance(told.task, OF_BROODS) else None
     return put_off or told.task.at
+
+
+def waiting(record: Record, known: Fates, room: Room, since: datetime) -> frozenset[str]:
+    """Ids of counts and sortings that a calendar alone told and that wait for those asked for on a
+    day before: a few a day are asked for, and the same ones until they are done. A calendar reckons
+    with those of each day to be done by the next.
+
+    Args:
+        since: of what was told for before nothing is asked any more.
+    """
+    open_ = [
+        t for key, t in record.tasks.items()
+        if isinstance(t.task, Count | Sort) and key not in known.answer and t.task.at > since
+        and still_asked(t, room) is not None
+    ]  # fmt: skip
+    first: dict[str, date] = {}
+    for told in open_:
+        day, what = asked_from(told).date(), told.task.what
+        first[what] = min(day, first.get(what, day))
+    return frozenset(
+        t.task.id for t in open_
+        if t.by == CALENDAR and t.came_at is None and first[t.task.what] < t.task.at.date()
+    )  # fmt: skip
 
 
 def still_asked(told: ToldTask, room: Room) -> ToldTask | None:

@@ -16,6 +16,7 @@ from attrs import evolve, frozen
 from cultures.journal.absences import read_away
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.learning.learn import Learned, learn
+from cultures.needs.need import round_after
 from cultures.record.advice import open_advice
 from cultures.record.bare import bare_spans, still_bare
 from cultures.record.carried_out import (
@@ -40,10 +41,12 @@ from cultures.record.in_hand import (
     still_asked,
     tasks_in_hand,
     uprooted,
+    waiting,
     without_foods,
 )
 from cultures.record.left_file import with_earlier
 from cultures.record.overtaken import hatched_otherwise, overtaken, untouched, worth_a_word
+from cultures.record.silence import silence_text, silent_rounds
 from cultures.record.store import Record, read_record, record_path
 from cultures.room.room import Room, RunningHatch, Told
 from cultures.tasks.task import (
@@ -59,8 +62,8 @@ from cultures.tasks.task import (
     SwitchFood,
     Work,
 )
-from cultures.tasks.told import EARLY, SOAKED, ToldTask, Way
-from cultures.words.moments import spoken_day
+from cultures.tasks.told import EARLY, LATE, SOAKED, ToldTask, Way
+from cultures.words.moments import hours, spoken_day
 from cultures.words.tasks import strength
 
 _RETOLD = (Buy, Arrival, *OF_BROODS)
@@ -126,6 +129,20 @@ class Present:
         mine = {t.task.id for t in self.unnoted()} - asked
         return [t for t in self.due() if t.task.id in mine]
 
+    def just_asked(self) -> list[ToldTask]:
+        """What is taken as done and was asked about on a screen, until it is answered or the round
+        after it is over.
+
+        Who glances, feeds, and sits down to answer finds how. Not of what a sheet asks, which has
+        boxes for it.
+        """
+        gone = self.record.left | self.record.on_paper.keys()
+        return [
+            t for t in self.unnoted()
+            if t.task.id in self.record.asked and t.task.id not in gone
+            and self.now < round_after(self.room, hours(t.due_at)).at + LATE
+        ]  # fmt: skip
+
     def unanswered(self) -> list[ToldTask]:
         """What is taken as done, of which the page asks until it is answered or left at that."""
         return [t for t in self.unnoted() if t.task.id not in self.record.left]
@@ -152,7 +169,8 @@ class Present:
         """What was told and is asked for until it is noted in its own word, once its time comes,
         though it was told for a later day since.
 
-        Of what is on order that is, until all of it is there.
+        Of what is on order that is, until all of it is there; of counts and sortings not those that
+        wait for others.
         """
         mine = {
             t.task.id.partition("#")[0] if isinstance(t.task, Arrival) else key: t
@@ -162,7 +180,8 @@ class Present:
             and self.now - ASKED_FOR < t.task.at
             and asked_from(t) <= self.now + EARLY
         }
-        still = (still_asked(t, self.room) for t in mine.values())
+        waits = waiting(self.record, self.fates, self.room, self.now - ASKED_FOR)
+        still = (still_asked(t, self.room) for t in mine.values() if t.task.id not in waits)
         return sorted((t for t in still if t is not None), key=lambda t: t.order)
 
     def asked_of_broods(self) -> list[ToldTask]:
@@ -292,8 +311,14 @@ def present(
     ]  # fmt: skip
     purchases = {item: buy for item, (buy, _) in to_buy.items()}
     supplied = evolve(state.room, to_buy=purchases)
-    in_hand = [each for t in in_hand if (each := still_asked(t, supplied)) is not None]
+    waits = waiting(record, known, state.room, now - ASKED_FOR)
+    in_hand = [
+        each for t in in_hand
+        if t.task.id not in waits and (each := still_asked(t, supplied)) is not None
+    ]  # fmt: skip
     dry_way, dry_strength = _dry_way(record, room, now)
+    silent = silent_rounds(state.room, standing, record, now)
+    unspoken = (silence_text(silent, now),) if silent else ()
     found = evolve(
         state.room,
         hatches=tuple(_told_harvest(h, record, known, now) for h in state.room.hatches),
@@ -310,7 +335,7 @@ def present(
         dry_way=dry_way,
         dry_strength=dry_strength,
         settled=_settled(record, known, in_hand, reopened, now) | mistakes,
-        unanswered=_unanswered(record, known, now),
+        unanswered=_unanswered(record, known, waits, now),
         put_off={key: t.came_at for key, t in record.tasks.items() if t.came_at is not None},
         put_to={key: to for key, to in record.put_to.items() if to > now},
         to_buy=purchases,
@@ -322,7 +347,8 @@ def present(
             for key, t in record.tasks.items()
             if isinstance(t.task, Feed) and t.task.at > now and key not in known.answer
         ),
-        notes=(*state.room.notes, *_quiet(room, standing, record, now)),
+        notes=(*state.room.notes, *(unspoken or _quiet(room, standing, record, now))),
+        unspoken=unspoken,
     )
     return Present(
         found, now, record, known, tuple(standing), learned, tuple(presumed), tuple(in_hand),
@@ -378,14 +404,17 @@ def _settled(
     )  # fmt: skip
 
 
-def _unanswered(record: Record, known: Fates, now: datetime) -> dict[str, datetime]:
-    """For when first and main foods, counts, sortings, lids and moves were told that nobody noted,
-    by id.
+def _unanswered(
+    record: Record, known: Fates, waits: Container[str], now: datetime
+) -> dict[str, datetime]:
+    """For when first and main foods, counts, sortings, lids and moves were told and not noted, by id.
+
+    What waits for others is planned as if it had not been told.
     """
     return {
         key: told.task.at for key, told in record.tasks.items()
         if isinstance(told.task, (FirstFood, SwitchFood, *OF_BROODS)) and key not in known.answer
-        and now < told.task.at + ASKED_FOR
+        and now < told.task.at + ASKED_FOR and key not in waits
     }  # fmt: skip
 
 

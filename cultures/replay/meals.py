@@ -5,8 +5,9 @@ that it was skipped, another amount of a food, worms that were not taken or naup
 hatch. A brood that left some of its food had all that it wanted. What was told for
 fewer fish than there were was that much less for each. Of a time of which nothing was told nothing
 is known, and the fry are taken as fed, unless it is noted that nobody fed; while nobody was there
-they were not, but for the tanks of which somebody notes that they were; so it is with those for
-which a round had nothing, and with rounds of which it was told that there would be nothing.
+they were not, told or not, but for the tanks of which somebody notes that they were; so it is with
+those for which a round had nothing, and with rounds of which it was told that there would be
+nothing.
 """
 
 from __future__ import annotations
@@ -49,7 +50,8 @@ class _Served:
     """A told round, and what was noted of it.
 
     Attributes:
-        skipped: nobody fed. nauplii: share of those told that were there to be fed.
+        skipped: nobody fed, but for tanks of which that is noted. nauplii: share of those told
+        that were there to be fed. nobody: was to be there, as it is known by now.
         tanks: of single tanks, how much of a food they got instead; None for nothing at all.
         fry: how many there were of each brood, by what was noted up to then. few: its lines where
         far fewer nauplii were known to be there than told, and so were shared anew.
@@ -62,6 +64,7 @@ class _Served:
     tanks: dict[str, dict[str, tuple[float, str]] | None] = field(factory=dict)
     fry: Mapping[str, float] = field(factory=dict)
     few: Sequence[FeedLine] = ()
+    nobody: bool = False
 
 
 class _Plate(NamedTuple):
@@ -110,7 +113,10 @@ class Meals:
         entry, served.fry, served.few = deed.entry, fry, few
         served.nauplii = nauplii if nauplii < FULL else 1.0
         if entry.subject == served.told.task.subject:
+            served.skipped = False
             return
+        if served.nobody:  # who fed it had the food, though nothing is noted of the jar
+            served.nauplii, served.few = 1.0, ()
         noted = (served.tanks.get(entry.subject) or {}) if entry.other else {}
         if entry.other:
             noted = {**noted, entry.other: (entry.amount or 0.0, entry.unit)}
@@ -164,7 +170,9 @@ class Meals:
             return None
         key = told.task.id
         if key not in self.served:
-            self.served[key] = _Served(told, hours(told.task.at))
+            away = self.room.away_at(told.task.at)
+            nobody = away is not None and not away.helper
+            self.served[key] = _Served(told, hours(told.task.at), skipped=nobody, nobody=nobody)
         return self.served[key]
 
     def of(self, name: str, since_h: float, until_h: float) -> list[Meal]:

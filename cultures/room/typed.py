@@ -13,7 +13,7 @@ from datetime import datetime
 from cultures.errors import UnitError
 from cultures.room.keys import Day, Flag, Moment, Monthly, Number, Quantity, Several, Times
 from cultures.room.table import MEANT, Key
-from cultures.words.moments import has_clock, parse_moment, spoken_moment
+from cultures.words.moments import has_clock, is_weekday, parse_moment, spoken_moment
 from cultures.words.numbers import read_number
 from cultures.words.text import as_utf8, check_line, plain
 from cultures.words.units import unit_in_key
@@ -108,7 +108,8 @@ def _number(text: str) -> str | None:
 
 def _day(text: str, now: datetime, *, timed: bool) -> str | None:
     """A day, or a moment where a time of day was typed or is ``timed``."""
-    found = spoken_moment(text, now)
+    # A weekday alone may be meant of the past or of what is to come.
+    found = None if is_weekday(text) else spoken_moment(text, now)
     timed = timed or has_clock(text)
     try:
         moment = (

@@ -22,9 +22,12 @@ _DAY = (
     rf"|(?P<before>\d{{1,2}})\s+(?P<after>{'|'.join(_MONTHS)})[a-z]*\.?)"
 )
 _SPOKEN = re.compile(
-    rf"(?:(?P<word>today|yesterday|now)|{_DAY})?,?\s*(?:at\s+)?(?P<clock>{_CLOCK})?",
+    rf"(?:(?P<word>today|yesterday|now)|{_DAY}|(?P<alone>{'|'.join((*_DAYS, *WEEKDAYS))}))?"
+    rf",?\s*(?:at\s+)?(?P<clock>{_CLOCK})?",
     re.IGNORECASE | re.ASCII,
 )
+#: A clock on the wall may be so much ahead of the one that is asked.
+_SLOW_CLOCK = timedelta(minutes=5)
 _CLOCK_PARTS = re.compile(r"(\d{1,2})(?::(\d{2}))?\s*(?:([ap])\.?m\.?)?", re.ASCII)
 _WORD = re.compile(r"[A-Za-z]{3,}")
 _TWELVE = re.compile(r"\d\s*[ap]\.?m\b\.?", re.IGNORECASE)
@@ -85,8 +88,9 @@ def spoken_moment(text: str, now: datetime) -> datetime | None:
     """A time as people say it near a moment, or None where it is no such thing.
 
     Understood are ``07:50``, ``7:50`` and ``7:50 am`` (today), ``today 7:50``, ``yesterday`` (at
-    this time of day), ``yesterday 6:30 pm``, ``noon``, ``now``, and a day without its year,
-    ``Sun Nov 29`` or ``29 Nov 7:00``, which is the nearest of that name.
+    this time of day), ``yesterday 6:30 pm``, ``noon``, ``now``, a weekday, ``Sun 08:30``, which is
+    the last such moment, and a day without its year, ``Sun Nov 29`` or ``29 Nov 7:00``, which is
+    the nearest of that name.
     """
     match = _SPOKEN.fullmatch(text.strip())
     if match is None or not text.strip():
@@ -95,13 +99,17 @@ def spoken_moment(text: str, now: datetime) -> datetime | None:
     day = _day_meant(match, now)
     if at is None or day is None:
         return None
-    return datetime.combine(day, at, now.tzinfo)
+    found = datetime.combine(day, at, now.tzinfo)
+    return found - timedelta(days=7) if match["alone"] and found > now + _SLOW_CLOCK else found
 
 
 def _day_meant(match: re.Match[str], now: datetime) -> date | None:
     word = (match["word"] or "").lower()
     if word == "yesterday":
         return now.date() - timedelta(days=1)
+    if match["alone"]:
+        weekday_of = WEEKDAYS.index(match["alone"][:3].capitalize())
+        return now.date() - timedelta(days=(now.weekday() - weekday_of) % 7)
     month = match["month"] or match["after"]
     if not month:
         return now.date()
@@ -145,6 +153,12 @@ def is_spoken(text: str) -> bool:
     if match is None or not text.strip():
         return False
     return match["clock"] is None or read_clock(match["clock"]) is not None
+
+
+def is_weekday(text: str) -> bool:
+    """Whether a text that :func:`spoken_moment` reads names a weekday and no day of a month."""
+    match = _SPOKEN.fullmatch(text.strip())
+    return match is not None and bool(match["alone"])
 
 
 def has_clock(text: str) -> bool:

@@ -74,6 +74,9 @@ def test_fry_and_foods_are_named() -> None:
     count = task("count/x", "count", moment, "gourami 12", other="A1")
     assert task_title(switch, USUAL) == "Main food now nauplii: gourami 12"
     assert task_title(count, USUAL) == "Count: gourami 12 (A1)"
+    # A part of a brood is called by the tank that it went to: that is not said twice.
+    part = task("count/y", "count", moment, "gourami 12 (A2)", other="A2")
+    assert task_title(part, USUAL) == "Count: gourami 12 (A2)"
 
 
 def test_calendar_says_what_the_screen_says() -> None:

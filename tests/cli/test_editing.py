@@ -297,6 +297,17 @@ def test_that_nobody_feeds_is_the_first_that_is_said_of_an_absence(room: Path) -
     assert "nobody feeds" not in _do(room, "change away 2027-01-06 helper=yes --yes")
 
 
+def test_a_box_of_a_friend_is_added_as_old_as_it_looks(room: Path) -> None:
+    """A ripe box beside another: as it has not crashed all are reckoned to crash a little more
+    seldom, which changes none of the others.
+    """
+    _do(room, "journal split MW-1 MW-8")
+    _do(room, "journal discard MW-1 --crashed", "2027-01-08T08:00")
+    box = "kind=microworm started=2026-12-26 medium_g=150 surface=150 starter=15"
+    said = _do(room, f"add culture MW-F {box} --yes", "2027-01-09T08:16")
+    assert "culture MW-F: new" in said
+
+
 def test_an_absence_is_changed_and_taken_out_by_a_day_of_it(room: Path) -> None:
     _do(room, "add away from=2027-01-08 to=2027-01-12 helper=yes --yes")
     before = room.read_bytes()

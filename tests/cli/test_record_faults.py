@@ -466,7 +466,8 @@ def test_after_days_without_a_look_done_notes_only_what_was_told(room: Path) -> 
 def test_days_on_which_nothing_was_told_are_said_once_and_add_nothing(room: Path) -> None:
     first_look(room)
     screen = " ".join(at(room, clock(10, "09:00"), "today").stdout.split())
-    assert re.search(r"Nothing was told or noted since (Tue 5|Wed 6) Jan", screen)
+    asked = r"Nothing was told or noted of the \d rounds of (Tue 5|Wed 6) Jan to Sat 9 Jan: were"
+    assert re.search(asked, screen)
     mw = at(room, clock(10, "09:01"), "yield", "MW-1").stdout
     rows = {d: mw.partition(f"{d} Jan")[2].splitlines()[0] for d in ("Thu 7", "Fri 8", "Sat 9")}
     assert not any("swipe" in row for row in rows.values()), rows

@@ -108,7 +108,7 @@ def test_a_split_made_a_day_late_is_noted(room: Path) -> None:
     row = next(r for r in at(room, late, "check").output.splitlines() if f"  {child} " in r)
     assert " 0 days" in row
     again = _said(room, late, "journal", "split", parent, child, code=2)
-    assert f"there is a culture {child} already" in again
+    assert f"{child} was begun by line 2" in again
 
 
 def test_a_remedy_that_comes_after_the_shortage_says_so() -> None:

@@ -284,6 +284,7 @@ class _Room:
     name: str
     notes: tuple[str, ...] = ()
     edits: tuple[str, ...] = ()
+    unspoken: tuple[str, ...] = ()
 
     @property
     def told(self) -> str:

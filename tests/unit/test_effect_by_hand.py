@@ -10,13 +10,14 @@ import pytest
 from attrs import evolve
 
 from cli.commands.demo_room import demo_text
-from cli.journal.effect import _mistaken, _notes, _same, _shortfalls, _touched
+from cli.journal.effect import _mistaken, _notes, _same, _shortfalls, _tasks, _touched
 from cultures.planning.shortfalls import UNMEASURED, Short, short_of
 from cultures.room.file import read_room
 from cultures.tasks.plan import OfWarmth, OfWater, Plan, Remark, Shortfall, Stop, Supply
 from cultures.tasks.task import SetHatch
 from cultures.tasks.told import FeedLine
 from cultures.words.tools import USUAL
+from tests.unit.recorded import told_task
 
 _NOW = datetime(2027, 3, 1, 7, tzinfo=UTC)
 _DAY = timedelta(days=1)
@@ -178,6 +179,20 @@ def test_what_stays_the_same_is_said_to_do_so_and_no_more() -> None:
     assert said(tasks=(_set(2.0), _set(2.0, 8.0))) == same
     assert said(tasks=(_set(2.0), _set(2.0, 0.0))) == same
     assert said(tasks=(_set(2.1),)) == f"{same[:-1]}; amounts move by less than a twentieth."
+
+
+def test_a_sorting_that_slides_to_a_round_of_today_is_not_gone() -> None:
+    """It was told for Saturday, planned for tomorrow, and stands today at half past seven."""
+    tomorrow, today = (
+        told_task("sort", _NOW + wait, "gourami a", {"fry": 40.0}, key="sort/gourami a").task
+        for wait in (_DAY, timedelta(minutes=30))
+    )
+    old, new = (evolve(_plan(), tasks=(task,)) for task in (tomorrow, today))
+    told = {tomorrow.id: evolve(tomorrow, at=_NOW - 2 * _DAY)}
+    assert [*_tasks(old, new, told, USUAL)] == []
+    gone = [change.text for change in _tasks(old, _plan(), told, USUAL)]
+    assert len(gone) == 1
+    assert gone[0].startswith("no longer: ")
 
 
 def test_what_was_in_hand_by_a_mistake_that_is_taken_back_is_said_to_be_done_no_longer() -> None:

@@ -21,7 +21,7 @@ from cultures.record.present import ASKED_FOR, Present, present, present_of
 from cultures.record.store import append_telling, read_record, record_path
 from cultures.room.file import read_room
 from cultures.room.room import Room, Told
-from cultures.tasks.told import EARLY, LATE, Draw, FeedLine, ToldTask
+from cultures.tasks.told import CALENDAR, EARLY, LATE, Draw, FeedLine, ToldTask
 from tests.unit.recorded import record_of, told_task
 from tests.unit.test_record import (
     _EVENING,
@@ -89,6 +89,28 @@ def test_a_count_whose_day_has_come_is_asked_for_though_it_is_told_for_a_later_d
     assert again("count", _MORNING + timedelta(days=1)) == ["count/1"]
     assert again("count", _MORNING - timedelta(days=1)) == []
     assert again("buy", _MORNING + timedelta(days=1)) == []
+
+
+def test_what_a_calendar_alone_tells_to_be_counted_waits_for_what_was_asked_for_before(
+    room: Room,
+) -> None:
+    """On Tuesday a look asked for one brood, and a calendar told another for Wednesday, since it
+    takes Tuesday's count for done. It was not: on Wednesday the same one is asked for; once that
+    is counted the other. Of two days of a calendar the first is asked for.
+    """
+    name, day = room.broods[0].name, timedelta(days=1)
+
+    def count(key: str, at: datetime, by: str) -> ToldTask:
+        told = told_task("count", at, name, {"fry": 30.0}, key=f"count/{key}", told_at=_MORNING)
+        return evolve(told, by=by)
+
+    asked = count("asked", _MORNING, "today")
+    next_, later = (count(f"{n}", _MORNING + n * day, CALENDAR) for n in (1, 2))
+    now = _MORNING + day
+    assert _ids(_present(room, [asked, next_], now).reminders()) == ["count/asked"]
+    assert [*_present(room, [asked, next_], now).room.unanswered] == ["count/asked"]
+    assert "count/1" not in _ids(_present(room, [asked, next_], now).in_hand)
+    assert _ids(_present(room, [next_, later], now + day).reminders()) == ["count/1"]
 
 
 def _coming() -> tuple[ToldTask, Entry]:

@@ -228,6 +228,10 @@ def test_the_moments_of_a_sentence_are_told_as_the_room_tells_them(planned: str,
         ("Dec 2", (12, 2, 14, 0)), ("yesterday 6:30 pm", (11, 28, 18, 30)),
         ("Mon Nov 28", None),  # a Saturday: one of the two is a slip
         ("Nov 31", None), ("11/28", None), ("13 pm", None),
+        # 29 November 2026 is a Sunday: a weekday is the last one, today's once its time has come.
+        ("Wed 7:08", (11, 25, 7, 8)), ("sat 18:30", (11, 28, 18, 30)),
+        ("Sun 08:30", (11, 29, 8, 30)), ("Sunday at 6 pm", (11, 22, 18, 0)),
+        ("Monday", (11, 23, 14, 0)), ("Sunny", None),
     ],
 )  # fmt: skip
 def test_a_day_without_its_year_is_the_nearest_of_that_name(

@@ -928,15 +928,19 @@ def test_settings_and_splits_that_lie_ahead_are_what_moving_costs(room: Room) ->
     assert _present(room, told, _at(10, 9), gone).room.told == ahead
 
 
-def test_a_day_without_a_word_is_said_and_adds_nothing(room: Room) -> None:
+def test_two_rounds_without_a_word_are_asked_about_and_add_nothing(room: Room) -> None:
+    """Of the evening of the 10th and the morning of the 11th nothing was told; that morning is over
+    two hours after its round, and asked about until the evening, told or not, is over too.
+    """
     told = [evolve(_feed(_MORNING), told_at=_at(10, 7))]
-    since = timedelta(hours=36)
-    short = _present(room, told, _MORNING + since - _SECOND)
-    long = _present(room, told, _MORNING + since)
-    assert not any("told or noted since" in n for n in short.room.notes)
-    (said,) = [n for n in long.room.notes if "told or noted since" in n]
-    assert "10 Mar" in said
-    assert "the day of the room file" not in said
+    over = _MORNING + timedelta(days=1) + LATE
+    assert _present(room, told, over - _SECOND).room.unspoken == ()
+    (said,) = _present(room, told, over).room.unspoken
+    assert said.startswith("Nothing was told or noted of the 2 rounds of Wed 10 Mar to Thu 11 Mar")
+    assert said in _present(room, told, over).room.notes
+    looked = [*told, _feed(_EVENING + timedelta(days=1))]
+    assert _present(room, looked, _EVENING + timedelta(days=1)).room.unspoken == (said,)
+    assert _present(room, looked, _EVENING + timedelta(days=1) + LATE).room.unspoken == ()
     never = _present(room, [], _at(11))
     assert any("since Tue 9 Mar, the day of the room file" in n for n in never.room.notes)
     assert never.room.hatches == ()
