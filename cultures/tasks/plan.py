@@ -370,6 +370,11 @@ class OfStop(Remark):
 
 
 @frozen
+class OfCounting(Remark):
+    """Which broods were not counted for long: it is so whatever is noted of another."""
+
+
+@frozen
 class OfWater(Remark):
     """That a tank is fed more than its water bears.
 

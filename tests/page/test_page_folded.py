@@ -34,9 +34,10 @@ def test_no_page_of_forty_broods_is_larger_than_is_promised(page: Page) -> None:
 def test_a_line_leads_to_the_brood_with_all_that_can_be_noted_of_it(page: Page) -> None:
     """Without script a link does; with it, what has the id of the folded part is put there."""
     shown = page.get("fry")
-    link = re.search(r'<div id="(brood-[^"]+)">\s*<p id="(note-[^"]+)">'
-                     r'<a class="button" href="(fry\?brood=bubble%20nest%200)">', shown)  # fmt: skip
+    folded = r'<div id="(brood-[^"]+)">\s*<p id="(note-[^"]+)"><a class="button" href="([^"]+)">'
+    link = re.search(folded, shown)
     assert link is not None
+    assert link[3] == "fry?brood=bubble%20nest%200"
     assert f'data-more="{link[3]}"' in shown
     own = page.get(link[3])
     assert f'<div id="{link[1]}">' in own
