@@ -394,7 +394,9 @@ def _figures(note: str) -> list[float]:
 
 def _without_amounts(note: Remark) -> str:
     """A remark; of a food that stops, which and from when to when."""
-    return note.text.partition(" (")[0] if isinstance(note, OfStop) else note.text
+    if not isinstance(note, OfStop):
+        return note.text
+    return note.text.replace(note.stop.grows, "", 1).partition(" (")[0]
 
 
 def related(entry: Entry, before: Room | None, after: Present, book: Book) -> str:

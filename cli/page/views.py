@@ -106,7 +106,8 @@ def now_view(look: Look) -> dict[str, Any]:
         "soon": [from_now(at, now, outlook.room.units) for at in look.rounds],
         "asked": _asked(asked), "other": on_page(look.other), "leaving": _leaving(look),
         "see_to": _see_to(look),
-        "notes": [on_page(in_units(n, outlook.room.units)) for n in new_notes(look.plan, outlook)],
+        "notes": [on_page(in_units(note, outlook.room.units))
+                  for note in new_notes(look.plan, outlook, look.to_do())],
     }  # fmt: skip
 
 

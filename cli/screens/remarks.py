@@ -12,6 +12,7 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.task_ids import natural
 from cultures.room.room import Room
 from cultures.tasks.plan import OfStop, OfWater, Plan, Remark
+from cultures.tasks.task import Buy, Task
 from cultures.words.grouped import names, together
 from cultures.words.moments import when
 from cultures.words.quantities import in_units, many
@@ -52,25 +53,32 @@ def pressing(outlook: Outlook) -> list[str]:
     return [*starving_broods(room, now), *dying_cultures(room, now), *room.edits]
 
 
-def new_remarks(plan: Plan, outlook: Outlook) -> list[Remark]:
-    """The remarks of a plan, without those said above: of what starves, or falls short too."""
+def new_remarks(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[Remark]:
+    """The remarks of a plan, without those said above: of what starves, or falls short too.
+
+    Args:
+        asked: tasks that stand on the screen: no remark asks for a purchase of these once more.
+    """
     said = {*pressing(outlook)}
+    bought = {task.item for task in asked if isinstance(task, Buy)}
     return [
-        note for note in plan.notes
+        note.stop.without_buying().note
+        if isinstance(note, OfStop) and note.stop.item in bought else note
+        for note in plan.notes
         if note.text not in said
         and not (isinstance(note, OfStop) and any(map(note.stop.is_told_by, plan.shortfalls)))
     ]  # fmt: skip
 
 
-def new_notes(plan: Plan, outlook: Outlook) -> list[str]:
+def new_notes(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[str]:
     """The same in full."""
-    return [remark.text for remark in new_remarks(plan, outlook)]
+    return [remark.text for remark in new_remarks(plan, outlook, asked)]
 
 
-def short_notes(plan: Plan, outlook: Outlook) -> list[str]:
+def short_notes(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[str]:
     """The same in a line each."""
     units = outlook.room.units
-    lines = [brief(in_units(text, units)) for text in _folded(new_remarks(plan, outlook))]
+    lines = [brief(in_units(text, units)) for text in _folded(new_remarks(plan, outlook, asked))]
     return at_most(lines, _MOST_NOTES, "and {} more to know: livefood today --why")
 
 

@@ -148,7 +148,7 @@ def screen(
     if all(s.passes for s in certain):
         enough = enough_until(plan.end, units, plan.stops, missed=bool(certain))
         later.append(wrapped(enough, 4, "  - "))
-    notes = new_notes(plan, outlook) if why else short_notes(plan, outlook)
+    notes = new_notes(plan, outlook, going) if why else short_notes(plan, outlook, going)
     parts.append(block("CAN WAIT", [
         *bullets(harvests_ahead(tasks, rounds, outlook)), *later,
         *bullets(f"on order: {text}" for text in orders_list(outlook.room, asked=False)),

@@ -46,6 +46,8 @@ _TRIAL, _TRIAL_NAUPLII = timedelta(days=2), 20000
 _STOPPED_BELOW = 0.25
 _STOPPED_DAYS = 2
 _LITTLE_BELOW = 0.5
+#: A culture of which nothing is taken for so long is left to grow (assumption).
+_LEFT_ALONE = timedelta(days=3)
 #: So many tanks are named.
 _MOST_NAMED = 12
 #: A day with what is needed and given of a food on it [J].
@@ -330,15 +332,36 @@ def _stopped(
         )
     if bare:
         told.append(f"{_in(bare, outlook.room)} nothing takes their place")
-    what = f"{much} {name} {when}{buy} ({cause})"
+    grows = _left_to_grow(outlook, food)
+    what = f"{much} {name} {when}{buy}{grows} ({cause})"
     text = f"{what}{'; ' if told else ''}{', '.join(told)}."
     return Stop(
         food, text, "cysts" if buys else "", first.date(), at=first,
         until=outlook.feedings[every_index[-1]].at, rounds=len(every_index),
         need_j=sum(of[1] for of in run), given_j=sum(of[2] for of in run), tanks=tuple(tanks),
         cause=cause, grams=buys.grams if buys else 0.0,
-        by=(buys.due or buys.at.date()) if buys else None,
+        by=(buys.due or buys.at.date()) if buys else None, buy=buy,
+        grows=grows,
     )  # fmt: skip
+
+
+def _left_to_grow(outlook: Outlook, food: str) -> str:
+    """Cultures of a kind that would give now and are left alone for days, since more is had of
+    them later, and until when, after the worms that are scarce; "" where there are none.
+    """
+    worms = outlook.feeding.worms.get(food) if outlook.feeding is not None else None
+    if worms is None:
+        return ""
+    first = dict[str, datetime]()
+    for feeding, harvests in zip(outlook.feedings, worms.course.harvests, strict=False):
+        for harvest in harvests:
+            first.setdefault(harvest.culture, feeding.at)
+    here = [c.name for c in outlook.room.cultures if worms.course.usable_from.get(c.name) == 0]
+    told = [
+        f"{name} grows until {spoken_day(first[name], outlook.now)}" for name in here
+        if name in first and first[name] >= outlook.now + _LEFT_ALONE
+    ]  # fmt: skip
+    return f": {listed(told)}" if told else ""
 
 
 def _in(tanks: Sequence[str], room: Room) -> str:
