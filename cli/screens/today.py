@@ -405,12 +405,13 @@ def _step_text(group: Sequence[Step], room: Room, practice: Practice) -> str:
     if isinstance(first, FirstFood):
         hoped = f", {for_spawns(first)}" if first.spawns else ""
         return f"{said}first food today for {first.subject} in {first.other}{hoped}"
-    if isinstance(first, HarvestHatch) and not full:
+    counted = said.startswith("(noted: ")  # which says how many there are
+    if isinstance(first, HarvestHatch) and (counted or not full):
         if not first.fed_nauplii:
             return f"{said}{first.subject}: {why_text(first, room.units)}"
         jar = ", into its jar" if first.jar_ml is not None else ""
-        about = number(first.nauplii, 2)
-        drawn = f"draw off about {about} nauplii{plain(stood(first))}, sieve, rinse{jar}"
+        about = "the" if counted else f"about {number(first.nauplii, 2)}"
+        drawn = f"draw off {about} nauplii{plain(stood(first))}, sieve, rinse{jar}"
         return f"{said}{first.subject}: {drawn}"
     return said + plain(group[0].text)
 
