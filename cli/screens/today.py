@@ -27,7 +27,7 @@ from cli.screens.shortfalls import (
     urgent_steps,
 )
 from cli.screens.shown import A_FEW_A_DAY, harvests_ahead, other_day, shown_tasks
-from cli.screens.stale import by_paper, stale_text
+from cli.screens.stale import by_paper, is_calendar, stale_text, stale_words
 from cli.screens.text import block, bullets, joined, screen_width, time_width, timed, wrapped
 from cultures.journal.events import gave_nothing
 from cultures.planning.leaving import Absence, Spoilt, Unfed
@@ -125,7 +125,7 @@ def screen(
         (urgent or later).extend(bullets([other]))
     urgent_first = bullets(in_units(text, units) for text in pressing(outlook))
     parts = [_title(outlook), block("ACT NOW", [*urgent_first, *urgent])]
-    parts += [stale_text(sheet, outlook) for sheet in sheets]
+    parts += [stale_text(sheet, outlook) for sheet in sheets if not is_calendar(sheet)]
     parts += [leaving(before, outlook.room.tools, shown) if before else ""]
     parts += [_questions(asked, outlook, numbers or {})]
     parts += _noted_rounds(outlook, rounds)
@@ -151,6 +151,7 @@ def screen(
     notes = new_notes(plan, outlook, going) if why else short_notes(plan, outlook, going)
     parts.append(block("CAN WAIT", [
         *bullets(harvests_ahead(tasks, rounds, outlook)), *later,
+        *bullets(stale_words(sheet, outlook) for sheet in sheets if is_calendar(sheet)),
         *bullets(f"on order: {text}" for text in orders_list(outlook.room, asked=False)),
         *bullets(in_units(note, units) for note in notes),
         *remarks_lines(outlook.room, outlook.now, every=why),
