@@ -199,7 +199,7 @@ def ahead_view(look: Look) -> dict[str, Any]:
     return {
         "away": [a for a in room.away if a.end >= look.setting.now.date()],
         "rounds": [(at.isoformat("minutes"), clock_text(at, units))
-                   for at in sorted({*room.rounds, *room.weekend_rounds})],
+                   for at in room.all_rounds()],
         "shortfalls": [s for s in look.plan.shortfalls if not s.thin],
         "instead": others_instead(look.plan.stops),
         "stops": [capital(on_page(in_units(stop.text, units))) for stop in look.plan.stops],
