@@ -55,11 +55,17 @@ def drawn_cultures(setting: Setting, outlook: Outlook) -> list[DrawnCulture]:
     return found
 
 
-def drawn_broods(setting: Setting, outlook: Outlook) -> list[DrawnBrood]:
-    """The broods that live, in the order of the room."""
+def drawn_broods(setting: Setting, outlook: Outlook, only: str = "") -> list[DrawnBrood]:
+    """The broods that live, in the order of the room.
+
+    Args:
+        only: the name of one brood, where no other is to be drawn.
+    """
     room, now = outlook.room, setting.now
     found = []
     for brood in room.broods:
+        if only not in ("", brood.name):
+            continue
         course = BroodCourse.of(room, brood)
         dates = brood_dates(course, now.date(), now.date() + timedelta(days=42))
         measured = _noted(setting, "length", brood.name)

@@ -33,7 +33,7 @@ from cultures.record.store import ANSWER
 from cultures.replay.cultures import came_dead
 from cultures.replay.hatches import CHECK_HATCH
 from cultures.room.room import Room
-from cultures.tasks.plan import OfStop, OfWarmth, OfWater, Plan, Remark
+from cultures.tasks.plan import OfCounting, OfStop, OfWarmth, OfWater, Plan, Remark
 from cultures.tasks.task import (
     Buy,
     Feed,
@@ -363,14 +363,16 @@ def _touched(before: Room, after: Room) -> Container[str] | None:
 def _notes(
     old: Plan, new: Plan, said: Container[str], touched: Container[str] | None, units: str
 ) -> Iterable[str]:
-    """Remarks that are new but for those that are ``said``; of a food that stops how much there is
-    of it is no news, nor is a figure that moved by a tenth or less, nor the water of a tank that is
-    none of those ``touched``.
+    """Remarks that are new but for those that are ``said`` and that counts are due; of a food that
+    stops how much there is of it is no news, nor is a figure that moved by a tenth or less, nor the
+    water of a tank that is none of those ``touched``.
     """
     known = [*map(_without_amounts, old.notes)]
     for note in new.notes:
         text = _without_amounts(note)
         if isinstance(note, OfWater) and touched is not None and note.tank not in touched:
+            continue
+        if isinstance(note, OfCounting):
             continue
         if isinstance(note, OfWarmth) and _is_said_of_more(note, old.notes):
             continue
@@ -400,7 +402,9 @@ def _figures(note: str) -> list[float]:
 
 def _without_amounts(note: Remark) -> str:
     """A remark; of a food that stops, which and from when to when."""
-    return note.text.partition(" (")[0] if isinstance(note, OfStop) else note.text
+    if not isinstance(note, OfStop):
+        return note.text
+    return note.text.replace(note.stop.grows, "", 1).partition(" (")[0]
 
 
 def related(entry: Entry, before: Room | None, after: Present, book: Book) -> str:

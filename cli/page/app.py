@@ -125,9 +125,11 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
             abort(404)
         name = "helper" if g.who == "helper" else name
         look = desk.look(name)
+        brood = request.args.get("brood", "") if name == "fry" else ""
+        shown = views.fry_view(look, brood) if brood else _SHOWS[name](look)
         return render(
             "cli.page", f"{name}.html", page=name, pages=pages, version=desk.version(),
-            ids=_ids(), once=_once(), **views.common(look), **_SHOWS[name](look),
+            ids=_ids(), once=_once(), **views.common(look), **shown,
             news=views.news([] if name == "helper" else desk.news(), look),
         )  # fmt: skip
 

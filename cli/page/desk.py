@@ -61,23 +61,28 @@ class Look:
         return [t for t in self.to_do() if isinstance(t, Work)]
 
     def set_with(self, at: datetime) -> list[Task]:
-        """What is to be set going with a round that is shown: not before it, and not after."""
-        before = self.set_before()
-        return [t for t in self.to_set() if t not in before and t.at <= at]
+        """What is to be set going with a round that is shown: not before it, and not after; nor
+        what came up for now while it is done.
+        """
+        before, until = self.set_before(), max(at, self.setting.now + EARLY)
+        return [t for t in self.to_set() if t not in before and t.at <= until]
 
     def set_before(self) -> list[Task]:
         """What is to be set going now, apart from any round that is shown: that of the last one
-        stays when its feeding is noted.
+        stays when its feeding is noted. It never stands above a round that it comes after.
         """
         over = [at for at in self.outlook.round_times() if self.outlook.is_noted(at)]
         until = max([self.setting.now + EARLY, *over])
-        return [t for t in self.to_set() if t.at <= until and t.at not in self.rounds]
+        first = min(self.rounds, default=None)
+        return [
+            t for t in self.to_set() if t.at <= until and (first is None or t.at < first)
+        ]  # fmt: skip
 
     def set_later(self) -> list[Task]:
         """What is to be set going after the round that is shown, until the next."""
         last = self.rounds[-1] if self.rounds else self.setting.now
-        before = self.set_before()
-        return [t for t in self.to_set() if t not in before and t.at > last]
+        now = [*self.set_before(), *self.set_with(last)]
+        return [t for t in self.to_set() if t not in now]
 
     def answered_today(self) -> list[Task]:
         """What of today was set going, or seen to, and was noted for today, by time; a count of

@@ -41,6 +41,7 @@ from cultures.foods.kinds import WormKind
 from cultures.fry.classes import class_names, shipped_class
 from cultures.fry.species import read_species, species_keys
 from cultures.journal.entries import Entry, journal_path, read_journal
+from cultures.needs.need import BroodCourse
 from cultures.planning.leaving import next_absence
 from cultures.planning.telling import calendars_again
 from cultures.record.answers import answers_path, read_answers, together
@@ -66,6 +67,9 @@ _THINGS = {"Room": "room", "Tanks": "tank", "Broods": "brood", "Cultures": "cult
            "Vessels": "vessel", "Stocks": "stock"}  # fmt: skip
 #: What a temperature can be of.
 _WARM = ("Room", "Tanks", "Cultures", "Vessels")
+#: Of so many broods all stands on one page: forms and picture of one are about 14 kB in a room
+#: of forty tanks.
+_MOST_IN_FULL = 8
 #: So many tanks are named in a line.
 _MOST_NAMED = 4
 
@@ -102,7 +106,8 @@ def now_view(look: Look) -> dict[str, Any]:
         "soon": [from_now(at, now, outlook.room.units) for at in look.rounds],
         "asked": _asked(asked), "other": on_page(look.other), "leaving": _leaving(look),
         "see_to": _see_to(look),
-        "notes": [on_page(in_units(n, outlook.room.units)) for n in new_notes(look.plan, outlook)],
+        "notes": [on_page(in_units(note, outlook.room.units))
+                  for note in new_notes(look.plan, outlook, look.to_do())],
     }  # fmt: skip
 
 
@@ -195,7 +200,7 @@ def ahead_view(look: Look) -> dict[str, Any]:
     return {
         "away": [a for a in room.away if a.end >= look.setting.now.date()],
         "rounds": [(at.isoformat("minutes"), clock_text(at, units))
-                   for at in sorted({*room.rounds, *room.weekend_rounds})],
+                   for at in room.all_rounds()],
         "shortfalls": [s for s in look.plan.shortfalls if not s.thin],
         "instead": others_instead(look.plan.stops),
         "stops": [capital(on_page(in_units(stop.text, units))) for stop in look.plan.stops],
@@ -219,16 +224,25 @@ def cultures_view(look: Look) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def fry_view(look: Look) -> dict[str, Any]:
-    """Each brood's length over its dates, and what comes next; what is expected, or waits."""
+def fry_view(look: Look, brood: str = "") -> dict[str, Any]:
+    """Each brood's length over its dates, and what comes next; what is expected, or waits.
+
+    Args:
+        brood: the one whose own page it is; "" for that of all, on which those of a large room
+            are folded: what can be noted of each comes when it is unfolded.
+    """
     room = look.outlook.room
+    own = brood if any(b.name == brood for b in room.broods) else ""
+    folds = not own and len(room.broods) > _MOST_IN_FULL
     here = {b.fry_class.name: b.fry_class.label for b in room.every_brood} | {
         name: each.label for name, each in room.fry_classes.items()
     }
     last = last_round(look)
     return {
-        "broods": drawn_broods(look.setting, look.outlook), "danger": fed_first(look),
-        "ahead": [*room.hoped, *room.waiting], "tanks": [t.name for t in room.tanks],
+        "broods": [] if folds else drawn_broods(look.setting, look.outlook, own), "own": own,
+        "folded": [BroodCourse.of(room, b) for b in room.broods] if folds else [],
+        "danger": fed_first(look),
+        "ahead": [] if own else [*room.hoped, *room.waiting], "tanks": [t.name for t in room.tanks],
         "warmth": {t.name: t.temperature_c for t in room.tanks}, "last": last,
         "besides": {tank: doses(told.lines, tank, room.units) for tank, told in last.told.items()},
         "classes": {

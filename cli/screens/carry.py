@@ -103,6 +103,9 @@ def verdict(wish: Wish, room: Room, if_what: str = "") -> str:
         whom = f"{found.other} would go short because of them"
     else:
         share = percent(min(1.0, wish.trial.short_j / wish.trial.need_j))
+        if wish.nearly_fed:
+            said = f"All {count} would be fed, but for {share} of their need{if_what}."
+            return f"{said} It is first missing on {since}: {cause}. Looked at {fed_until(found)}."
         whom = f"{share} of their need would be missing"
     said = f"NOT ENOUGH for {count} fry: {whom}, first on {since}: {cause}."
     return f"{said} Looked at {fed_until(found)}."

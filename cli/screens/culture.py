@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from attrs import frozen
@@ -22,6 +22,8 @@ from cultures.words.units import DRAW_ML
 #: Rows of the table at most; longer cultures are shown by several days.
 _MOST_ROWS = 36
 _BAR = 24
+#: A culture of which nothing is taken for so long is left to grow (assumption).
+_LEFT_ALONE = timedelta(days=3)
 #: Marks of a day that are written otherwise than they are called.
 _MARKS = {"today": "<- today"}
 
@@ -111,7 +113,7 @@ def course_screen(look: Look) -> str:
         wrapped(head),
         wrapped(f"{capital(ripe)}, {spent}. About {stands} of worms"
                 f" stand in it now; a culture like it can keep up"
-                f" {_portion(look, look.curve.daily_mg)} a day."),
+                f" {_portion(look, look.curve.daily_mg)} a day.{_left_alone(look)}"),
         "",
         _table(look),
     ]  # fmt: skip
@@ -124,6 +126,16 @@ def course_screen(look: Look) -> str:
     lines += ["", wrapped("From today on the plan's harvests are shown; cultures started alike"
               f" differ by about {culture.kind.values['yield_spread']:.0%}.")]  # fmt: skip
     return "\n".join(lines)
+
+
+def _left_alone(look: Look) -> str:
+    """That nothing is taken of a ripe culture for days, since more is had of it later."""
+    course, today = look.course, look.now.date()
+    takes = next((d.day for d in course.days if d.day >= today and d.ahead_mg > 0.0), None)
+    ripe = course.ripe_from is not None and course.ripe_from <= today
+    if not ripe or takes is None or takes < today + _LEFT_ALONE:
+        return ""
+    return f" It is left to grow until {spoken_day(takes, today, look.room.units)}."
 
 
 def _portion(look: Look, mg: float) -> str:

@@ -19,12 +19,13 @@ from cli.screens.text import (
     timed,
     wrapped,
 )
+from cultures.planning.on_order import besides
 from cultures.planning.outlook import Outlook
 from cultures.tasks.plan import Plan, SupplyUse
 from cultures.tasks.task import Feed, HarvestWorms, Soak, Split, Start
 from cultures.words.grouped import alike, group_text, reasons, together
 from cultures.words.moments import day_text, spoken_day, when
-from cultures.words.quantities import grams, many, number
+from cultures.words.quantities import grams, in_units, many, number
 from cultures.words.tasks import left_out
 
 #: Tasks that belong to a round and are listed with its feeding only.
@@ -91,7 +92,9 @@ def _cost(outlook: Outlook, plan: Plan) -> str:
         f"{many(int(splits), 'split')} {told[1]}" if splits else "no splits",
     )  # fmt: skip
     wanting, dry = _wanting_g(outlook), _bought_g(outlook, plan)
-    more = f" ({_wanting(outlook, cost['cysts_g'], wanting)})" if wanting else ""
+    short = any(s.certain and not s.passes for s in plan.shortfalls)
+    said = _wanting(outlook, cost["cysts_g"], wanting, short=short)
+    more = f" ({said})" if wanting else ""
     stock = grams(dry, units)
     water = (
         ""
@@ -101,13 +104,23 @@ def _cost(outlook: Outlook, plan: Plan) -> str:
     return wrapped(f"In all: {each[0]}{more}, {each[1]}{water if splits else ''}.")
 
 
-def _wanting(outlook: Outlook, set_g: float, wanting_g: float) -> str:
-    """That the tin does not hold what is wanted, or is kept for what is wanted later."""
+def _wanting(outlook: Outlook, set_g: float, wanting_g: float, *, short: bool = True) -> str:
+    """That the tin does not hold what is wanted, or is kept for what is wanted later; and what is
+    on order.
+
+    Args:
+        short: somebody goes short in the time shown; else what is set later would feed the days
+            after it.
+    """
+    room = outlook.room
     more, cysts = grams(wanting_g, outlook.room.units), outlook.room.cysts
     if cysts is not None and set_g + wanting_g <= cysts.grams:
         return f"{more} less than is wanted, for the tin is shared out"
     until = spoken_day(outlook.until, outlook.now, outlook.room.units)
     held = f"the tin holds {grams(cysts.grams, outlook.room.units)}" if cysts else "there are none"
+    held += in_units(besides(room, "cysts", outlook.now, outlook.now), room.units)
+    if not short:
+        return f"{more} more would be set for the days after {until}, and {held}"
     return f"{more} more are needed until {until}, and {held}"
 
 

@@ -163,10 +163,11 @@ def _instead(found: Readiness, now: datetime, units: str) -> Iterator[str]:
     """Another date, another first food, fewer fry; nothing where all is well."""
     fed, does = found.fed, [step for step in found.steps if step.does()]
     late = [s for s in found.steps if s.kept and s.too_late and s.takes >= DOES_FROM]
-    if does and (fed is None or fed.fed) and not late:
+    enough = fed is None or fed.fed or fed.nearly_fed
+    if does and enough and not late:
         return
     on, then = found.spawn_from(), "there is food in time"
-    if does and fed is not None:
+    if does and fed is not None and not enough:
         on, then = fed.from_day, "all are fed in full"
     if on is not None and on > found.brood.anchor_date:
         yield f"another date: if they spawn on {spoken_day(on, now, units)}, {then}"
@@ -174,7 +175,8 @@ def _instead(found: Readiness, now: datetime, units: str) -> Iterator[str]:
         foods = ", ".join(food_name(step.food) for step in does)
         yield f"another first food: {foods}"
     yield from map(_with_begun, found.begun)
-    if does and fed is not None and not fed.fed and not any(b.fed.fed for b in found.begun):
+    helped = any(begun.fed.fed or begun.fed.nearly_fed for begun in found.begun)
+    if does and fed is not None and not enough and not helped:
         if fed.carried.largest:
             yield f"fewer fry: {number(fed.carried.largest)} would be fed in full"
         else:
@@ -190,6 +192,10 @@ def _with_begun(begun: Begun) -> str:
     if fed.carried.other is not None:
         return f"{names}, begun as said above: {fed.carried.other} would go short because of them"
     short = percent(min(1.0, fed.trial.short_j / fed.trial.need_j))
+    if fed.nearly_fed:
+        return (
+            f"{names}, begun as said above: all {number(fed.wanted)} would be fed, but for {short}"
+        )
     return f"{names}, begun as said above: {short} of their need would still be missing"
 
 

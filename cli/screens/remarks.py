@@ -14,7 +14,7 @@ from cultures.planning.plan import tasks_of
 from cultures.planning.task_ids import natural
 from cultures.room.room import Room
 from cultures.tasks.plan import Act, OfStop, OfWater, Plan, Remark
-from cultures.tasks.task import Buy
+from cultures.tasks.task import Buy, Task
 from cultures.words.grouped import group_text, names, together
 from cultures.words.moments import when
 from cultures.words.quantities import in_units, many
@@ -55,11 +55,18 @@ def pressing(outlook: Outlook) -> list[str]:
     return [*starving_broods(room, now), *dying_cultures(room, now), *room.edits, *room.unspoken]
 
 
-def new_remarks(plan: Plan, outlook: Outlook) -> list[Remark]:
-    """The remarks of a plan, without those said above: of what starves, or falls short too."""
+def new_remarks(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[Remark]:
+    """The remarks of a plan, without those said above: of what starves, or falls short too.
+
+    Args:
+        asked: tasks that stand on the screen: no remark asks for a purchase of these once more.
+    """
     said = {*pressing(outlook)}
+    bought = {task.item for task in asked if isinstance(task, Buy)}
     return [
-        note for note in plan.notes
+        note.stop.without_buying().note
+        if isinstance(note, OfStop) and note.stop.item in bought else note
+        for note in plan.notes
         if note.text not in said
         and not (isinstance(note, OfStop) and any(map(note.stop.is_told_by, plan.shortfalls)))
     ]  # fmt: skip
@@ -94,20 +101,20 @@ def _presses(note: Remark, now: datetime) -> bool:
     return by is not None and by <= (now + SOON).date()
 
 
-def _waiting(plan: Plan, outlook: Outlook) -> list[Remark]:
+def _waiting(plan: Plan, outlook: Outlook, asked: Iterable[Task]) -> list[Remark]:
     """The remarks that nothing has to be bought for within two days."""
-    return [n for n in new_remarks(plan, outlook) if not _presses(n, outlook.now)]
+    return [n for n in new_remarks(plan, outlook, asked) if not _presses(n, outlook.now)]
 
 
-def new_notes(plan: Plan, outlook: Outlook) -> list[str]:
+def new_notes(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[str]:
     """The same in full."""
-    return [remark.text for remark in _waiting(plan, outlook)]
+    return [remark.text for remark in _waiting(plan, outlook, asked)]
 
 
-def short_notes(plan: Plan, outlook: Outlook) -> list[str]:
+def short_notes(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[str]:
     """The same in a line each."""
     units = outlook.room.units
-    lines = [brief(in_units(text, units)) for text in _folded(_waiting(plan, outlook))]
+    lines = [brief(in_units(text, units)) for text in _folded(_waiting(plan, outlook, asked))]
     return at_most(lines, _MOST_NOTES, "and {} more to know: livefood today --why")
 
 

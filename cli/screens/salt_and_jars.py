@@ -77,7 +77,8 @@ def _kept_whole(outlook: Outlook, at: datetime, alike: Container[datetime]) -> I
         first = next(fed, None)
         if first is not None and first.at > at:
             why = why_waits(outlook, since, first.index, others=bool(drawn))
-            yield f"{of} is kept whole until {when(first.at, room.units)}: {why}"
+            cold = ", in the fridge now," if holding_of(room).stood_warm(hours(harvested)) else ""
+            yield f"{of} is kept whole{cold} until {when(first.at, room.units)}: {why}"
         elif first is None and batch.held and batch.share == 1.0 and batch.nauplii > 0.0:
             yield f"no round needs {of}; pour it out"
 
@@ -92,7 +93,10 @@ def _left(
         left = room.tools.poured(left_ml).text
     until = when(_kept_until(outlook, draw), units)
     how = "left" if later else "to spare"
-    return f"{left} {how} in the jar of {jar_label(draw, alike, units)}, keeps until {until}"
+    of = f"{left} {how} in the jar of {jar_label(draw, alike, units)}"
+    if holding_of(room).stood_warm(hours(draw.harvested)):
+        return f"{of}: put it in the fridge, where it keeps until {until}"
+    return f"{of}, keeps until {until}"
 
 
 def _kept_until(outlook: Outlook, draw: Draw) -> datetime:

@@ -12,6 +12,7 @@ from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.planning.changes import HATCHERY_CARE, bought_words
 from cultures.planning.gaps import ANY
 from cultures.planning.shortfalls import UNMEASURED
+from cultures.planning.task_ids import natural
 from cultures.room.room import Room
 from cultures.tasks.plan import Act, Advice, Certainty, Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, hours, when, year_text
@@ -30,6 +31,9 @@ _WHOLE_DAY = 0.75
 #: Less than this share of what the whole room eats, and of the need of those who go short, is a
 #: trifle: some hundred nauplii where a hundred thousand are fed (common practice, no source).
 _TRIFLE, _MOST_OF = 0.001, 0.5
+#: Less than this share of the most that is missing of a food comes after all the rest (common
+#: practice, no source).
+_LEAST = 0.01
 #: So many tanks are counted, not named.
 _MANY_TANKS = 4
 #: So many missed rounds are named.
@@ -40,15 +44,20 @@ def all_shortfalls(
     shortfalls: Sequence[Shortfall], until: datetime, units: str, *, risk: bool = False,
     stops: Sequence[Stop] = (),
 ) -> str:  # fmt: skip
-    """What falls short, then what is only thin; says so where nothing falls short.
+    """What falls short, then what is only thin; says so where nothing falls short. In order of
+    time, but what hardly anybody misses comes after the rest, and after foods that nearly stop.
 
     Args:
         risk: thin margins were looked for, so say it too when there are none.
         stops: foods of which there is hardly any.
     """
     certain = [s for s in shortfalls if s.certain]
+    most_j = max([s.short_j for s in certain] + [s.need_j - s.given_j for s in stops], default=0.0)
+    least = [s for s in certain if _is_least(s, most_j)]
     said = set[str]()
-    short = [line for s in certain if not s.passes for line in shortfall_text(s, units, said)]
+    lasting = [s for s in certain if not s.passes]
+    lasting.sort(key=lambda s: s in least)
+    short = [line for s in lasting for line in shortfall_text(s, units, said)]
     short += _missed_text([s for s in certain if s.passes], units)
     hoped = [line for s in shortfalls if s.spawns for line in shortfall_text(s, units)]
     thin = [line for s in _thinnest(shortfalls) for line in shortfall_text(s, units)]
@@ -56,13 +65,21 @@ def all_shortfalls(
         block("SHORTFALLS", short) or wrapped(enough_until(until, units, stops)),
         block("IF A PLANNED SPAWN COMES", hoped),
         block("FOODS THAT NEARLY STOP", stops_text(stops, units)),
-        block("THIN MARGINS", thin),
     ]
+    if short and len(least) == len(certain):
+        parts = [*parts[2:], *parts[:2]]  # what hardly anybody misses comes last
+    parts.append(block("THIN MARGINS", thin))
     if risk and not thin:
         from cultures.planning.risk import DRAWS
 
         parts.append(f"No thin margins in {DRAWS} trials.")
     return joined(parts)
+
+
+def _is_least(shortfall: Shortfall, most_j: float) -> bool:
+    """Whether it is hardly anything beside the most that is missing of a food, and harms nobody."""
+    harmless = shortfall.starves_at is None and shortfall.behind_days < TOLD_BEHIND
+    return harmless and shortfall.short_j < _LEAST * most_j
 
 
 def _thinnest(shortfalls: Iterable[Shortfall]) -> Iterator[Shortfall]:
@@ -79,7 +96,7 @@ def _as_one(spells: Sequence[Shortfall]) -> Shortfall:
     worst = max(spells, key=lambda s: s.probability or 0.0)
     return evolve(
         worst, at=spells[0].at, until=spells[-1].until, rounds=sum(s.rounds for s in spells),
-        tanks=tuple(sorted({tank for s in spells for tank in s.tanks})),
+        tanks=tuple(sorted({tank for s in spells for tank in s.tanks}, key=natural)),
         cause=f"{worst.cause}, most of all at that of {when(worst.at)}",
     )  # fmt: skip
 

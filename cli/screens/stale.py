@@ -31,13 +31,23 @@ def stale_text(sheet: Stale, outlook: Outlook) -> str:
     """
     if _with_the_helper(sheet, outlook):
         return _to_phone(sheet, outlook)
+    return wrapped(stale_words(sheet, outlook))
+
+
+def is_calendar(sheet: Stale) -> bool:
+    """Whether it is a calendar, which nobody holds in the hand at a round: it can wait."""
+    return sheet.printed.by == CALENDAR
+
+
+def stale_words(sheet: Stale, outlook: Outlook) -> str:
+    """What of it no longer holds, and how to make it again."""
     tools = outlook.room.tools
     told = [_rounds_of(sheet.rounds, tools.units)] if sheet.rounds else []
     told += dict.fromkeys(task_text(task, tools).partition(":")[0] for task in sheet.tasks)
     told = at_most(told, _MOST_STALE, "{} more")
     name = _NAMES.get(sheet.printed.by, "sheet")
     again = "Print it again" if sheet.printed.written is None else "Write it again"
-    return wrapped(
+    return (
         f"The {name} of {when(sheet.printed.at, tools.units)} no longer holds; changed since:"
         f" {', '.join(told)}. {again}: {_command(sheet, outlook)}"
     )

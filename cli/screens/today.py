@@ -28,7 +28,7 @@ from cli.screens.shortfalls import (
     urgent_steps,
 )
 from cli.screens.shown import A_FEW_A_DAY, harvests_ahead, other_day, shown_tasks
-from cli.screens.stale import by_paper, stale_text
+from cli.screens.stale import by_paper, is_calendar, stale_text, stale_words
 from cli.screens.text import block, bullets, joined, screen_width, time_width, timed, wrapped
 from cultures.journal.events import gave_nothing
 from cultures.planning.leaving import Absence, Spoilt, Unfed
@@ -129,7 +129,7 @@ def screen(
         (urgent or later).extend(bullets([other]))
     urgent_first = bullets(in_units(text, units) for text in pressing(outlook))
     parts = [_title(outlook), block("ACT NOW", [*urgent_first, *urgent])]
-    parts += [stale_text(sheet, outlook) for sheet in sheets]
+    parts += [stale_text(sheet, outlook) for sheet in sheets if not is_calendar(sheet)]
     parts += [leaving(before, outlook.room.tools, shown) if before else ""]
     parts += [_questions(asked, outlook, numbers or {}), _asked_before(just_asked, outlook)]
     parts += _noted_rounds(outlook, rounds)
@@ -154,9 +154,10 @@ def screen(
     if all(s.passes for s in certain):
         enough = enough_until(plan.end, units, plan.stops, missed=bool(certain))
         later.append(wrapped(enough, 4, "  - "))
-    notes = new_notes(plan, outlook) if why else short_notes(plan, outlook)
+    notes = new_notes(plan, outlook, going) if why else short_notes(plan, outlook, going)
     parts.append(block("CAN WAIT", [
         *bullets(harvests_ahead(tasks, rounds, outlook)), *later,
+        *bullets(stale_words(sheet, outlook) for sheet in sheets if is_calendar(sheet)),
         *bullets(f"on order: {text}" for text in orders_list(outlook.room, asked=False)),
         *bullets(in_units(note, units) for note in notes),
         *remarks_lines(outlook.room, outlook.now, every=why),
@@ -422,12 +423,13 @@ def _step_text(group: Sequence[Step], room: Room, practice: Practice) -> str:
     if isinstance(first, FirstFood):
         hoped = f", {for_spawns(first)}" if first.spawns else ""
         return f"{said}first food today for {first.subject} in {first.other}{hoped}"
-    if isinstance(first, HarvestHatch) and not full:
+    counted = said.startswith("(noted: ")  # which says how many there are
+    if isinstance(first, HarvestHatch) and (counted or not full):
         if not first.fed_nauplii:
             return f"{said}{first.subject}: {why_text(first, room.units)}"
         jar = ", into its jar" if first.jar_ml is not None else ""
-        about = number(first.nauplii, 2)
-        drawn = f"draw off about {about} nauplii{plain(stood(first))}, sieve, rinse{jar}"
+        about = "the" if counted else f"about {number(first.nauplii, 2)}"
+        drawn = f"draw off {about} nauplii{plain(stood(first))}, sieve, rinse{jar}"
         return f"{said}{first.subject}: {drawn}"
     return said + plain(group[0].text)
 

@@ -22,6 +22,7 @@ from cultures.planning.preparation import Step, live_foods, steps_of
 from cultures.planning.supplies import supply_name
 from cultures.tasks.task import HELPERS_WORK, Feed, FirstFood, HarvestWorms, Soak, Task
 from cultures.tasks.told import FeedLine
+from cultures.words.grouped import names
 from cultures.words.moments import year_text
 from cultures.words.quantities import food_name
 from cultures.words.tasks import Phrase, Words, figure, in_vinegar, left_out, line_figure
@@ -95,8 +96,23 @@ def _round(absence: Absence, feed: Feed) -> Round:
     steps = steps_of(absence.outlook, absence.helper_tasks(), feed.at)
     return Round(
         feed.id, clock(feed.at, f"{feed.id}#at"), [_step(absence, step, feed) for step in steps],
-        "Feed each tank, in this order", table, skipped=Words(left_out(every)),
+        "Feed each tank, in this order", table,
+        skipped=Words("; ".join(filter(None, (left_out(every), _nothing_for(absence, feed))))),
     )  # fmt: skip
+
+
+def _nothing_for(absence: Absence, feed: Feed) -> str:
+    """The tanks whose fry eat and get nothing at a round: who walks past them wonders, and would
+    feed them of what others get.
+    """
+    outlook = absence.outlook
+    given = {line.tank for line in absence.plan.lines_at(feed.at) if line.amount > 0}
+    needs = (
+        need for feeding, row in zip(outlook.feedings, outlook.needs, strict=True)
+        if feeding.at == feed.at for need in row if need.energy_j > 0.0
+    )  # fmt: skip
+    tanks = dict.fromkeys(need.brood.tank for need in needs if need.brood.tank not in given)
+    return f"nothing for {names([*tanks])} at this round" if tanks else ""
 
 
 def _step(absence: Absence, step: Step, feed: Feed) -> Item:

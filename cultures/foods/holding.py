@@ -58,6 +58,16 @@ class Holding:
         """What was worked out already: a plan asks of each harvest at every round."""
         return {}
 
+    def stood_warm(self, from_h: float) -> bool:
+        """Whether what was harvested at a time was put elsewhere than in the refrigerator that
+        there is now, since that came later.
+
+        Args:
+            from_h: time of the harvest [h since the epoch].
+        """
+        _, first_c = next(self._fridges(from_h))
+        return self.cold and not self._is_cold(first_c)
+
     def _longest_from(self, from_h: float) -> float:
         lasted_h, used = 0.0, 0.0
         for until_h, fridge_c in self._fridges(from_h):

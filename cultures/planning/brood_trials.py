@@ -41,6 +41,9 @@ MOST_LOOK = timedelta(days=56)
 #: A brood that misses so much of a round is not fed, whatever the syringe rounds to.
 _PLAINLY = 0.2
 
+#: Of a round of which that much is there a brood does not starve (assumption).
+_HALF = 0.5
+
 _Gaps = Mapping[tuple[int, str], Gap]
 
 
@@ -109,6 +112,13 @@ class Trial:
     def fed(self) -> bool:
         """Whether the brood is fed, and nothing that is there misses more for it."""
         return self.gap is None
+
+    def hardly_short(self, name: str) -> bool:
+        """Whether it is a brood of this name itself that goes short, by no more in all than is
+        called short of a round, and at none by more than half of it.
+        """
+        own = self.gap is not None and self.gap.need.brood.name == name
+        return own and self.short_j <= SHORT_SHARE * self.need_j and self.fits >= _HALF
 
 
 @define(eq=False)

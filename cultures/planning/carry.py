@@ -203,6 +203,11 @@ class Wish:
         """Whether all of it is."""
         return self.trial.fed
 
+    @property
+    def nearly_fed(self) -> bool:
+        """Whether all of it is but for hardly anything; see :meth:`Trial.hardly_short`."""
+        return self.trial.hardly_short(self.carried.brood.name)
+
     def trial_json(self) -> dict[str, Any]:
         """Of the trial alone, for other programs."""
         out = self.trial.tin_out
@@ -265,12 +270,16 @@ class Carry:
                 self._add(wish.carried.brood)
             yield wish
 
-    def wish(self, text: str, brood: Brood) -> Wish:
-        """How much of a brood is fed, and when all of it would be, which it is not put in for."""
+    def wish(self, text: str, brood: Brood, *, nearly: bool = False) -> Wish:
+        """How much of a brood is fed, and when all of it would be, which it is not put in for.
+
+        Args:
+            nearly: where hardly anything of it is missing nothing else is tried.
+        """
         later = [day for day in self.days if day > brood.anchor_date]
         self._look(brood, [brood.anchor_date, *later])
         wish, wanted, most_tried = self._asked(text, brood), round(brood.count), most("carried")
-        if wish.fed:
+        if wish.fed or (nearly and wish.nearly_fed):
             return wish
         found = self._largest(brood, most_tried, most_tried)
         if found.largest >= wanted:  # more are fed where these are not

@@ -23,7 +23,7 @@ from cultures.planning.shortfalls import Limits
 from cultures.planning.supplies import Purchase, cysts_to_buy
 from cultures.planning.water import water_warnings
 from cultures.room.room import Brood, Room
-from cultures.tasks.plan import OfWarmth, OfWater, Remark, Stop
+from cultures.tasks.plan import OfCounting, OfWarmth, OfWater, Remark, Stop
 from cultures.words.grouped import names
 from cultures.words.moments import hours, spoken_day, when
 from cultures.words.quantities import food_words, many
@@ -46,6 +46,10 @@ _TRIAL, _TRIAL_NAUPLII = timedelta(days=2), 20000
 _STOPPED_BELOW = 0.25
 _STOPPED_DAYS = 2
 _LITTLE_BELOW = 0.5
+#: A culture of which nothing is taken for so long is left to grow (assumption).
+_LEFT_ALONE = timedelta(days=3)
+#: So many tanks are named.
+_MOST_NAMED = 12
 #: A day with what is needed and given of a food on it [J].
 _Day = tuple[str, float, float]
 #: Where fry stand too cold or too warm is new for so long.
@@ -323,18 +327,49 @@ def _stopped(
     told = []
     if stead:
         foods = listed(sorted({food_words(x.food) for x in given}))
-        told.append(f"in {', '.join(stead)} as far as the mouths allow they get {foods} instead")
+        told.append(
+            f"{_in(stead, outlook.room)} as far as the mouths allow they get {foods} instead"
+        )
     if bare:
-        told.append(f"in {', '.join(bare)} nothing takes their place")
-    what = f"{much} {name} {when}{buy} ({cause})"
+        told.append(f"{_in(bare, outlook.room)} nothing takes their place")
+    grows = _left_to_grow(outlook, food)
+    what = f"{much} {name} {when}{buy}{grows} ({cause})"
     text = f"{what}{'; ' if told else ''}{', '.join(told)}."
     return Stop(
         food, text, "cysts" if buys else "", first.date(), at=first,
         until=outlook.feedings[every_index[-1]].at, rounds=len(every_index),
         need_j=sum(of[1] for of in run), given_j=sum(of[2] for of in run), tanks=tuple(tanks),
         cause=cause, grams=buys.grams if buys else 0.0,
-        by=(buys.due or buys.at.date()) if buys else None,
+        by=(buys.due or buys.at.date()) if buys else None, buy=buy,
+        grows=grows,
     )  # fmt: skip
+
+
+def _left_to_grow(outlook: Outlook, food: str) -> str:
+    """Cultures of a kind that would give now and are left alone for days, since more is had of
+    them later, and until when, after the worms that are scarce; "" where there are none.
+    """
+    worms = outlook.feeding.worms.get(food) if outlook.feeding is not None else None
+    if worms is None:
+        return ""
+    first = dict[str, datetime]()
+    for feeding, harvests in zip(outlook.feedings, worms.course.harvests, strict=False):
+        for harvest in harvests:
+            first.setdefault(harvest.culture, feeding.at)
+    here = [c.name for c in outlook.room.cultures if worms.course.usable_from.get(c.name) == 0]
+    told = [
+        f"{name} grows until {spoken_day(first[name], outlook.now)}" for name in here
+        if name in first and first[name] >= outlook.now + _LEFT_ALONE
+    ]  # fmt: skip
+    return f": {listed(told)}" if told else ""
+
+
+def _in(tanks: Sequence[str], room: Room) -> str:
+    """In which tanks; of many in how many of those in which there are fry."""
+    if len(tanks) <= _MOST_NAMED:
+        return f"in {', '.join(tanks)}"
+    every = {brood.tank for brood in room.broods}
+    return "in all tanks" if every <= {*tanks} else f"in {len(tanks)} of {len(every)} tanks"
 
 
 def _cause(limits: Limits, limit: str, food: str, indices: Sequence[int]) -> str:
@@ -488,11 +523,11 @@ def _grown(room: Room, now: datetime) -> Iterator[str]:
         )
 
 
-def _stale(room: Room, now: datetime) -> Iterator[str]:
+def _stale(room: Room, now: datetime) -> Iterator[Remark]:
     due = {b.name: count_due(BroodCourse.of(room, b)) for b in room.broods}
     uncounted = sorted((n for n in due if now.date() > due[n]), key=due.__getitem__)
     if uncounted:
-        yield (
+        yield OfCounting(
             f"{many(len(uncounted), 'brood')} not counted for two weeks or more:"
             f" {', '.join(uncounted)}."
         )

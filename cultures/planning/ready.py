@@ -168,7 +168,7 @@ class Readiness:
             "spawn_from": self.spawn_from(),
             "plan": None if fed is None else {
                 **fed.trial_json(), "spawn_from": fed.from_day,
-                "fry": None if fed.fed else fed.carried.largest or None,
+                "fry": None if fed.fed or fed.nearly_fed else fed.carried.largest or None,
             },
             "begun": tuple({"foods": each.foods, **each.fed.trial_json()} for each in self.begun),
         })  # fmt: skip
@@ -265,7 +265,9 @@ def readiness(room: Room, brood: Brood, now: datetime) -> Readiness:
         fed=fed,
         planned=likely(room),
         unlikely=as_if_come(room).hoped,
-        begun=() if fed is None or fed.fed else tuple(_begun(room, brood, steps, now)),
+        begun=()
+        if fed is None or fed.fed or fed.nearly_fed
+        else tuple(_begun(room, brood, steps, now)),
     )
 
 
@@ -524,7 +526,7 @@ def _fed(room: Room, brood: Brood, course: BroodCourse, now: datetime) -> Wish |
     if is_far(course, now):
         return None
     later = [brood.anchor_date + timedelta(days=days) for days in _LATER_DAYS]
-    return Carry(room, now, later).wish(brood.name, brood)
+    return Carry(room, now, later).wish(brood.name, brood, nearly=True)
 
 
 def _begun(room: Room, brood: Brood, steps: Sequence[Step], now: datetime) -> Iterator[Begun]:
@@ -544,7 +546,7 @@ def _begun(room: Room, brood: Brood, steps: Sequence[Step], now: datetime) -> It
             room = with_culture(room, begun)
         brood = given_to(brood, step.food)
         foods.append(step.food)
-        fed = Carry(room, now).wish(brood.name, brood)
+        fed = Carry(room, now).wish(brood.name, brood, nearly=True)
         yield Begun(tuple(foods), fed)
-        if fed.fed:
+        if fed.fed or fed.nearly_fed:
             return

@@ -407,7 +407,7 @@ def _settled(
 def _unanswered(
     record: Record, known: Fates, waits: Container[str], now: datetime
 ) -> dict[str, datetime]:
-    """For when first and main foods, counts, sortings, lids and moves were told, by id, unless noted.
+    """For when first and main foods, counts, sortings, lids and moves were told, unless noted.
 
     What waits for others is planned as if it had not been told.
     """

@@ -485,11 +485,16 @@ class Hatches:
         number = min(jars)[1]
         held = self.held[number]
         draw = evolve(draw, harvested=held.harvested_at)
-        if draw.jar_ml is not None and draw.part > held.share:
+        told_ml = draw.jar_ml
+        if told_ml is not None:
             left_ml = held.share * whole_jar_ml(
                 held.jar_ml, held.nauplii, held.share, self.room.units
             )
-            draw = evolve(draw, jar_ml=left_ml, take_ml=left_ml, part=held.share)
+            if draw.part > held.share:
+                draw = evolve(draw, jar_ml=left_ml, take_ml=left_ml, part=held.share)
+            elif left_ml > (1.0 + CRUMB) * told_ml:
+                # An earlier round left in it what it was told to take.
+                draw = evolve(draw, jar_ml=left_ml)
         return _Taken(draw, self._take(number, draw.part, deed.at_h))
 
     def _feeds(self, held: HeldNauplii, deed: Deed) -> bool:

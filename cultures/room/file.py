@@ -180,9 +180,17 @@ def _room(file: File) -> Room | None:
     _check_unique(file)
     awake = _awake(head)
     rounds, weekend_rounds = (
-        _feeding_times(head, key, awake) for key in ("rounds", "weekend_rounds")
+        _feeding_times(head, key, head[key] or (), awake) for key in ("rounds", "weekend_rounds")
     )
-    away = _each(file, "away", lambda t: _away(t, zone, (rounds, weekend_rounds)))
+    by_weekday = {
+        day: _feeding_times(head, "rounds_on", times, awake, f"{DAYS[day]}: ")
+        for day, times in (head["rounds_on"] or {}).items()
+    }
+
+    def fed(day: date) -> tuple[time, ...]:
+        return rounds_of(day, rounds, weekend_rounds, by_weekday)
+
+    away = _each(file, "away", lambda t: _away(t, zone, fed))
     plain = {key: head[key] for key in _PLAIN}
     as_of = head["as_of"] or _latest_date(file)
     weekdays = head["split_days"] or ()
@@ -195,7 +203,7 @@ def _room(file: File) -> Room | None:
         tools_of(tools, g_per_ml, head["units"]) if "tools" in file.data
         else usual_tools(hatch_kind, head["units"])
     )  # fmt: skip
-    a_day = max(len(rounds), len(weekend_rounds))
+    a_day = max(map(len, (rounds, weekend_rounds, *by_weekday.values())))
     feedings = a_day * (head["horizon_days"] or 1) * (len(broods) + len(cultures))
     head.check("horizon_days", too_many("feedings", feedings, "rounds of all broods and cultures"))
     if file.problems or zone is None:
@@ -204,7 +212,7 @@ def _room(file: File) -> Room | None:
     return Room(
         **plain, timezone=zone, as_of=as_of, as_of_stated="as_of" in head,
         stated_at=_since(head, zone), temperatures_c=temperatures, rounds=rounds,
-        weekend_rounds=weekend_rounds, awake=awake,
+        weekend_rounds=weekend_rounds, weekday_rounds=by_weekday, awake=awake,
         split_weekdays=tuple(sorted(DAYS.index(day) for day in weekdays)),
         tanks=tuple(tanks),
         broods=certain, hoped=hoped, waiting=waiting,
@@ -301,15 +309,16 @@ def _awake(head: Table) -> tuple[time, time]:
     return low, high
 
 
-def _feeding_times(head: Table, key: str, awake: tuple[time, time]) -> tuple[time, ...]:
-    """The feeding times under a key; none where it is not given."""
-    rounds: tuple[time, ...] = head[key] or ()
+def _feeding_times(
+    head: Table, key: str, rounds: tuple[time, ...], awake: tuple[time, time], of: str = ""
+) -> tuple[time, ...]:
+    """The feeding times under a key, looked at; ``of``: which of several, in a message."""
     low, high = awake
     if list(rounds) != sorted(set(rounds)):
-        head.fail(key, "must ascend, each time once")
+        head.fail(key, f"{of}must ascend, each time once")
     for moment in rounds:
         if not low <= moment <= high:
-            head.fail(key, f"{moment:%H:%M} lies outside awake ({low:%H:%M} to {high:%H:%M})")
+            head.fail(key, f"{of}{moment:%H:%M} lies outside awake ({low:%H:%M} to {high:%H:%M})")
     return rounds
 
 
@@ -556,10 +565,8 @@ def _anchor(t: Table) -> str | None:
     return found[0] if found else None
 
 
-def _away(
-    t: Table, zone: ZoneInfo | None, fed: tuple[tuple[time, ...], tuple[time, ...]]
-) -> Away | None:
-    """An absence; ``fed``: the feeding times of the week, and those of weekends if others."""
+def _away(t: Table, zone: ZoneInfo | None, fed: Callable[[date], tuple[time, ...]]) -> Away | None:
+    """An absence; ``fed``: the feeding times of a day."""
     start, end, helper, rounds, days, foods = (
         t[key] for key in ("from", "to", "helper", "rounds", "days", "foods")
     )
@@ -580,7 +587,7 @@ def _away(
         return None
     weekdays = tuple(sorted(map(DAYS.index, days)))
     found = Away(first, last, helper, rounds, weekdays, since, until, foods)
-    slip = found.slip(lambda day: rounds_of(day, *fed)) if fed[0] else None
+    slip = found.slip(fed) if fed(found.start) else None
     t.check("rounds" if rounds else "from", slip)
     return found
 

@@ -232,6 +232,27 @@ class Times(Key):
         return at.each(at.value, _clock)
 
 
+@frozen
+class TimesOnDays(Key):
+    """Times of day by the day of the week, Monday 0: ``{ tue = ["08:00", "18:30"] }``."""
+
+    most: int
+
+    def read(self, at: Written) -> dict[int, tuple[time, ...]]:
+        if not isinstance(at.value, Mapping) or not at.value:
+            raise UnitError('must name weekdays, like { tue = ["08:00", "18:30"] }')
+        return dict(at.each(at.value.items(), lambda row: self._of_day(*row)))
+
+    def _of_day(self, day: str, times: object) -> tuple[int, tuple[time, ...]]:
+        if day not in DAYS:
+            raise UnitError(f"there is no weekday '{short(day)}'; {nearest(day, DAYS)}")
+        if not isinstance(times, list) or not 1 <= len(times) <= self.most:
+            raise UnitError(
+                f'{day} must list 1 to {self.most} feeding times, like ["08:00", "18:30"]'
+            )
+        return DAYS.index(day), tuple(map(_clock, times))
+
+
 def _clock(value: object) -> time:
     if isinstance(value, time) and value == value.replace(second=0, microsecond=0):
         return value
@@ -347,6 +368,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "weekend_rounds": Times(1, most("rounds"),
                                 f'list 1 to {most("rounds")} feeding times of Saturdays and'
                                 ' Sundays, like ["09:00", "13:00", "18:30"]', default=()),
+        "rounds_on": TimesOnDays(most("rounds"), default={}),
         "awake": Times(2, 2, 'be two times, like ["06:30", "22:30"]',
                        default=(time(6, 30), time(22, 30))),
         "as_of": Day(default=None),

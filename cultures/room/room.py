@@ -44,9 +44,15 @@ _SATURDAY = 5
 _STEPS = timedelta(hours=1)
 
 
-def rounds_of(day: date, rounds: tuple[time, ...], weekend: tuple[time, ...]) -> tuple[time, ...]:
-    """The feeding times of a day: those of the week, or of weekends where these are others."""
-    return weekend if weekend and day.weekday() >= _SATURDAY else rounds
+def rounds_of(
+    day: date, rounds: tuple[time, ...], weekend: tuple[time, ...],
+    by_weekday: Mapping[int, tuple[time, ...]],
+) -> tuple[time, ...]:  # fmt: skip
+    """The feeding times of a day: those of its weekday, where these are others, or of weekends, or
+    of the week.
+    """
+    usual = weekend if weekend and day.weekday() >= _SATURDAY else rounds
+    return by_weekday.get(day.weekday(), usual)
 
 
 @frozen
@@ -338,6 +344,7 @@ class Room:
         as_of: the day at which the file is true.
         temperatures_c: air temperature, one value or twelve (January first) [°C].
         rounds: feeding times. weekend_rounds: those of Saturday and Sunday, where they are others.
+        weekday_rounds: those of single days of the week, Monday 0, before both.
         awake: no task outside.
         fridge_c: None when nauplii cannot be held cold. fridge_before: what it was in earlier
             versions of the file, each with the moment until which it was so, by time.
@@ -410,6 +417,7 @@ class Room:
     fridge_c: float | None = None
     fridge_before: tuple[tuple[datetime, float | None], ...] = ()
     weekend_rounds: tuple[time, ...] = ()
+    weekday_rounds: Mapping[int, tuple[time, ...]] = field(factory=dict)
     away: tuple[Away, ...] = ()
     hatches: tuple[RunningHatch, ...] = ()
     effort_g: float = 3.0
@@ -566,7 +574,12 @@ class Room:
 
     def rounds_on(self, day: date) -> tuple[time, ...]:
         """The feeding times of a day, ascending."""
-        return rounds_of(day, self.rounds, self.weekend_rounds)
+        return rounds_of(day, self.rounds, self.weekend_rounds, self.weekday_rounds)
+
+    def all_rounds(self) -> list[time]:
+        """All feeding times that any day has, ascending."""
+        mine = (self.rounds, self.weekend_rounds, *self.weekday_rounds.values())
+        return sorted({at for times in mine for at in times})
 
     def helped(self, first: date, last: date) -> bool:
         """Whether a helper feeds at all rounds from one day to another, by the absences; where

@@ -10,7 +10,7 @@ from datetime import date, datetime, timedelta
 from enum import Enum
 from typing import Any
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from cultures.tasks.task import Listed, Task, as_json, spawns_json, tidy
 from cultures.tasks.told import FeedLine
@@ -296,7 +296,8 @@ class Stop:
 
     Attributes:
         item: a supply that it says is to be bought, or ""; grams: how much of it; by: the day by
-            which, which may be over.
+            which, which may be over; buy: the words of its text that say so;
+            grows: those that say which cultures are left to grow.
         since: the first day of it; at, until: its first and last round; rounds: how many.
         need_j, given_j: by the ideal diet and by the plan, of this food alone [J]. tanks: of those
             that would get it. cause: plain words.
@@ -315,6 +316,8 @@ class Stop:
     cause: str = field(kw_only=True, default="")
     grams: float = field(kw_only=True, default=0.0)
     by: date | None = field(kw_only=True, default=None)
+    buy: str = field(kw_only=True, default="")
+    grows: str = field(kw_only=True, default="")
 
     def is_told_by(self, shortfall: Shortfall) -> bool:
         """Whether a shortfall says as much: that food is short then too, and the same helps."""
@@ -326,6 +329,10 @@ class Stop:
     def note(self) -> OfStop:
         """The remark, with where more is said."""
         return OfStop(f"{self.text} See 'livefood shortfalls'.", self)
+
+    def without_buying(self) -> Stop:
+        """The same beside a purchase that is asked for already."""
+        return evolve(self, text=self.text.replace(self.buy, "", 1), buy="")
 
     def to_json(self) -> dict[str, Any]:
         """With the keys of a shortfall, ``scarce``, and what is to ``buy``, or None.
@@ -367,6 +374,11 @@ class OfStop(Remark):
     """That there is hardly any of a food."""
 
     stop: Stop
+
+
+@frozen
+class OfCounting(Remark):
+    """Which broods were not counted for long: it is so whatever is noted of another."""
 
 
 @frozen

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 from pathlib import Path
 
@@ -99,4 +100,13 @@ def large(folder: Path, *, cysts_g: float = 500, cultures: int = 14) -> Path:
         text += f'[[vessel]]\nname = "bottle {i + 1}"\nlitres = {1 + i}\ntemperature_c = 27\n'
     path = folder / "room.toml"
     path.write_text(f"{text}[cysts]\ngrams = {cysts_g}\n", "utf-8")
+    return path
+
+
+def grown(folder: Path) -> Path:
+    """The same, with fry that eat dry food alone: forty broods that are planned in no time."""
+    path = large(folder, cultures=0)
+    text = path.read_text("utf-8").replace("horizon_days = 14", "horizon_days = 1")
+    text = re.sub(r"(?m)^spawned = .*", 'spawned = 2026-11-20\nfoods = ["dry"]', text)
+    path.write_text(text, "utf-8")
     return path

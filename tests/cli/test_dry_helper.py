@@ -130,3 +130,18 @@ def test_an_absence_is_read_as_it_is_noted() -> None:
     for foods in ((), ("dry",), ("dry", "banana_worm")):
         away = Away(date(2027, 2, 1), date(2027, 2, 3), True, (time(18, 30),), foods=foods)
         assert read_away(away.noted) == away
+
+
+def test_the_helpers_rounds_say_which_tanks_get_nothing(tmp_path: Path) -> None:
+    """Barbs of 4.5 mm eat, and cannot live on dry food alone: who passes their tank would wonder,
+    and feed it.
+    """
+    room, out = tmp_path / "room.toml", tmp_path / "helper.html"
+    room.write_text(_ROOM.replace("length_mm = 4.5", "length_mm = 3.5") + _AWAY, "utf-8")
+    at(room, "2027-01-05T20:00", "sheet", "--helper", "--out", str(out))
+    days = out.read_text("utf-8").partition('id="day-2027-01-06"')[2].partition('id="keeper"')[0]
+    rounds = days.split('class="round"')[1:]
+    assert len(rounds) >= 2
+    for each in rounds:
+        assert "nothing for A2 at this round" in each
+        assert "nothing for A1" not in each

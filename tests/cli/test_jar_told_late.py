@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
-from tests.cli.invented import at
+from tests.cli.invented import at, room_file
 
 _ROOM = """\
 [room]
@@ -71,3 +72,25 @@ def test_a_small_hatch_is_put_into_a_jar_once_the_large_one_failed(tmp_path: Pat
     assert "clean jar for bottle 1: 500 mL water, 12.5 g salt" in now
     assert "into its jar" in now
     assert "stir the jar of Mon 07:00" in now
+
+
+def test_of_a_jar_that_a_skipped_round_left_full_no_more_is_taken_than_was_told(
+    tmp_path: Path,
+) -> None:
+    """Told as the last of a jar, the evening takes as much of it as before, now that the morning's
+    part is in it too: the whole of it would be two rounds in one.
+    """
+    room = room_file(tmp_path, horizon_days="3")
+    at(room, "2027-01-05T06:40", "today")
+    at(room, "2027-01-05T07:20", "journal", "hatched", "bottle 1", "250000", "--sure")
+    at(room, "2027-01-05T18:10", "today")
+    morning = at(room, "2027-01-06T07:05", "today").stdout
+    told = re.search(r"stir the jar of Tue 07:00,\s+sieve (\d+) mL", morning)
+    assert told is not None
+    before = " ".join(at(room, "2027-01-06T18:10", "today").stdout.split())
+    assert "sieve and rinse the whole jar of Tue 07:00" in before
+    at(room, "2027-01-06T18:35", "journal", "skip", "round", "--at", "2027-01-06 07:30")
+    after = " ".join(at(room, "2027-01-06T18:36", "today").stdout.split())
+    assert "whole jar of Tue 07:00" not in after
+    assert re.search(r"stir the jar of Tue 07:00, sieve \d+ mL, rinse", after)
+    assert f"{told[1]} mL to spare in the jar of Tue 07:00" in after

@@ -71,3 +71,18 @@ def test_a_fridge_that_was_there_from_the_first_counts_from_then(room: Path) -> 
     assert _held(room, "2027-01-06T12:01") == 1
     history.write_text('{"at": "once", "text": "fridge_c"}\n' + history.read_text("utf-8"), "utf-8")
     assert _held(room, "2027-01-06T12:01") == 1
+
+
+def test_the_jar_in_hand_is_to_be_put_into_a_fridge_that_comes(room: Path) -> None:
+    """It was told to stand at room temperature, and is reckoned to keep in the cold from then on;
+    of a jar that is drawn off later its own step says where it goes.
+    """
+    at(room, "2027-01-05T07:30", "today")
+    before = " ".join(at(room, "2027-01-05T18:10", "today").stdout.split())
+    assert "in the jar of Tue 07:00, keeps until" in before
+    _with_fridge(room, "2027-01-05T18:12")
+    after = " ".join(at(room, "2027-01-05T18:15", "today").stdout.split())
+    assert "in the jar of Tue 07:00: put it in the fridge, where it keeps until" in after
+    at(room, "2027-01-06T07:00", "journal", "hatched", "bottle 2", "900000", "--sure")
+    later = " ".join(at(room, "2027-01-06T18:10", "today").stdout.split())
+    assert "in the jar of Wed 07:00, keeps until" in later

@@ -46,8 +46,9 @@ def test_it_no_longer_does_once_the_doses_ahead_are_others_until_it_is_written_a
     again = _write(room, "2027-01-05T06:00")
     _halve(room, "2027-01-07T12:00")
     said = _said(room, "2027-01-07T12:01")
+    assert said.index("ROUND 18:30") < said.index("CAN WAIT") < said.index(_STALE)
     # Two rounds a day, the first this evening: those of a week.
-    assert f"{_STALE}14 rounds from Thu 18:30 on. Write it again: {again} " in said
+    assert f"{_STALE}14 rounds from Thu 18:30 on. Write it again: {again}" in said
     _write(room, "2027-01-07T12:02")
     assert "no longer holds" not in _said(room, "2027-01-07T12:03")
 

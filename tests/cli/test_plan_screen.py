@@ -6,6 +6,7 @@ import re
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from attrs import evolve
@@ -20,8 +21,9 @@ from cli.screens.text import columns
 from cli.screens.what_if import screen as what_if_screen
 from cultures.planning.plan import make_plan
 from cultures.planning.what_if import compare
+from cultures.room.orders import Order
 from cultures.room.room import Cysts
-from cultures.tasks.plan import Certainty, Plan, Shortfall, Supply
+from cultures.tasks.plan import Certainty, Plan, Shortfall, Stop, Supply
 from cultures.tasks.task import SetHatch, Task
 from tests.cli import rooms
 from tests.cli.invented import TODAY, outlook, room_file, run, run_json, shown, shown_json
@@ -85,10 +87,25 @@ def test_a_tin_that_is_kept_for_later_holds_more_than_is_set(
     tin_g: float | None, said: str
 ) -> None:
     """What is set and what more is needed come to what is needed, beside what the tin holds."""
-    room = SimpleNamespace(units="metric", cysts=Cysts(tin_g) if tin_g else None)
+    room = SimpleNamespace(units="metric", cysts=Cysts(tin_g) if tin_g else None, orders=())
     now, until = (datetime(2027, *day, 7, tzinfo=UTC) for day in ((1, 20), (2, 17)))
     outlook = SimpleNamespace(room=room, now=now, until=until)
     assert _wanting(outlook, 1.0, 0.6) == said  # type: ignore[arg-type]
+
+
+def test_what_more_would_be_set_where_nothing_falls_short_yet_is_for_later_days() -> None:
+    """All of the tin is set, 5.5 g more are wanted, and 50 g come on Monday: nobody goes short in
+    the time shown, so it is not said that more is needed by its end.
+    """
+    now, until = (datetime(2027, 1, day, 7, tzinfo=UTC) for day in (8, 10))
+    order = Order("cysts", 50.0, 50.0, date(2027, 1, 4), date(2027, 1, 11))
+    room = SimpleNamespace(units="metric", cysts=Cysts(4.9), orders=(order,))
+    outlook: Any = SimpleNamespace(room=room, now=now, until=until)
+    held = "and the tin holds 4.9 g; 50 g are to come on Mon 11 Jan"
+    assert _wanting(outlook, 4.9, 5.5, short=False) == (
+        f"5.5 g more would be set for the days after Sun 10 Jan, {held}"
+    )
+    assert _wanting(outlook, 4.9, 5.5, short=True).endswith(f"until Sun 10 Jan, {held}")
 
 
 def test_the_reason_of_each_task_can_be_asked_for() -> None:
@@ -220,6 +237,26 @@ def test_what_is_only_thin_is_called_thin_and_is_no_failure() -> None:
         "  - microworm thin in A1, Sun 10 Jan 07:30: a poor yield leaves a round short in\n"
         "    24% of trials."
     )
+
+
+def test_what_hardly_anybody_misses_stands_after_what_all_do() -> None:
+    """Some milligrams of one tank come after the famine of another and after a food that stops;
+    tanks stand in the order in which they are counted, A2 before A10.
+    """
+    at = datetime(2027, 1, 10, 7, 30, tzinfo=UTC)
+    crumb = Shortfall(at=at, until=at, rounds=1, food="dry", need_j=2.0, short_j=1.0,
+                      tanks=("A7",), cause="so little cannot be measured out")  # fmt: skip
+    lack = evolve(crumb, at=at + timedelta(days=2), food="microworm", need_j=900.0, short_j=400.0)
+    told = all_shortfalls([crumb, lack], at + timedelta(days=9), "metric")
+    assert told.index("microworm short") < told.index("dry food short")
+    stop = Stop("brine_shrimp", "Hardly any nauplii.", need_j=5000.0, given_j=100.0)
+    told = all_shortfalls([crumb], at + timedelta(days=9), "metric", stops=[stop])
+    assert told.index("Hardly any nauplii") < told.index("dry food short")
+    harm = evolve(crumb, starves_at=at + timedelta(days=3))
+    told = all_shortfalls([harm], at + timedelta(days=9), "metric", stops=[stop])
+    assert told.index("dry food short") < told.index("Hardly any nauplii")
+    thin = [evolve(crumb, tanks=(tank,), thin=True) for tank in ("A10", "A2", "A1")]
+    assert " thin in A1, A2, A10, " in all_shortfalls(thin, at, "metric")
 
 
 def test_thin_spells_of_a_food_are_told_at_once_with_the_thinnest() -> None:

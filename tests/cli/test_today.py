@@ -401,3 +401,12 @@ def test_of_what_is_counted_only_it_is_said_what_it_is(monkeypatch: pytest.Monke
     short = shortfalls_module._few(lines, "metric")
     assert re.fullmatch(r"and \d+ more to know: livefood today --why", notes[-1])
     assert re.fullmatch(r"  and \d+ more of what falls short: livefood shortfalls", short[-1])
+
+
+def test_a_hatch_that_was_counted_is_not_called_by_another_number(tmp_path: Path) -> None:
+    """It was told to give about 310,000; what stands at its step after the count is the count."""
+    room = room_file(tmp_path, horizon_days="3")
+    at(room, "2027-01-05T06:40", "today")
+    at(room, "2027-01-05T07:20", "journal", "hatched", "bottle 1", "100000", "--sure")
+    said = " ".join(at(room, "2027-01-05T07:30", "today").stdout.split())
+    assert "(noted: 100,000 nauplii) bottle 1: draw off the nauplii, sieve" in said

@@ -157,3 +157,22 @@ def test_first_foods_of_one_round_that_are_alike_are_one_card(
     said = _said(page.get())
     assert said.count("First food today for acara") == 1
     assert "First food today for acara 7 in B1 and acara 8 in B1. " in said
+
+
+def test_what_a_count_brings_to_be_set_comes_after_the_round_that_is_done(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In the middle of the round its steps and tanks stay at the top, as on `today`."""
+    page = Page(room_file(tmp_path), monkeypatch)
+    page.at("2027-01-05T07:20")
+    page.get()
+    page.at("2027-01-05T07:40")
+    at(page.room, "2027-01-05T07:40", "journal", "hatched", "bottle 1", "60000", "--sure")
+    shown = page.get()
+    before, _, after = shown.partition('<section class="round">')
+    round_ = after.partition("</section>")[0]
+    assert "Set bottle 1" not in before
+    assert "To set going with it: set bottle 1" in round_
+    assert round_.index("Before the tanks") < round_.index("Set bottle 1: ")
+    screen = at(page.room, "2027-01-05T07:40", "today").stdout
+    assert screen.index("ROUND 07:30") < screen.index("set bottle 1: ")

@@ -157,7 +157,7 @@ def test_broods_are_counted_in_the_order_in_which_they_are_due_spread_over_a_wee
     order = [next(b for b in broods if b.name == t.subject).counted_on for t in counts[:9]]
     assert order == sorted(order)
     (note,) = _stale(outlook.room, outlook.now)
-    assert note.endswith("b3, b7, b2, b6, b1, b5, b0, b4, b8.")
+    assert note.text.endswith("b3, b7, b2, b6, b1, b5, b0, b4, b8.")
 
 
 def test_a_brood_that_came_today_was_not_counted_for_the_others() -> None:

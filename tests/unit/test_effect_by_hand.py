@@ -13,7 +13,16 @@ from cli.commands.demo_room import demo_text
 from cli.journal.effect import _mistaken, _notes, _same, _shortfalls, _tasks, _touched
 from cultures.planning.shortfalls import UNMEASURED, Short, short_of
 from cultures.room.file import read_room
-from cultures.tasks.plan import OfWarmth, OfWater, Plan, Remark, Shortfall, Stop, Supply
+from cultures.tasks.plan import (
+    OfCounting,
+    OfWarmth,
+    OfWater,
+    Plan,
+    Remark,
+    Shortfall,
+    Stop,
+    Supply,
+)
 from cultures.tasks.task import SetHatch
 from cultures.tasks.told import FeedLine
 from cultures.words.tools import USUAL
@@ -97,6 +106,14 @@ def test_of_a_food_that_stops_how_much_of_it_there_is_is_no_news() -> None:
     assert [*_notes(stopping("Mon", 12), stopping("Mon", 9), set(), None, "metric")] == []
     sooner = stopping("Sun", 9)
     assert [*_notes(stopping("Mon", 12), sooner, set(), None, "metric")] == [sooner.notes[0].text]
+
+
+def test_that_others_are_still_to_be_counted_is_no_news_of_a_count() -> None:
+    """One of sixteen was counted; the other fifteen were as much uncounted before."""
+    old, new = (evolve(_plan(), notes=(OfCounting(f"{n} broods not counted."),)) for n in (16, 15))
+    assert [*_notes(old, new, set(), None, "metric")] == []
+    plain = evolve(_plan(), notes=(Remark("15 broods not counted."),))
+    assert [*_notes(_plan(), plain, set(), None, "metric")] != []
 
 
 def test_a_remark_whose_figures_moved_by_a_tenth_or_less_is_no_news() -> None:

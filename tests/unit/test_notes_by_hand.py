@@ -25,6 +25,7 @@ from cultures.planning.notes import (
     _first_food_away,
     _grown,
     _hatches,
+    _in,
     _of_fry,
     _temperatures,
     _to_buy_words,
@@ -654,3 +655,13 @@ def test_one_food_alone_is_risky_below_the_length_of_its_trials(room: Room) -> N
     for day, count in ((9, 1), (10, 1), (11, 0)):
         brood = evolve(fry("a", small, "microworm"), anchor_date=date(2027, 1, day), **late)
         assert len(said(brood)) == (count if first_mm < limit.value else 0), day
+
+
+def test_many_tanks_are_counted_and_all_are_called_all(room: Room) -> None:
+    """More than a dozen names say no more than how many of the tanks with fry they are."""
+    broods = [evolve(room.broods[0], name=f"b{n}", tank=f"T{n}") for n in range(20)]
+    full = evolve(room, broods=tuple(broods))
+    tanks = [b.tank for b in broods]
+    assert _in(tanks, full) == "in all tanks"
+    assert _in(tanks[:18], full) == "in 18 of 20 tanks"
+    assert _in(tanks[:3], full) == "in T0, T1, T2"

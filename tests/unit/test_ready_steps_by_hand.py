@@ -121,8 +121,9 @@ def test_json_says_days_as_text_or_nothing(room: Room) -> None:
     (food,) = told["foods"]
     assert (food["takes"], food["buy_by"], food["begin_by"]) == (0.8765, "2027-01-07", None)
     assert food["slack_days"] == 2
-    carried: Any = SimpleNamespace(largest=40, until=_NOW, other=None)
-    gap: Any = object()
+    brood = SimpleNamespace(name="one")
+    carried: Any = SimpleNamespace(largest=40, until=_NOW, other=None, brood=brood)
+    gap: Any = SimpleNamespace(need=SimpleNamespace(brood=brood))
     trial = Trial(gap, cause="why", need_j=9.0, short_j=3.0)
     plain = evolve(_answer(room), fed=Wish("one", 60, trial, carried, _day(19))).to_json(_NOW)
     assert (plain["hatching"], plain["warning"], plain["spawn_from"]) == (None, None, None)
@@ -579,7 +580,7 @@ def test_a_spawning_within_eight_weeks_is_planned(
 
     def carry(*args: Any) -> Any:
         asked.append(args)
-        return SimpleNamespace(wish=lambda *words: words)
+        return SimpleNamespace(wish=lambda *words, **_: words)
 
     monkeypatch.setattr(ready, "Carry", carry)
     brood = evolve(room.broods[0], anchor_date=_day(12))

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from attrs import evolve
 
 from cli.commands.demo_room import demo_text
+from cli.screens.culture import _left_alone
+from cli.screens.remarks import new_notes
 from cultures.fry.bioenergetics import Fed
 from cultures.planning.notes import (
     _grown,
+    _left_to_grow,
     _of_fry,
     _stale,
     _temperatures,
@@ -22,10 +26,21 @@ from cultures.planning.notes import (
 )
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
+from cultures.planning.worm_course import Harvest
 from cultures.room.file import read_room
 from cultures.room.room import Brood, Room
 from cultures.tasks.plan import Remark, Stop, Supply
-from cultures.tasks.task import Feed, HarvestHatch, HarvestWorms, Lid, MoveOn, SetHatch, Sort, Split
+from cultures.tasks.task import (
+    Buy,
+    Feed,
+    HarvestHatch,
+    HarvestWorms,
+    Lid,
+    MoveOn,
+    SetHatch,
+    Sort,
+    Split,
+)
 
 _TODAY = date(2027, 1, 5)
 
@@ -100,7 +115,7 @@ def test_who_was_not_counted_for_more_than_two_weeks_is_named(room: Room) -> Non
                anchor="free_swimming", anchor_date=_TODAY - timedelta(days=30))
         for days in (13, 14, 15, 16)
     ]  # fmt: skip
-    (text,) = _stale(_with(room, *broods), _at(room))
+    text = next(_stale(_with(room, *broods), _at(room))).text
     assert text.startswith("2 broods not counted")
     assert text.endswith("16 days, 15 days.")
     assert not list(_stale(_with(room, *broods[:2]), _at(room)))
@@ -158,6 +173,25 @@ def test_what_is_to_be_bought_is_no_remark_that_others_hide(room: Room) -> None:
     assert found.index(other.note) > found.index(Remark("five"))
 
 
+def test_a_purchase_that_is_asked_for_above_is_not_asked_for_in_a_remark(room: Room) -> None:
+    """That the food stops is still said, and when; of another purchase all of it."""
+    said = "Hardly any nauplii from Sun 24 Jan on: buy 30 g of cysts by Thu 14 Jan (the tin)."
+    stop = Stop("brine_shrimp", said, "cysts", buy=": buy 30 g of cysts by Thu 14 Jan")
+    plan: Any = SimpleNamespace(notes=(stop.note,), shortfalls=())
+    outlook = make_outlook(room, now=_at(room), days=3)
+    first = next(r.at for r in outlook.feedings)
+    buys = [
+        Buy(id=f"buy/{key}", at=first, until=first, subject=key, why="",
+            item=key, grams=30.0)
+        for key in ("cysts", "dry")
+    ]  # fmt: skip
+    (short,) = new_notes(plan, outlook, buys[:1])
+    assert short.startswith("Hardly any nauplii from Sun 24 Jan on (the tin).")
+    for asked in ([], buys[1:]):
+        (full,) = new_notes(plan, outlook, asked)
+        assert full.startswith(said)
+
+
 @pytest.mark.parametrize(
     ("shares", "stops"),
     [
@@ -199,3 +233,40 @@ def test_how_long_each_task_takes(room: Room) -> None:
             assert (task.until - task.at) == timedelta(minutes=minutes[type(task)]), task
         elif isinstance(task, HarvestHatch):
             assert timedelta(minutes=10) <= task.until - task.at <= timedelta(minutes=30)
+
+
+def test_a_culture_that_is_left_to_grow_is_named_where_its_worms_are_scarce(room: Room) -> None:
+    """MW-1 gives from the first round on and is taken from on the sixth day (Sun 10 Jan), MW-2
+    tomorrow; one that is not ripe, or of which nothing is ever taken, is not left to grow.
+    """
+    now = _at(room)
+    rounds = [SimpleNamespace(at=now + timedelta(days=n)) for n in range(8)]
+    taken = {1: [Harvest("MW-2", 9.0)], 5: [Harvest("MW-1", 9.0), Harvest("MW-3", 9.0)],
+             6: [Harvest("MW-1", 9.0)]}  # fmt: skip
+    course = SimpleNamespace(
+        harvests=[tuple(taken.get(n, ())) for n in range(8)],
+        usable_from={"MW-1": 0, "MW-2": 0, "MW-3": 4, "MW-4": 0},
+    )  # fmt: skip
+    stand = [SimpleNamespace(name=f"MW-{n}") for n in (1, 2, 3, 4)]
+    outlook: Any = SimpleNamespace(
+        feeding=SimpleNamespace(worms={"microworm": SimpleNamespace(course=course)}),
+        feedings=rounds, now=now, room=SimpleNamespace(cultures=stand),
+    )  # fmt: skip
+    assert _left_to_grow(outlook, "microworm") == ": MW-1 grows until Sun 10 Jan"
+    assert _left_to_grow(outlook, "grindal_worm") == ""
+
+
+def test_yield_says_that_a_ripe_culture_is_left_to_grow(room: Room) -> None:
+    """Nothing is planned to be taken for three days or more, and then something is."""
+
+    def said(*ahead_mg: float, ripe: date | None = _TODAY) -> str:
+        days = [SimpleNamespace(day=_TODAY + timedelta(days=n), ahead_mg=mg)
+                for n, mg in enumerate(ahead_mg)]  # fmt: skip
+        course = SimpleNamespace(days=days, ripe_from=ripe)
+        look: Any = SimpleNamespace(course=course, now=_at(room), room=room)
+        return _left_alone(look)
+
+    assert said(0.0, 0.0, 0.0, 5.0) == " It is left to grow until Fri 8 Jan."
+    assert said(0.0, 0.0, 5.0) == ""
+    assert said(0.0, 0.0, 0.0, 0.0) == ""
+    assert said(0.0, 0.0, 0.0, 5.0, ripe=None) == ""

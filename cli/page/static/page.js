@@ -314,6 +314,8 @@
       const main = fresh.getElementById("main");
       if (!main || load().some((item) => !item.held)) return;
       const kept = typed(), place = placeOf();
+      await Promise.all([...main.querySelectorAll("details[data-more]")].map(
+        (each) => kept.open.includes(each.dataset.keep) && fill(each)));
       const name = document.activeElement && document.activeElement.getAttribute("aria-label");
       document.getElementById("main").replaceWith(document.adoptNode(main));
       document.querySelector(".top").replaceWith(document.adoptNode(fresh.querySelector(".top")));
@@ -326,6 +328,26 @@
       hold(place);
     } catch { /* no network: the page stays as it is */ }
   };
+
+  // What is folded comes once it is wanted; until then, and where it does not, a link leads to it.
+  const fill = async (folded) => {
+    const id = folded.dataset.keep, from = folded.dataset.more;
+    if (!from) return;
+    delete folded.dataset.more;
+    try {
+      const response = await fetch(from, { signal: AbortSignal.timeout(20000) });
+      const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
+      const found = fresh.getElementById(id);
+      if (!found) throw new Error(id);
+      document.adoptNode(found);
+      folded.querySelector(`#${CSS.escape(id)}`).replaceWith(found);
+      if (folded.isConnected) steppers();
+    } catch { folded.dataset.more = from; }
+  };
+
+  document.addEventListener("toggle", (event) => {
+    if (event.target.open && event.target.dataset.more) fill(event.target);
+  }, true);
 
   const look = async () => {
     if (document.hidden) return;
