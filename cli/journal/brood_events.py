@@ -358,6 +358,7 @@ def _fed(noting: Noting, what: tuple[str, ...]) -> Entry:
         return noting.entry()
     foods = {x.food for x in told.lines if x.tank == noting.subject and x.amount > 0}
     asked = sorted(map(food_words, foods))
+    foods |= {x.food for x in told.lines if x.food != DRY and x.amount > 0}  # of another's cup
     if food_words(typed(what)).startswith(f"{DRY} "):
         foods.add(DRY)  # which whoever minds the tanks has at hand
     called = {name: food for food in foods for name in (food, food_name(food), food_words(food))}
@@ -366,8 +367,8 @@ def _fed(noting: Noting, what: tuple[str, ...]) -> Entry:
     name = next((name for name in names if text.lower().startswith(f"{name} ")), None)
     if name is None:
         raise UsageProblemError(
-            f"say a food that was told for {noting.subject} and how much of it, like"
-            f" '{asked[0]} 5 mL' (or {', '.join(asked)}), or dry food by its weight"
+            f"say a food that was told for {noting.subject}, or made up for others, and how much of"
+            f" it, like '{asked[0]} 5 mL' (or {', '.join(asked)}), or dry food by its weight"
         )
     amount, food = text[len(name) :].strip(), called[name]
     if food != DRY:

@@ -71,7 +71,7 @@ class Cup:
 
     Attributes:
         food: which. at_index: the round. volume_ml: of the cup, fed_ml: of that fed.
-        energy_j: in the cup. rest_ml: less than so much stays in it where doses are measured apart.
+        energy_j: in the cup. rest_ml: so much at most stays in it where doses are measured apart.
     """
 
     food: str

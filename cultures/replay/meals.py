@@ -285,17 +285,27 @@ def _part(served: _Served, line: FeedLine) -> float:
 
 
 def _unasked_j(served: _Served, name: str) -> float:
-    """What a brood got of dry food that was not told for its tank [J]: by its need there."""
-    told = served.told
+    """What a brood got of dry food, or of a cup, that was not told for its tank [J]: by its need
+    there.
+    """
+    told, v = served.told, feeding_values()
     tank = next((line.tank for line in told.lines if line.brood == name), "")
-    grams = unasked_dry_g(told, tank, served.tanks.get(tank) or {})
-    if grams <= 0.0:
+    noted = served.tanks.get(tank) or {}
+    dry_j = unasked_dry_g(told, tank, noted) * v["dry_j_per_g"] * v["dry_digested"]
+    got_j = dry_j + sum(_of_others_j(told, tank, food, *much) for food, much in noted.items())
+    if got_j <= 0.0:
         return 0.0
-    v = feeding_values()
     broods = {line.brood for line in told.lines if line.tank == tank}
     needs = {brood: told.plates[brood][0] for brood in broods if brood in told.plates}
-    share = needs.get(name, 0.0) / (sum(needs.values()) or 1.0)
-    return share * grams * v["dry_j_per_g"] * v["dry_digested"]
+    return got_j * needs.get(name, 0.0) / (sum(needs.values()) or 1.0)
+
+
+def _of_others_j(told: ToldTask, tank: str, food: str, amount: float, unit: str) -> float:
+    """What a tank got of a cup that was told for others alone [J]."""
+    cup = [x for x in told.lines if (x.food, x.unit) == (food, unit) and x.amount > 0]
+    if food == DRY or not cup or any(x.tank == tank for x in cup):
+        return 0.0
+    return amount * sum(x.given_j for x in cup) / sum(x.amount for x in cup)
 
 
 def unasked_dry_g(

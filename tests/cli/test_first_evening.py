@@ -147,7 +147,7 @@ def test_ready_counts_from_when_a_starter_can_be_there(room: Path) -> None:
 def test_ready_of_fish_that_spawned_already_does_not_plan_them_again(room: Path) -> None:
     shown = _said(room, *_READY)
     assert "journal planned" not in shown
-    assert "angels in N spawned that day, and the plan knows of them already" in shown
+    assert "angels in N spawned that day, and the plan feeds them already" in shown
     assert "journal planned" in _said(room, *_READY[:2], "--on", "2027-02-03", "--in", "N")
 
 

@@ -827,7 +827,7 @@ def test_one_tank_of_a_round_is_noted_as_it_was_fed(room: Path) -> None:
     assert "B1: not fed (Tue 5 Jan 07:30)" in shown
     for wrong, why in (
         ("fed A1", "no food was told for tank A1 at this time"),
-        ("fed B1 cheese 5 mL", "say a food that was told for B1 and how much of it, like"),
+        ("fed B1 cheese 5 mL", "say a food that was told for B1, or made up for others"),
         ("fed B1 nauplii", "say a food that was told for B1"),
         ("fed B1 nauplii lots", "'lots'"),
         ("skip A1", "no food was told for tank A1 at this time"),

@@ -271,6 +271,6 @@ def test_among_many_broods_what_was_told_is_tried_at_least(
     """The same room, taken as one of so many broods that no other settings are tried."""
     monkeypatch.setattr(matching, "_NOT_LARGE", 0)
     file = tmp_path / "room.toml"
-    file.write_text(_room_text(33), "utf-8")
+    file.write_text(_room_text(33).replace("Drawn", "Crowded"), "utf-8")
     for clock in ("02T07:35", "02T21:50", "03T07:35", "03T07:36"):
         assert "Set otherwise than" not in at(file, f"2027-03-{clock}", "today").output

@@ -44,7 +44,7 @@ _WRONG = [
     ([*_KIND, "--medium-g", "100", "--temperature-c", "60"], "microworm dies at 35 °C"),
     (["sheet", "--helper", "--from", "2027"], "'2027' is not a day; write it like 2027-01-05"),
     (["plan", "--if", "nonsense"], "it begins with one of spawn, lose"),
-    (["plan", "--if", "loose B1"], "buy, vessel, away, helper; did you mean 'lose'?"),
+    (["plan", "--if", "loose B1"], "vessel, warm, away, helper; did you mean 'lose'?"),
     (["learn", "--off", "yield", "--on", "yield"], "say --off or --on for yield"),
     (["learn", "--off", "foo"], "there is no quantity named 'foo'. Known: all, crash"),
     (["kinds", "foo"], "no kind, fry class or species named 'foo'. Nearest of "),

@@ -190,5 +190,6 @@ def _check_dry(outlook: Outlook) -> None:
             exact_ml = part / dry_j_per_g() / 0.002
             largest_ml = max(s.given_j["dry"] for s in parts.values()) / dry_j_per_g() / 0.002
             apart = exact_ml < 5.0 * outlook.room.tools.mark_ml(largest_ml)
-            if total <= 1.0 and apart and exact_ml >= 0.5:
+            fine = all(s.mark_ml <= 1.0 for s in outlook.room.tools.syringes)
+            if fine and total <= 1.0 and apart and exact_ml >= 0.5:
                 assert off <= 0.125 + 1e-9  # a quarter of a millilitre of two
