@@ -385,12 +385,11 @@ def soak(task: Soak, tools: Tools) -> Phrase:
             food = (figure(task, "dry_g", about), " dry food")
         how = "measured" if tools.scale_g is None else "weighed"
         return ("soak ", *food, _EACH_SHARE.format(how))
-    fed_ml = about_ml = water
-    if task.fed_g is not None:
-        fed_ml = task.fed_g * water / task.dry_g
-        # Of much water, of which some is left, five millilitres are not seen.
-        about_ml = round(water / 5) * 5.0 if water >= _MUCH_WATER_ML else water
-        about_ml = max(about_ml, fed_ml)  # whole marks of all doses may be a millilitre more
+    # Of much water five millilitres are not seen; where it is strong they are five steps of food.
+    thin = water >= max(_MUCH_WATER_ML, task.dry_g / DRY_DOSE_G - 1e-6)
+    about_ml = round(water / 5) * 5.0 if thin else water
+    fed_ml = task.fed_g * water / task.dry_g if task.fed_g is not None else about_ml
+    about_ml = max(about_ml, fed_ml)  # whole marks of all doses may be a millilitre more
     shown = Figure(tools.poured(about_ml).text, water, f"{task.id}#soak_ml")
     wet: Phrase = (" in ", shown, " water")
     if fed_ml < about_ml:

@@ -167,12 +167,12 @@ def test_what_a_count_brings_to_be_set_comes_after_the_round_that_is_done(
     page.at("2027-01-05T07:20")
     page.get()
     page.at("2027-01-05T07:40")
-    at(page.room, "2027-01-05T07:40", "journal", "hatched", "bottle 1", "60000", "--sure")
+    at(page.room, "2027-01-05T07:40", "journal", "hatched", "bottle 1", "5000", "--sure")
     shown = page.get()
     before, _, after = shown.partition('<section class="round">')
     round_ = after.partition("</section>")[0]
-    assert "Set bottle 1" not in before
-    assert "To set going with it: set bottle 1" in round_
-    assert round_.index("Before the tanks") < round_.index("Set bottle 1: ")
+    assert "Set bottle 2" not in before
+    assert "To set going with it: set bottle 2" in round_
+    assert round_.index("Before the tanks") < round_.index("Set bottle 2: ")
     screen = at(page.room, "2027-01-05T07:40", "today").stdout
-    assert screen.index("ROUND 07:30") < screen.index("set bottle 1: ")
+    assert screen.index("ROUND 07:30") < screen.index("set bottle 2: ")
