@@ -19,12 +19,15 @@ from cli.option_types import SPOKEN, Typed
 from cli.options import Where, now_option, room_option
 from cultures.errors import RangeError
 from cultures.journal.entries import Entry
-from cultures.record.book import Book, tank_of
+from cultures.journal.events import LEAVING
+from cultures.record.book import Book, mixed_in, of_each, tank_of
 from cultures.record.fates import INSTEAD
 from cultures.room.room import Room
 from cultures.tasks.told import ToldTask
 from cultures.words.text import as_utf8, plain
 
+#: Of fish that share a tank and look alike these are noted together.
+_OF_ALL = ("count", *LEAVING)
 #: All tanks of the round at a time, where a tank is named.
 ROUND = "round"
 _NEGATIVE = re.compile(r"^-[\d.]")
@@ -151,10 +154,13 @@ def event(
             room = book.state(when)
             called = tank_of(subject, room) if [*of] == ["tank"] else subject
             whole = [*of] == ["tank"] and subject.lower() == ROUND
+            mixed = mixed_in(plain(called), room) if name in _OF_ALL else []
+            called = mixed[0].name if mixed else called
             known = book.known(called, of, room) if of and not whole else called
             words = {key: _as_read(value) for key, value in given.items()}
             found = function(Noting(book, name, when, room, known, as_utf8(note)), **words)
-            return [found] if isinstance(found, Entry) else [*found]
+            made = [found] if isinstance(found, Entry) else [*found]
+            return [each for one in made for each in of_each(one, mixed)] if mixed else made
 
         @wraps(function)
         def note_it(

@@ -6,6 +6,7 @@ the folder from before the book is opened until it is noted.
 
 from __future__ import annotations
 
+import math
 import shlex
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
@@ -29,7 +30,7 @@ from cultures.record.present import ASKED_FOR, Present, present, with_absences
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names
-from cultures.room.room import Room
+from cultures.room.room import Brood, Room
 from cultures.tasks.task import HarvestWorms, Split, Start, feeding_id
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text, hours, when
@@ -577,6 +578,36 @@ def tank_of(name: str, room: Room) -> str:
     raise RangeError(f"{name} is in {tank} with others, which this is noted of as a whole: {tank}")
 
 
+def mixed_in(name: str, room: Room) -> list[Brood]:
+    """The broods of one kind that share a tank of this name: who looks into it cannot tell them
+    apart. None where there is one alone, or others that look otherwise.
+    """
+    if name in names_of(room, "brood"):
+        return []
+    there = [brood for brood in room.broods if brood.tank == name and brood.count > 0]
+    alike = len({brood.fry_class.name for brood in there}) == 1
+    return there if alike and len(there) > 1 else []
+
+
+def of_each(entry: Entry, broods: Sequence[Brood]) -> list[Entry]:
+    """What was noted of several broods together, of each its part by number: whole fish, none left
+    over.
+    """
+    if entry.amount is None:
+        return [entry._replace(subject=brood.name) for brood in broods]
+    total = sum(brood.count for brood in broods)
+    exact = [entry.amount * brood.count / total for brood in broods]
+    parts = [math.floor(part + 1e-9) for part in exact]
+    rest = sorted(range(len(parts)), key=lambda i: parts[i] - exact[i])
+    for i in rest[: round(entry.amount) - sum(parts)]:
+        parts[i] += 1
+    return [
+        entry._replace(subject=brood.name, amount=float(part))
+        for brood, part in zip(broods, parts, strict=True)
+        if part or entry.event not in LEAVING
+    ]  # fmt: skip
+
+
 def brood_of(name: str, room: Room) -> str:
     """A brood by its name, or by that of the tank that holds it alone.
 
@@ -590,7 +621,4 @@ def brood_of(name: str, room: Room) -> str:
         return there[0]
     if not there:
         raise RangeError(f"tank {name} holds no brood")
-    raise RangeError(
-        f"tank {name} holds {' and '.join(there)}: say which. What is counted of them together is"
-        f" noted of each, its part: '{there[0]}' NUMBER, then '{there[-1]}' NUMBER"
-    )
+    raise RangeError(f"tank {name} holds {' and '.join(there)}: say which")
