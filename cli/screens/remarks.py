@@ -13,7 +13,7 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.task_ids import natural
 from cultures.room.room import Room
-from cultures.tasks.plan import Act, OfStop, OfWater, Plan, Remark
+from cultures.tasks.plan import Act, OfStop, OfWater, Plan, Remark, Stop
 from cultures.tasks.task import Buy, Task
 from cultures.words.grouped import group_text, names, together
 from cultures.words.moments import when
@@ -87,12 +87,20 @@ def to_buy_now(plan: Plan, outlook: Outlook, *, why: bool = False) -> list[str]:
         if isinstance(task, Buy) and task.by < outlook.now.date() and task.item not in said
     ]  # fmt: skip
     buys = [group_text([task], outlook.room.tools) for task in late]
-    return [*(note.text if why else to_buy_text(note.text) for note in stops), *buys]
+    return [
+        *(
+            note.text if why else _to_buy_text(note.stop)
+            for note in stops
+            if isinstance(note, OfStop)
+        ),
+        *buys,
+    ]
 
 
-def to_buy_text(text: str) -> str:
-    """A remark on a food that nearly stops up to what is to be bought, without the cause."""
-    return text.partition(" (")[0]
+def _to_buy_text(stop: Stop) -> str:
+    """What is to be bought against a food that nearly stops, and what stops."""
+    what = stop.text.partition(stop.buy)[0]
+    return f"{stop.buy.removeprefix(': ')} ({what[:1].lower()}{what[1:]})"
 
 
 def _presses(note: Remark, now: datetime) -> bool:

@@ -21,11 +21,13 @@ timezone = "UTC"
 temperature_c = 20
 as_of = 2027-01-09
 """
-_SAID = "Hardly any nauplii from Tue 19 Jan on: buy 400 g of cysts"
+_BUY = ": buy 400 g of cysts"
+_SAID = "buy 400 g of cysts (hardly any nauplii from Tue 19 Jan on)"
 
 
 def _look(monkeypatch: pytest.MonkeyPatch, *, by: date | None, due: date | None = None) -> Any:
-    stop = Stop("brine_shrimp", f"{_SAID} (the cysts run out on Mon 18 Jan).", "cysts", by=by)
+    text = f"Hardly any nauplii from Tue 19 Jan on{_BUY} (the cysts run out on Mon 18 Jan)."
+    stop = Stop("brine_shrimp", text, "cysts", by=by, buy=_BUY)
     salt = Buy(
         id="buy/salt", at=_NOW, until=_NOW, subject="salt", why="", item="salt", grams=500.0,
         due=due,
