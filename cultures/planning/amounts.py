@@ -153,7 +153,7 @@ def measure(
     told, way, strong = told_ahead(room), room.dry_way, room.dry_strength
     suits = Suits(room, plan.suits)
     for feeding, shared in zip(plan.feedings, plan.servings, strict=True):
-        row = in_few_doses(shared, suits)
+        row = in_few_doses(shared, suits, room.variety)
         doses: dict[tuple[str, str], _Dose] = {}
         before = AsTold.of(told.get(feeding.at), way)
         foods = sorted({food for s in row for food, part in s.given_j.items() if part > 0})

@@ -3,8 +3,10 @@
 Each dose is a syringe to fill and a tank to walk to again, and a plan that shares each food among
 all who take it asks for nearly as many as broods times foods. A keeper gives one or two live foods
 to a tank. What the plan brings of each food and to each brood stands; only who gets which food of
-it is settled here, two foods at a time: the smaller goes to the smallest mouths. So all doses
-but a few have no circle of broods and foods left in them along which one could be saved.
+it is settled here, two foods at a time: the smaller goes to the smallest mouths. So of doses that
+may change hands few have a circle of broods and foods left in them along which one could be saved.
+A brood keeps two foods, dry food among them, or as many as the room asks for: where one fails it
+has the other.
 
 References:
     A basic solution of a transportation problem has at most as many parts as rows and columns
@@ -21,6 +23,8 @@ from itertools import combinations
 from cultures.foods.food import DRY
 from cultures.planning.servings import SHORT_SHARE, Serving, Suits
 
+#: A brood that has no more foods keeps them (common practice, no source).
+_KEPT = 2
 #: Two foods at a time are settled so often at most; it is rarely more than twice.
 _GOES = 4
 #: What is less than this share of a dose is nothing.
@@ -29,12 +33,16 @@ _NOTHING = 1e-9
 _Most = Mapping[str, float]
 
 
-def in_few_doses(row: Sequence[Serving], suits: Suits) -> list[Serving]:
+def in_few_doses(row: Sequence[Serving], suits: Suits, variety: int = 1) -> list[Serving]:
     """The servings of a round with the same of each food, and for each brood, in fewer doses.
 
     No mouth gets more of a food than it takes; what is less than is called short, and would be a
     dose of its own, goes to others. Dry food is given beside live food and changes no hands.
+
+    Args:
+        variety: so many foods a brood should get at least.
     """
+    kept = max(_KEPT, variety)
     found = [Serving(s.need, s.want_j, {**s.given_j}, s.dry_out_j) for s in row]
     foods = {food for s in row for food, part in s.given_j.items() if part > 0.0 and food != DRY}
     if len(foods) > 1 and len(row) > 1:
@@ -43,25 +51,36 @@ def in_few_doses(row: Sequence[Serving], suits: Suits) -> list[Serving]:
         pairs = [*combinations(by_width, 2)]
         most_j = [{food: suits.most_j(s, food) for food in by_width} for s in by_mouth]
         for _ in range(_GOES):
-            saved = [_settle(by_mouth, most_j, small, large) for small, large in pairs]
+            saved = [_settle(by_mouth, most_j, pair, kept) for pair in pairs]
             if not any(saved):
                 break
         for serving in by_mouth:
-            _leave_trifles(serving, by_mouth, most_j)
+            _leave_trifles(serving, by_mouth, most_j, variety)
     for serving, dosed in zip(row, found, strict=True):
         serving.dosed_j = dosed.given_j
     return found
 
 
-def _settle(row: Sequence[Serving], most_j: Sequence[_Most], small: str, large: str) -> bool:
-    """Gives of two foods the smaller to the first, if that saves a dose; True if it does."""
-    both, least_j = [], 0.0
+def _foods_of(serving: Serving) -> int:
+    return sum(1 for part_j in serving.given_j.values() if part_j > 0.0)
+
+
+def _settle(
+    row: Sequence[Serving], most_j: Sequence[_Most], pair: tuple[str, str], kept: int
+) -> bool:
+    """Gives of two foods the smaller to the first, if that saves a dose; True if it does. Who gets
+    both and no more than so many foods keeps both.
+    """
+    (small, large), both, least_j = pair, [], 0.0
     for serving, most in zip(row, most_j, strict=True):
         part_j, other_j = serving.given_j.get(small, 0.0), serving.given_j.get(large, 0.0)
         if part_j or other_j:
             all_j = part_j + other_j
             low = max(0.0, all_j - max(other_j, most[large]))
-            both.append((serving, low, min(all_j, max(part_j, most[small])), part_j, all_j))
+            high = min(all_j, max(part_j, most[small]))
+            if part_j and other_j and _foods_of(serving) <= kept:
+                low = high = part_j
+            both.append((serving, low, high, part_j, all_j))
             least_j += low
     left_j = sum([part_j for *_, part_j, _ in both]) - least_j
     parts, saved = [], 0
@@ -79,12 +98,14 @@ def _settle(row: Sequence[Serving], most_j: Sequence[_Most], small: str, large: 
     return True
 
 
-def _leave_trifles(serving: Serving, row: Sequence[Serving], most_j: Sequence[_Most]) -> None:
+def _leave_trifles(
+    serving: Serving, row: Sequence[Serving], most_j: Sequence[_Most], variety: int
+) -> None:
     """Gives live food that is hardly anything to who gets most of it, if nobody is short then."""
     mine = sorted((part_j, food) for food, part_j in serving.given_j.items() if part_j > 0.0)
     spare_j = sum([part_j for part_j, _ in mine]) - (1.0 - SHORT_SHARE) * serving.need.energy_j
     for part_j, food in mine[:-1]:
-        if part_j > spare_j:
+        if part_j > spare_j or _foods_of(serving) <= variety:
             break
         if food == DRY:
             continue

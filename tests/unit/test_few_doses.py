@@ -81,20 +81,34 @@ def _row(room: Room, given: dict[str, dict[str, float]], need_j: float = 100.0) 
     return row
 
 
-def _dosed(room: Room, given: dict[str, dict[str, float]]) -> dict[str, dict[str, float]]:
-    found = in_few_doses(_row(room, given), Suits(room))
+def _dosed(
+    room: Room, given: dict[str, dict[str, float]], variety: int = 1
+) -> dict[str, dict[str, float]]:
+    found = in_few_doses(_row(room, given), Suits(room), variety)
     return {s.need.brood.name: {f: j for f, j in s.given_j.items() if j} for s in found}
 
 
 def test_the_smaller_food_goes_to_the_smaller_mouths(room: Room) -> None:
-    """90 J of banana worms and 210 of microworms: short has 90 of the first, and all others of
-    the second alone; six doses become four.
+    """90 J of banana worms and 210 of microworms, and dry food: short has 90 of the first, and all
+    others of the second alone; nine doses become seven.
     """
-    given = {name: {"microworm": 70.0, "banana_worm": 30.0} for name in _BROODS}
+    given = {name: {"microworm": 70.0, "banana_worm": 30.0, DRY: 1.0} for name in _BROODS}
+    alone = {"microworm": pytest.approx(100.0), DRY: 1.0}
     assert _dosed(room, given) == {
-        "short": {"banana_worm": pytest.approx(90.0), "microworm": pytest.approx(10.0)},
-        "middle": {"microworm": pytest.approx(100.0)}, "long": {"microworm": pytest.approx(100.0)},
+        "short": {"banana_worm": pytest.approx(90.0), "microworm": pytest.approx(10.0), DRY: 1.0},
+        "middle": alone, "long": alone,
     }  # fmt: skip
+
+
+def test_a_brood_keeps_two_foods_or_as_many_as_the_room_asks_for(room: Room) -> None:
+    """Where one fails it has the other."""
+    given = {name: {"microworm": 70.0, "banana_worm": 30.0} for name in _BROODS}
+    assert _dosed(room, given) == given
+    given["long"] |= {DRY: 9.0}  # alone with three: nobody can give it more microworms
+    assert _dosed(room, given) == given
+    given = {name: {"microworm": 70.0, "banana_worm": 30.0, DRY: 9.0} for name in _BROODS}
+    assert _dosed(room, given, variety=2) == _dosed(room, given) != given
+    assert _dosed(room, given, variety=3) == given
 
 
 def test_nothing_moves_where_no_dose_is_saved(room: Room) -> None:
@@ -107,13 +121,14 @@ def test_no_mouth_gets_more_of_a_food_than_it_takes(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Short takes 60 J of banana worms at most, so it keeps microworms beside them."""
-    row = _row(room, {name: {"microworm": 50.0, "banana_worm": 50.0} for name in _BROODS})
+    each = {"microworm": 50.0, "banana_worm": 50.0, DRY: 9.0}
+    row = _row(room, {name: {**each} for name in _BROODS})
     suits = Suits(room)
     most_j = {"short": 60.0}
     monkeypatch.setattr(suits, "most_j", lambda s, _: most_j.get(s.need.brood.name, 100.0))
     short, middle, long = in_few_doses(row, suits)
-    assert short.given_j == {"banana_worm": 60.0, "microworm": 40.0}
-    assert [sum(s.given_j.values()) for s in (middle, long)] == [100.0, 100.0]
+    assert short.given_j == {"banana_worm": 60.0, "microworm": 40.0, DRY: 9.0}
+    assert [sum(s.given_j.values()) for s in (middle, long)] == [109.0, 109.0]
     assert sum(s.given_j["banana_worm"] for s in (short, middle, long)) == pytest.approx(150.0)
 
 
