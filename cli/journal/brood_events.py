@@ -323,9 +323,10 @@ def fed(noting: Noting, what: tuple[str, ...]) -> list[Entry]:
       livefood journal fed B1 nauplii 20 mL
       livefood journal fed B1 B2 --at "yesterday 12:00"
     """
-    tanks = [noting.subject, *takewhile(names_of(noting.room, "tank").__contains__, what)]
+    there = names_of(noting.room, "tank")
+    tanks = [noting.subject, *takewhile(there.__contains__, what)]
     food = what[len(tanks) - 1 :]
-    if noting.subject.lower() == ROUND and ROUND not in names_of(noting.room, "tank"):
+    if noting.subject.lower() == ROUND and ROUND not in there:
         if what:
             raise UsageProblemError("what a tank got otherwise than told is noted of that tank")
         tanks = noting.book.unnoted_tanks(noting.when)

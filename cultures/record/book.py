@@ -93,6 +93,8 @@ class Book:
     mends: bool = False
     tells: bool = False
     _records: dict[tuple[datetime, int], Record] = field(factory=dict, init=False, repr=False)
+    #: By moment, as it is written, journal and what is pending: an entry asks several times.
+    _presents: dict[tuple[str, int, bool], Present] = field(factory=dict, init=False, repr=False)
 
     @classmethod
     def open(
@@ -118,12 +120,18 @@ class Book:
         Args:
             pending: take what is in hand as done, as a plan does.
         """
+        key = at.isoformat(), self.journal.last_line, pending
+        if key not in self._presents:
+            entries, record = self.journal.effective(), self._record(at)
+            self._presents[key] = present(self.room, entries, record, at, pending=pending)
+        return self._presents[key]
+
+    def _record(self, at: datetime) -> Record:
         known = at, self.journal.last_line
         if known not in self._records:  # a command of the journal tells at its end, if at all
             path = record_path(self.room_path)
             self._records[known] = read_record(path, self.room.timezone, at, self.journal)
-        record = self._records[known]
-        return present(self.room, self.journal.effective(), record, at, pending=pending)
+        return self._records[known]
 
     def numbering(self, due: Sequence[ToldTask]) -> Numbering:
         """The numbers of all that is due, as a list of it has them now."""
