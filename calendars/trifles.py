@@ -11,6 +11,7 @@ import re
 from attrs import evolve
 
 from calendars.entries import Entry
+from cultures.words.text import same_but_figures
 
 #: An amount with its unit, or what a harvest is about. Clocks, dates, spoons and fry are none.
 _AMOUNT = re.compile(
@@ -29,11 +30,4 @@ def says_the_same(old: Entry, new: Entry) -> bool:
     """
     if evolve(old, text="") != evolve(new, text=""):
         return False
-    if _AMOUNT.sub("", old.text) != _AMOUNT.sub("", new.text):
-        return False
-    pairs = zip(_amounts(old.text), _amounts(new.text), strict=True)
-    return all(abs(was - now) <= _FELT * max(was, now) for was, now in pairs)
-
-
-def _amounts(text: str) -> list[float]:
-    return [float(found.replace(",", "")) for found in _AMOUNT.findall(text)]
+    return same_but_figures(old.text, new.text, _AMOUNT, _FELT)

@@ -51,7 +51,7 @@ from cultures.tasks.told import ToldTask
 from cultures.words.moments import clock_text, day_text, moments_in, spoken_day, when
 from cultures.words.quantities import food_words, in_units, many, number, percent
 from cultures.words.tasks import brief_text, task_text
-from cultures.words.text import listed
+from cultures.words.text import listed, same_but_figures
 from cultures.words.tools import Tools
 
 _SHOWN = 4
@@ -390,14 +390,7 @@ def _is_said_of_more(note: OfWarmth, before: Iterable[Remark]) -> bool:
 
 def _reads_alike(note: str, before: str) -> bool:
     """Whether two remarks are the same but for figures a tenth apart at most."""
-    if _FIGURE.sub("", note) != _FIGURE.sub("", before):
-        return False
-    pairs = zip(_figures(note), _figures(before), strict=True)
-    return all(abs(a - b) <= _SAME_FIGURE * max(a, b) for a, b in pairs)
-
-
-def _figures(note: str) -> list[float]:
-    return [float(found.replace(",", "")) for found in _FIGURE.findall(note)]
+    return same_but_figures(note, before, _FIGURE, _SAME_FIGURE)
 
 
 def _without_amounts(note: Remark) -> str:

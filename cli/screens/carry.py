@@ -102,7 +102,7 @@ def verdict(wish: Wish, room: Room, if_what: str = "") -> str:
     if found.other is not None:
         whom = f"{found.other} would go short because of them"
     else:
-        share = percent(min(1.0, wish.trial.short_j / wish.trial.need_j))
+        share = percent(wish.missing)
         if wish.nearly_fed:
             said = f"All {count} would be fed, but for {share} of their need{if_what}."
             return f"{said} It is first missing on {since}: {cause}. Looked at {fed_until(found)}."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from attrs import frozen
@@ -10,6 +10,7 @@ from attrs import frozen
 from cli.screens.text import columns, wrapped
 from cli.screens.yields import of_medium
 from cultures.foods.yields import Setup, YieldCurve, daily_yield
+from cultures.planning.notes import LEFT_ALONE
 from cultures.planning.plan import tasks_of
 from cultures.record.present import Present
 from cultures.replay.culture_course import CultureCourse, culture_course
@@ -22,8 +23,6 @@ from cultures.words.units import DRAW_ML
 #: Rows of the table at most; longer cultures are shown by several days.
 _MOST_ROWS = 36
 _BAR = 24
-#: A culture of which nothing is taken for so long is left to grow (assumption).
-_LEFT_ALONE = timedelta(days=3)
 #: Marks of a day that are written otherwise than they are called.
 _MARKS = {"today": "<- today"}
 
@@ -133,7 +132,7 @@ def _left_alone(look: Look) -> str:
     course, today = look.course, look.now.date()
     takes = next((d.day for d in course.days if d.day >= today and d.ahead_mg > 0.0), None)
     ripe = course.ripe_from is not None and course.ripe_from <= today
-    if not ripe or takes is None or takes < today + _LEFT_ALONE:
+    if not ripe or takes is None or takes < today + LEFT_ALONE:
         return ""
     return f" It is left to grow until {spoken_day(takes, today, look.room.units)}."
 

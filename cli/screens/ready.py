@@ -163,7 +163,7 @@ def _instead(found: Readiness, now: datetime, units: str) -> Iterator[str]:
     """Another date, another first food, fewer fry; nothing where all is well."""
     fed, does = found.fed, [step for step in found.steps if step.does()]
     late = [s for s in found.steps if s.kept and s.too_late and s.takes >= DOES_FROM]
-    enough = fed is None or fed.fed or fed.nearly_fed
+    enough = fed is None or fed.well_fed
     if does and enough and not late:
         return
     on, then = found.spawn_from(), "there is food in time"
@@ -175,7 +175,7 @@ def _instead(found: Readiness, now: datetime, units: str) -> Iterator[str]:
         foods = ", ".join(food_name(step.food) for step in does)
         yield f"another first food: {foods}"
     yield from map(_with_begun, found.begun)
-    helped = any(begun.fed.fed or begun.fed.nearly_fed for begun in found.begun)
+    helped = any(begun.fed.well_fed for begun in found.begun)
     if does and fed is not None and not enough and not helped:
         if fed.carried.largest:
             yield f"fewer fry: {number(fed.carried.largest)} would be fed in full"
@@ -185,18 +185,17 @@ def _instead(found: Readiness, now: datetime, units: str) -> Iterator[str]:
 
 def _with_begun(begun: Begun) -> str:
     """What comes of it where more is begun than the room has."""
-    names = listed([food_name(food) for food in begun.foods])
-    fed = begun.fed
+    fed, count = begun.fed, number(begun.fed.wanted)
     if fed.fed:
-        return f"{names}, begun as said above: all {number(fed.wanted)} would be fed in full"
-    if fed.carried.other is not None:
-        return f"{names}, begun as said above: {fed.carried.other} would go short because of them"
-    short = percent(min(1.0, fed.trial.short_j / fed.trial.need_j))
-    if fed.nearly_fed:
-        return (
-            f"{names}, begun as said above: all {number(fed.wanted)} would be fed, but for {short}"
-        )
-    return f"{names}, begun as said above: {short} of their need would still be missing"
+        comes = f"all {count} would be fed in full"
+    elif fed.carried.other is not None:
+        comes = f"{fed.carried.other} would go short because of them"
+    elif fed.nearly_fed:
+        comes = f"all {count} would be fed, but for {percent(fed.missing)}"
+    else:
+        comes = f"{percent(fed.missing)} of their need would still be missing"
+    names = listed([food_name(food) for food in begun.foods])
+    return f"{names}, begun as said above: {comes}"
 
 
 def _cautions(room: Room, steps: Iterable[Step]) -> list[str]:

@@ -79,22 +79,18 @@ def to_buy_now(plan: Plan, outlook: Outlook, *, why: bool = False) -> list[str]:
     Args:
         why: say of these all.
     """
-    stops = [note for note in new_remarks(plan, outlook) if _presses(note, outlook.now)]
-    said = {note.stop.item for note in stops if isinstance(note, OfStop)}
+    stops = [
+        note.stop for note in new_remarks(plan, outlook)
+        if isinstance(note, OfStop) and _presses(note, outlook.now)
+    ]  # fmt: skip
+    said = {stop.item for stop in stops}
     said |= {r.of for s in plan.shortfalls for r in s.remedies if r.act is Act.BUY}
     late = [
         task for task in tasks_of(outlook)
         if isinstance(task, Buy) and task.by < outlook.now.date() and task.item not in said
     ]  # fmt: skip
     buys = [group_text([task], outlook.room.tools) for task in late]
-    return [
-        *(
-            note.text if why else _to_buy_text(note.stop)
-            for note in stops
-            if isinstance(note, OfStop)
-        ),
-        *buys,
-    ]
+    return [*(stop.note.text if why else _to_buy_text(stop) for stop in stops), *buys]
 
 
 def _to_buy_text(stop: Stop) -> str:

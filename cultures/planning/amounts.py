@@ -481,13 +481,14 @@ def _cup_shares(
     )  # fmt: skip
     if usual_ml <= told_ml <= max(most, volume) and abs(told_ml % step) < 1e-6:
         volume = told_ml
-    steps_ml = _steps_apart(room.tools, [volume * j / energy_j for j in all_j], step)
+    exact_ml = [volume * j / energy_j for j in all_j]
+    steps_ml = _steps_apart(room.tools, exact_ml, step)
     alike = _without(served, steps_ml)
     parts = [s.given_j[food] for s in alike]
     needs = [s.need.energy_j for s in alike]
     others = [sum(s.given_j.values()) - part for s, part in zip(alike, parts, strict=True)]
     told = before.marks(food, names, step, [names[i] for i in steps_ml])
-    apart = _apart(room.tools, steps_ml, [volume * j / energy_j for j in all_j], was_ml)
+    apart = _apart(room.tools, steps_ml, exact_ml, was_ml)
     marks = (volume * min(1.0, sum(all_j) / energy_j) - sum(apart.values())) / step
     total = math.ceil(marks - 1e-9) if apart else round(marks)
     drawn = whole_shares(parts, total, needs=needs, turn=turn, others=others)

@@ -208,6 +208,16 @@ class Wish:
         """Whether all of it is but for hardly anything; see :meth:`Trial.hardly_short`."""
         return self.trial.hardly_short(self.carried.brood.name)
 
+    @property
+    def well_fed(self) -> bool:
+        """Whether all of it is, but for hardly anything at most."""
+        return self.fed or self.nearly_fed
+
+    @property
+    def missing(self) -> float:
+        """The share of its need that is missing at the rounds at which it goes short."""
+        return min(1.0, self.trial.short_j / self.trial.need_j)
+
     def trial_json(self) -> dict[str, Any]:
         """Of the trial alone, for other programs."""
         out = self.trial.tin_out

@@ -11,22 +11,12 @@ from attrs import frozen
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.food_units import natural_amount
 from cultures.needs.need import Round
-from cultures.planning.advised import (
-    HELPS_FROM,
-    SHOP,
-    as_advised,
-    by_evening,
-    due_by,
-    stands_by,
-)
+from cultures.planning.advised import HELPS_FROM, SHOP, as_advised, by_evening, due_by, stands_by
 from cultures.planning.gaps import Gap
 from cultures.planning.open_gaps import OpenGaps
 from cultures.planning.outlook import rounds_there
 from cultures.planning.shortfalls import Lack
-from cultures.planning.supplies import (
-    dry_to_buy,
-    dry_wanting,
-)
+from cultures.planning.supplies import dry_to_buy, dry_wanting
 from cultures.room.jars import holding_of
 from cultures.tasks.plan import Act, Remedy
 from cultures.words.quantities import number
@@ -64,7 +54,6 @@ class Elsewhere:
     def __init__(self, gaps: OpenGaps) -> None:
         self.open, self.outlook, self.room = gaps, gaps.outlook, gaps.room
         self.now = gaps.outlook.now
-        self._keepers = [r for r in self.outlook.feedings if r.keeper and r.at >= self.now]
 
     def nauplii(self, lacks: Iterable[Lack]) -> Iterator[tuple[Lack, Remedy]]:
         """For lacks nauplii that are fetched, those of a day as one errand."""
@@ -138,7 +127,7 @@ class Elsewhere:
             by = by_evening(self.room, self.now, bought.at)
             by = stands_by(self.room, self.now, Act.BUY, DRY, by)
             had = by + self.room.fetched_in(DRY)
-            helps_from = next((r.at for r in self._keepers if r.at >= had), had)
+            helps_from = next((r.at for r in self.open.keepers if r.at >= had), had)
             due = due_by(self.room, bought.due)
             yield as_advised(self.room, self.now, Remedy(
                 what, due or by, 0.0, helps_from=helps_from, act=Act.BUY, of=DRY,

@@ -47,7 +47,7 @@ _STOPPED_BELOW = 0.25
 _STOPPED_DAYS = 2
 _LITTLE_BELOW = 0.5
 #: A culture of which nothing is taken for so long is left to grow (assumption).
-_LEFT_ALONE = timedelta(days=3)
+LEFT_ALONE = timedelta(days=3)
 #: So many tanks are named.
 _MOST_NAMED = 12
 #: A day with what is needed and given of a food on it [J].
@@ -359,7 +359,7 @@ def _left_to_grow(outlook: Outlook, food: str) -> str:
     here = [c.name for c in outlook.room.cultures if worms.course.usable_from.get(c.name) == 0]
     told = [
         f"{name} grows until {spoken_day(first[name], outlook.now)}" for name in here
-        if name in first and first[name] >= outlook.now + _LEFT_ALONE
+        if name in first and first[name] >= outlook.now + LEFT_ALONE
     ]  # fmt: skip
     return f": {listed(told)}" if told else ""
 

@@ -101,7 +101,6 @@ class Offers:
         self.open, self.outlook, self.room = gaps, gaps.outlook, gaps.room
         self.now = gaps.outlook.now
         self._fetch = self.room.fetched_in("starter")
-        self._keepers = [r for r in self.outlook.feedings if r.keeper and r.at >= self.now]
 
     def __iter__(self) -> Iterator[Change]:
         """What may be done, the cheapest first, each in the light of what was tried before; what
@@ -353,7 +352,7 @@ class Offers:
         if last is None:
             return None
         by = stands_by(self.room, self.now, act, pattern.kind.name, last.at)
-        start = next((r for r in self._keepers if r.at == by), last)
+        start = next((r for r in self.open.keepers if r.at == by), last)
         if self._shelf_full(start.index):
             return None
         clock, age = self._ripening(pattern, act)
@@ -363,7 +362,7 @@ class Offers:
         """The last round at which a culture is to be had for the first of some gaps that it can
         serve at all.
         """
-        there = [r for r in self._keepers if r.at >= self.now + self._fetch]
+        there = [r for r in self.open.keepers if r.at >= self.now + self._fetch]
         clock, age = self._ripening(pattern, act)
         rounds = sorted({g.feeding.at_h for g in gaps if self.open.takes(g, pattern.kind.name)})
         for at_h in rounds:

@@ -26,7 +26,8 @@ class OpenGaps:
     """The gaps of some lacks, and what of each is still open.
 
     Attributes:
-        left_j: by gap what is missing with what was found so far [J].
+        left_j: by gap what is missing with what was found so far [J]. keepers: the rounds ahead
+            at which the keeper is there.
         starving: the gaps of shortfalls in which fry starve.
     """
 
@@ -34,6 +35,7 @@ class OpenGaps:
         self, outlook: Outlook, limits: Limits, lacks: Sequence[Lack], hunger: Hunger | None = None
     ) -> None:
         self.outlook, self.room, self.known = outlook, outlook.room, limits
+        self.keepers = [r for r in outlook.feedings if r.keeper and r.at >= outlook.now]
         self.by_key = {gap.key: gap for lack in lacks for gap in lack.gaps}
         self.limit_of = {gap.key: lack.limit for lack in lacks for gap in lack.gaps}
         self.left_j = {key: gap.short_j for key, gap in self.by_key.items()}

@@ -168,7 +168,7 @@ class Readiness:
             "spawn_from": self.spawn_from(),
             "plan": None if fed is None else {
                 **fed.trial_json(), "spawn_from": fed.from_day,
-                "fry": None if fed.fed or fed.nearly_fed else fed.carried.largest or None,
+                "fry": None if fed.well_fed else fed.carried.largest or None,
             },
             "begun": tuple({"foods": each.foods, **each.fed.trial_json()} for each in self.begun),
         })  # fmt: skip
@@ -265,9 +265,7 @@ def readiness(room: Room, brood: Brood, now: datetime) -> Readiness:
         fed=fed,
         planned=likely(room),
         unlikely=as_if_come(room).hoped,
-        begun=()
-        if fed is None or fed.fed or fed.nearly_fed
-        else tuple(_begun(room, brood, steps, now)),
+        begun=() if fed is None or fed.well_fed else tuple(_begun(room, brood, steps, now)),
     )
 
 
@@ -546,7 +544,7 @@ def _begun(room: Room, brood: Brood, steps: Sequence[Step], now: datetime) -> It
             room = with_culture(room, begun)
         brood = given_to(brood, step.food)
         foods.append(step.food)
-        fed = Carry(room, now).wish(brood.name, brood, nearly=True)
+        (fed,) = Carry(room, now).ask([brood])
         yield Begun(tuple(foods), fed)
-        if fed.fed or fed.nearly_fed:
+        if fed.well_fed:
             return

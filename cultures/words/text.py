@@ -87,3 +87,17 @@ def listed(words: Sequence[str]) -> str:
         ('A1', 'A1, B2 and C3', '')
     """
     return " and ".join(part for part in (", ".join(words[:-1]), *words[-1:]) if part)
+
+
+def same_but_figures(one: str, other: str, figure: re.Pattern[str], within: float) -> bool:
+    """Whether two texts say the same but for figures that are little apart.
+
+    Args:
+        figure: finds those that may differ, as ``1,200`` or ``0.5``.
+        within: the share of the larger of two by which they may.
+    """
+    if figure.sub("", one) != figure.sub("", other):
+        return False
+    first, second = ([float(f.replace(",", "")) for f in figure.findall(text)]
+                     for text in (one, other))  # fmt: skip
+    return all(abs(a - b) <= within * max(a, b) for a, b in zip(first, second, strict=True))
