@@ -17,11 +17,12 @@ import argparse
 import math
 import random
 import tempfile
+from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from attrs import define, field
+from attrs import define, field, fields
 
 from cli.screens.shown import is_shown, shown_tasks, shown_until, this_round
 from cli.sheet.page import sheet_days
@@ -46,6 +47,7 @@ from cultures.tasks.task import (
     SetHatch,
     Split,
     Start,
+    Task,
     Work,
 )
 from cultures.tasks.told import ToldTask
@@ -83,7 +85,13 @@ horizon_days = 14
 
 @define
 class Result:
-    """What came of a year."""
+    """What came of a year.
+
+    Attributes:
+        hungry: of the rounds of a brood, those with less than half of its need. alone: of them,
+            those of a brood whose diet was one food alone. tasks: of work, as they came due; doses
+            were measured in them. moved: tasks of work that were told and told no longer.
+    """
 
     never_told: int = 0
     questions: int = 0
@@ -93,6 +101,12 @@ class Result:
     tasks: int = 0
     hungry: int = 0
     rounds: int = 0
+    alone: int = 0
+    alone_hungry: int = 0
+    doses: int = 0
+    cysts_g: float = 0.0
+    moved: int = 0
+    days: int = 0
 
 
 @define
@@ -147,6 +161,7 @@ class Year:
     world: World = field(init=False)
     result: Result = field(factory=Result)
     ever: set[str] = field(factory=set)
+    worked: set[str] = field(factory=set)
     broods: dict[str, tuple[str, date]] = field(factory=dict)
 
     def __attrs_post_init__(self) -> None:
@@ -184,7 +199,7 @@ class Year:
         self.result.looks += 1
         rounds = this_round(outlook)
         tasks, until = shown_tasks(outlook, rounds), shown_until(outlook, rounds)
-        self.ever.update(t.id for t in tasks)
+        self._told(tasks)
         record_telling(self.path, found, "today", tellings(outlook, tasks, self.now),
                        lambda t: is_shown(t.task, rounds, until), asked)  # fmt: skip
         if self.sheet:
@@ -193,9 +208,13 @@ class Year:
             days = sheet_days(outlook, plan_of(outlook, remedies=False), self.every)
             printed = {one.day for one in days}
             listed = [t for one in days for t in one.tasks()]
-            self.ever.update(t.id for t in listed)
+            self._told(listed)
             record_telling(self.path, found, "sheet", tellings(outlook, listed, self.now),
                            lambda t: (t.round_at or t.task.at).date() in printed)  # fmt: skip
+
+    def _told(self, tasks: Iterable[Task]) -> None:
+        self.ever.update(t.id for t in tasks)
+        self.worked.update(t.id for t in tasks if isinstance(t, Work))
 
     def live(self, days: int) -> Result:
         """So many days, round by round."""
@@ -207,6 +226,9 @@ class Year:
                 if number % self.every == 0:
                     self.look()
                 self._round(self.now.replace(minute=30))
+        record = read_record(record_path(self.path), _ZONE, self.now)
+        self.result.moved = len(record.withdrawn & self.worked)
+        self.result.days = days
         return self.result
 
     def _events(self, day: date) -> None:
@@ -254,6 +276,7 @@ class Year:
                 timedelta(0))  # fmt: skip
             if isinstance(each.task, Feed):
                 feed = each
+                self.result.doses += sum(line.amount > 0.0 for line in each.lines)
             self._do(each, each.task.at + late)
         self.now = at + timedelta(minutes=100)
         self._weigh(at, feed)
@@ -271,6 +294,7 @@ class Year:
                 return
             luck = 0.0 if self.rng.random() < FAILS else math.exp(self.rng.gauss(-0.02, 0.2))
             world.hatches[task.subject] = (at, task.amounts["cysts_g"], luck)
+            self.result.cysts_g += task.amounts["cysts_g"]
         elif isinstance(task, HarvestHatch):
             if task.subject not in world.hatches:
                 return
@@ -320,7 +344,10 @@ class Year:
             self.result.needed_j += need.energy_j
             self.result.fed_j += min(got, need.energy_j)
             self.result.rounds += 1
-            self.result.hungry += got < 0.5 * need.energy_j
+            hungry, alone = got < 0.5 * need.energy_j, len(need.foods) == 1
+            self.result.hungry += hungry
+            self.result.alone += alone
+            self.result.alone_hungry += hungry and alone
 
     def _really(self, food: str, told_j: float, at: datetime) -> float:
         """Energy of a food that is really in the cup [J]."""
@@ -352,14 +379,17 @@ def report(results: list[Result], label: str) -> str:
     """One line a keeper."""
     total = Result()
     for r in results:
-        for name in ("never_told", "questions", "looks", "needed_j", "fed_j", "tasks", "hungry",
-                     "rounds"):  # fmt: skip
+        for name in (each.name for each in fields(Result)):
             setattr(total, name, getattr(total, name) + getattr(r, name))
+    weeks = max(1.0, total.days / 7)
     return (
         f"{label:38} never told {total.never_told}, questions {total.questions / len(results):.0f}"
         f" a year in {total.looks / len(results):.0f} looks, fed"
         f" {total.fed_j / max(1.0, total.needed_j):.1%}, hungry brood-rounds"
-        f" {total.hungry / max(1, total.rounds):.1%} of {total.rounds}"
+        f" {total.hungry / max(1, total.rounds):.1%} of {total.rounds} ({total.alone_hungry} of"
+        f" {total.alone} of one food alone); a week {total.tasks / weeks:.0f} tasks,"
+        f" {total.moved / weeks:.1f} moved, {total.doses / weeks:.0f} doses,"
+        f" {total.cysts_g / weeks:.1f} g of cysts"
     )
 
 
