@@ -167,7 +167,8 @@ def _stopgap(outlook: Outlook, at: datetime) -> str:
 def overtaken_words(outlook: Outlook, at: datetime, tank: str | None = None) -> list[str]:
     """The broods of a round in hand, or of one tank, that need more or less than was told."""
     room, told = outlook.room, outlook.told_round(at)
-    tanks = {line.brood: line.tank for line in told.lines} if told is not None else {}
+    tanks = {brood.name: brood.tank for brood in room.broods}
+    tanks |= {line.brood: line.tank for line in told.lines} if told is not None else {}
     after = next((r.at for r in outlook.feedings if r.fed and r.at > at), None)
     from_then = f"; they get it from {when(after, room.units)} on" if after else ""
     since = "these doses, by what is known now"
@@ -175,6 +176,8 @@ def overtaken_words(outlook: Outlook, at: datetime, tank: str | None = None) -> 
     def said(times: float) -> str:
         if not times:
             return "give nothing, they are gone"
+        if math.isinf(times):
+            return "nothing was told for them; give them some of what is in the cups"
         if times < 1.0:
             return f"give only about {times:.0%} of {since}"
         return f"they need about {number(times, 2)} times {since}{from_then}"

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 
-from cultures.foods.food import DRY
-from cultures.needs.need import BroodNeed, diet_j, room_needs, rounds_between
+from cultures.needs.need import BroodNeed, room_needs, rounds_between
 from cultures.record.fates import Fates
 from cultures.room.room import HeldNauplii, Room
 from cultures.tasks.task import OF_ROUND, Feed, HarvestHatch
@@ -14,15 +14,14 @@ from cultures.tasks.told import CALENDAR, ToldTask
 
 #: A tenth more or less nobody feels; a quarter is worth a word where it is too late to plan anew.
 _FELT, _SAID = 0.1, 0.25
-#: Needs of which dry food can be weighed, and cannot [J].
-_WITH_DRY_J, _WITHOUT_J = 1e6, 1e-3
 _MOMENT = timedelta(seconds=1)
 
 
 def overtaken(
     in_hand: Iterable[ToldTask], known: Fates, room: Room
 ) -> dict[datetime, dict[str, float]]:
-    """How many times what it was told its need is that a brood needs now, by round in hand.
+    """How many times what it was told its need is that a brood needs now, by round in hand; without
+    end where it was not told to need anything.
 
     A count, deaths, a sale or a length that was noted (or taken back) since then does that. Only
     broods whose need is another, and whose tanks are not noted to be fed.
@@ -31,10 +30,12 @@ def overtaken(
     for told in in_hand:
         if isinstance(told.task, Feed) and told.task.id not in known.answer:
             fed = known.tanks.get(told.task.id, {})
-            tanks = {line.brood: line.tank for line in told.lines}
+            here = {brood.name: brood.tank for brood in room.broods}
+            tanks = here | {line.brood: line.tank for line in told.lines}
+            times = times_told(told, room) | _unreckoned(told, room)
             others = {
-                brood: times for brood, times in times_told(told, room).items()
-                if abs(times - 1.0) > _FELT and tanks[brood] not in fed
+                brood: ratio for brood, ratio in times.items()
+                if abs(ratio - 1.0) > _FELT and tanks[brood] not in fed
             }  # fmt: skip
             if others:
                 found[told.task.at] = others
@@ -87,30 +88,25 @@ def hatched_otherwise(
 
 def times_told(told: ToldTask, room: Room) -> dict[str, float]:
     """By brood of a told feeding what it needs over what it was told to need; 0 if it is gone."""
-    at, here = told.task.at, {brood.name for brood in room.broods}
-    rounds = rounds_between(room, at, at + _MOMENT)
-    found = {line.brood: 0.0 for line in told.lines if line.brood not in here}
-    for need in room_needs(room, rounds)[0] if rounds else ():
-        before = {x.food: x.need_j for x in told.lines if x.brood == need.brood.name}
-        told_j = _all_told_j(before, need, room)
-        if told_j:
+    here = {brood.name for brood in room.broods}
+    given = {line.brood for line in told.lines}
+    found = dict.fromkeys(given - here, 0.0)
+    for need in _needs(told, room):
+        told_j = told.needs_j.get(need.brood.name, 0.0)
+        if told_j > 0.0 and need.brood.name in given:
             found[need.brood.name] = need.energy_j / told_j
     return found
 
 
-def _all_told_j(before: Mapping[str, float], need: BroodNeed, room: Room) -> float | None:
-    """The whole need of a brood of which some foods were told their parts [J]; None without any.
+def _unreckoned(told: ToldTask, room: Room) -> dict[str, float]:
+    """The broods that need something at a round that was told without them."""
+    if not told.needs_j:  # an older record does not say whom it was reckoned for
+        return {}
+    missing = (n.brood.name for n in _needs(told, room) if n.brood.name not in told.needs_j)
+    return dict.fromkeys(missing, math.inf)
 
-    Of few fry the other foods take the part of dry food that is too little to weigh: where none
-    was told it is that rather than dry food that was left out.
-    """
-    foods = room.foods_of(need.brood)
-    told_dry = before.get(DRY, 0.0) > 0.0
-    for much_j in sorted((_WITHOUT_J, _WITH_DRY_J), reverse=told_dry):
-        parts = diet_j(room, foods, need.brood.fry_class, need.length_mm, much_j)
-        part = sum(parts.get(food, 0.0) for food in before) / much_j
-        whole_j = sum(before.values()) / part if part > 0.0 else 0.0
-        diet = diet_j(room, foods, need.brood.fry_class, need.length_mm, whole_j)
-        if whole_j and (DRY in diet) == (DRY in parts):
-            return whole_j
-    return None
+
+def _needs(told: ToldTask, room: Room) -> Sequence[BroodNeed]:
+    at = told.task.at
+    rounds = rounds_between(room, at, at + _MOMENT)
+    return room_needs(room, rounds)[0] if rounds else ()

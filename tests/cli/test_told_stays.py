@@ -184,6 +184,35 @@ def test_a_round_begun_before_a_correction_was_seen_says_how_far_off_it_is(tmp_p
     assert "they get it from Thu 4 Feb 06:45 on" in shown
 
 
+def _back_again(folder: Path, seen: str) -> list[str]:
+    """The round where a brood was noted as gone, looked at so, and that was taken back."""
+    room = _cellar(folder, miscounted=False)
+    at(room, "2027-02-03T17:40", "journal", "lost", "b1", "--all")
+    at(room, seen, "today")
+    at(room, "2027-02-03T18:12", "journal", "undo")
+    return _round(room, "2027-02-03T18:13")
+
+
+def test_a_brood_that_was_never_gone_is_on_the_list_again(tmp_path: Path) -> None:
+    """The first steps of the round, at 18:00, are over, and nothing is noted of it."""
+    shown = _back_again(tmp_path / "seen", "2027-02-03T17:45")
+    assert (
+        shown[1:]
+        == _round(_cellar(tmp_path / "as it is", miscounted=False), "2027-02-03T18:13")[1:]
+    )
+    assert any(line.split()[:2] == ["T1", "b1"] for line in shown)
+
+
+def test_a_brood_for_which_a_running_round_has_nothing_is_said(tmp_path: Path) -> None:
+    room = tmp_path / "room.toml"
+    other = _TWO_BOXES[_TWO_BOXES.index("[[tank]]") : _TWO_BOXES.index("[[culture]]")]
+    room.write_text(_TWO_BOXES + other.replace("T1", "T2").replace("b1", "b2"), "utf-8")
+    at(room, "2027-02-03T17:40", "journal", "lost", "b1", "--all")
+    at(room, "2027-02-03T18:16", "today")
+    at(room, "2027-02-03T18:17", "journal", "undo")
+    assert "T1 b1: nothing was told for them" in " ".join(_round(room, "2027-02-03T18:20"))
+
+
 def test_of_a_round_in_hand_fewer_fry_are_to_get_less(tmp_path: Path) -> None:
     room = _cellar(tmp_path / "room", miscounted=False)
     at(room, "2027-02-03T18:16", "today")
