@@ -18,7 +18,7 @@ from tests.examples import thorough
 #: Cheap rooms in which something lifts the limit, and what that is; the thorough run looks at a
 #: second of each kind besides.
 _LIFTED = {5: "cysts", 28: "vessel", 31: "cysts", 39: "culture"}
-_HELPED = (40,)
+_HELPED: tuple[int, ...] = (40,)
 if thorough():
     _LIFTED |= {14: "cysts", 68: "culture", 72: "vessel"}
     _HELPED += (19,)
