@@ -242,9 +242,7 @@ def test_planning_again_later_keeps_what_was_told_of_the_time_ahead() -> None:
     """
     kept = moved = whole = changed = 0
 
-    rooms = examples(suite=20, thorough_run=60)
-
-    @settings(RELIABLE, max_examples=rooms)
+    @settings(RELIABLE, max_examples=60)
     @given(room_cases(), _LATER)
     def look(case: RoomCase, later: timedelta) -> None:
         nonlocal kept, moved, whole, changed
@@ -265,9 +263,9 @@ def test_planning_again_later_keeps_what_was_told_of_the_time_ahead() -> None:
             whole, changed = whole + (one == two), changed + (one != two)
 
     look()
-    assert kept + moved > 8 * rooms
+    assert kept + moved > 500
     assert moved <= (kept + moved) / 10
-    assert whole + changed >= rooms // 8
+    assert whole + changed >= 8
     assert changed <= (whole + changed) / 10
 
 
