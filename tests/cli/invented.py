@@ -10,6 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+import pytest
 from click.testing import CliRunner, Result
 
 from cli.commands.demo_room import demo_text
@@ -31,6 +32,29 @@ def room_file(folder: Path, **head: str) -> Path:
     path = folder / "room.toml"
     path.write_text(text, "utf-8")
     return path
+
+
+def quick_room(folder: Path, **head: str) -> Path:
+    """The demo room that looks three days ahead, without its vinegar eels and without days that it
+    likes for splits. They ripen in four weeks, which every plan of the room has to look past: with
+    them it plans 81 rounds, without them 25. Of broods, microworms, bottles and tin it is the same.
+    """
+    path = room_file(folder, **{"horizon_days": "3", **head})
+    text = re.sub(r"(?m)^split_days = .*\n", "", path.read_text("utf-8"))
+    parts = re.split(r"(?m)^(?=\[)", text)
+    kept = (part for part in parts if 'kind = "vinegar_eel"' not in part)
+    path.write_text("".join(kept), "utf-8")
+    return path
+
+
+def room_of(request: pytest.FixtureRequest, folder: Path, **head: str) -> Path:
+    """The room of a fixture: the quick one, or with `WHOLE` over the test the whole one."""
+    make = room_file if getattr(request, "param", "") == "whole" else quick_room
+    return make(folder, **{"horizon_days": "3", **head})
+
+
+#: For a test that needs the vinegar eels or the days for splits of the demo room.
+WHOLE = pytest.mark.parametrize("room", ["whole"], indirect=True)
 
 
 def outlook(folder: Path, **head: str) -> Outlook:

@@ -31,7 +31,7 @@ name = "Ridge room"
 timezone = "Europe/Lisbon"
 temperature_c = 23
 as_of = 2027-03-01
-horizon_days = 14
+horizon_days = 7
 fridge_c = 5
 
 [[tank]]
@@ -666,7 +666,7 @@ def test_a_count_that_was_told_stands_until_it_is_noted(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("helper", ["", "helper = true\n"])
 def test_that_the_tin_ends_is_said_with_days_away_before_it_too(room: Path, helper: str) -> None:
-    text = _ROOM.replace("grams = 40", "grams = 2.5").replace("days = 14", "days = 21")
+    text = _ROOM.replace("grams = 40", "grams = 2.5").replace("days = 7", "days = 21")
     room.write_text(text, "utf-8")
     ends = r"Hardly any nauplii from \w+ \d+ Mar on: buy \d+ g of cysts by"
     assert re.search(ends, _said(room, "2027-03-02T06:50", "shortfalls"))
@@ -781,15 +781,16 @@ def test_a_round_whose_hatch_gave_few_says_how_few(room: Path, clock: str) -> No
 def test_a_setting_names_the_strain_of_the_tin(room: Path) -> None:
     """As planned, as it is told, and as it stands in the record a day later."""
     evening, morning = "2027-03-01T18:00", "2027-03-02T07:00"
-    room.write_text(_ROOM, "utf-8")
+    text = _ROOM.replace("days = 7", "days = 14")
+    room.write_text(text, "utf-8")
     assert "set cone: 0.5 g cysts," in _said(room, evening, "today", "--now", evening)
-    room.write_text(_ROOM + 'strain = "san_francisco_bay"\n', "utf-8")
+    room.write_text(text + 'strain = "san_francisco_bay"\n', "utf-8")
     said = r"set cone: [\d.]+ g San Francisco Bay cysts,"
     assert re.search(said, _said(room, evening, "today"))
     assert re.search(rf"TAKEN AS DONE.* {said}", _said(room, morning, "today"))
     named = [t["strain"] for t in _plan(room, morning)["tasks"] if t["what"] == "set_hatch"]
     assert set(named) == {"San Francisco Bay"}
-    room.write_text(_ROOM.replace("[cysts]", "[[cysts]]"), "utf-8")
+    room.write_text(text.replace("[cysts]", "[[cysts]]"), "utf-8")
     said = _said(room, evening, "check", code=2)
     assert "cysts: stands once: write [cysts] for all that is planned with" in said
 

@@ -16,13 +16,13 @@ from cli.screens.first_counts import note_of
 from cli.screens.today import _questions
 from cultures.fry.feeding import feeding_values
 from cultures.planning.first_counts import Gain
-from tests.cli.invented import at, outlook, room_file, run, run_json
+from tests.cli.invented import at, outlook, room_file, room_of, run, run_json
 from tests.unit.recorded import told_task
 
 
 @pytest.fixture(name="room")
-def _room(tmp_path: Path) -> Path:
-    return room_file(tmp_path, horizon_days="3")
+def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    return room_of(request, tmp_path)
 
 
 def _said(room: Path, clock: str, *words: str, code: int = 0) -> str:

@@ -10,15 +10,15 @@ import pytest
 
 from cultures import files
 from cultures.room.file import load_room
-from tests.cli.invented import TODAY, at, room_file
+from tests.cli.invented import TODAY, WHOLE, at, room_file, room_of
 
 _AT = "2027-01-05T07:00"
 _NEW_CULTURE = "kind=microworm started=today medium=150 surface=180 starter=10"
 
 
 @pytest.fixture(name="room")
-def _room(tmp_path: Path) -> Path:
-    return room_file(tmp_path, horizon_days="2")
+def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    return room_of(request, tmp_path, horizon_days="2")
 
 
 def _files(room: Path) -> dict[str, bytes]:
@@ -39,6 +39,7 @@ def _refused(room: Path, words: str, clock: str = _AT) -> str:
     return said
 
 
+@WHOLE
 def test_an_edit_is_shown_asked_about_and_taken_back(room: Path) -> None:
     first = room.read_bytes()
     result = at(

@@ -10,12 +10,12 @@ import pytest
 from cultures import files
 from cultures.errors import FileProblemError
 from cultures.record.history import history_path, read_history
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, room_of
 
 
 @pytest.fixture(name="room")
-def _room(tmp_path: Path) -> Path:
-    return room_file(tmp_path, horizon_days="2")
+def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    return room_of(request, tmp_path, horizon_days="2")
 
 
 def _note(room: Path, clock: str) -> None:

@@ -8,14 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, quick_room, room_file
 
 _NAME = "pearl danio 3"
 
 
 def _room(folder: Path) -> Path:
     """The demo room, which looks a week ahead here: what is asked of it lies within five days."""
-    return room_file(folder, horizon_days="7")
+    return quick_room(folder, horizon_days="7")
 
 
 def _skipping(room: Path, days: range) -> str:
@@ -194,7 +194,7 @@ def test_fry_that_a_skipped_round_puts_in_danger_are_named_with_the_entry(tmp_pa
 
 def test_the_round_at_a_time_is_skipped_by_that_word_where_it_was_told_too(tmp_path: Path) -> None:
     """With all that was to be taken for it, and nothing of another time."""
-    room = _room(tmp_path)
+    room = room_file(tmp_path, horizon_days="3")
     at(room, "2027-01-05T06:45", "today")
     due = json.loads(at(room, "2027-01-05T07:39", "journal", "due", "--json").stdout)
     for_it = {t["subject"] for t in due if t["what"].startswith("harvest")}

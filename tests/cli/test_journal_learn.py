@@ -17,15 +17,15 @@ from cli.main import main
 from cli.options import Where
 from cultures.journal.events import EVENTS
 from cultures.record.present import present_of
-from tests.cli.invented import at, room_file
+from tests.cli.invented import WHOLE, at, quick_room, room_file, room_of
 
 _NOW = "2027-01-05T09:00"
 
 
 @pytest.fixture
-def room(tmp_path: Path) -> Path:
-    """The demo room in a folder of its own, which looks ten days ahead here."""
-    return room_file(tmp_path, horizon_days="3")
+def room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    """The demo room in a folder of its own, which looks three days ahead here."""
+    return room_of(request, tmp_path)
 
 
 def run(room: Path, *words: str, now: str = _NOW) -> Result:
@@ -46,6 +46,7 @@ def told_tasks(room: Path) -> list[dict[str, Any]]:
     return list({t["id"]: t for row in record for t in json.loads(row).get("told", ())}.values())
 
 
+@WHOLE
 @pytest.mark.parametrize(
     ("words", "line"),
     [
@@ -190,6 +191,7 @@ def test_mistakes_are_explained_and_nothing_is_noted(
     assert not (room.parent / "journal.csv").exists()
 
 
+@WHOLE
 def test_done_ticks_off_what_is_due(room: Path) -> None:
     # Nobody was told anything: nothing is due, and nothing is noted.
     for words in (["done"], ["done", "--dry-run"], ["due"]):
@@ -278,6 +280,7 @@ def test_a_vessel_that_was_drawn_off_can_be_set_again(room: Path) -> None:
     assert run(room, "journal", "set", "bottle 2", "3").exit_code == 0
 
 
+@WHOLE
 def test_all_screens_say_the_same_of_told_work_that_nothing_tells_of(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today")
     at(room, "2027-01-05T07:40", "journal", "harvest", "MW-1", "2")
@@ -329,6 +332,7 @@ def test_no_tank_gets_more_of_a_food_than_its_whole_cup(room: Path) -> None:
     at(room, "2027-01-05T07:41", *words, f"{cup_ml + 1:g} mL", "--sure")
 
 
+@WHOLE
 def test_a_count_does_not_change_what_was_told_before_it(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today", "--all-day")
     told = {t["id"]: t["amounts"] for t in told_tasks(room)}
@@ -414,6 +418,7 @@ def test_import_refuses_what_cannot_be_as_a_whole(room: Path, tmp_path: Path) ->
     assert len(lines(room)) == 2
 
 
+@WHOLE
 def test_amounts_come_back_as_they_are_measured(room: Path) -> None:
     for words, shown in (
         (["set", "bottle 2", "1/2 tsp"], "set bottle 2 1.6 g (1/2 tsp level)"),
@@ -637,7 +642,7 @@ def test_a_note_in_quotes_is_about_what_it_begins_with_or_the_room(
 
 def test_a_hatch_of_nothing_is_no_silence(tmp_path: Path) -> None:
     """It says what to check at once, and `learn` counts it; so does one that is noted as failed."""
-    path = room_file(tmp_path)
+    path = quick_room(tmp_path)
     at(path, "2027-01-05T08:00", "journal", "set", "bottle 2", "2", "g")
     for words in (["hatched", "bottle 2", "0"], ["failed", "bottle 2"]):
         said = " ".join(at(path, "2027-01-06T08:00", "journal", *words).stdout.split())
@@ -661,7 +666,7 @@ def test_what_is_usual_of_a_tin_is_what_it_gave(tmp_path: Path) -> None:
     """Hatch after hatch of 95,000 a gram, where 133,000 are usual: by the third nobody asks what
     went wrong. A sixth of that is no hatch of this tin, whose hatches differ by a fifth.
     """
-    path = room_file(tmp_path)
+    path = quick_room(tmp_path)
     asked = []
     for day, count in enumerate((190_000, 192_000, 188_000, 190_000, 30_000), start=5):
         at(path, f"2027-01-{day:02}T08:00", "journal", "set", "bottle 2", "2", "g")

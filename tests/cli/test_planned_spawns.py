@@ -7,15 +7,15 @@ from typing import Any
 
 import pytest
 
-from tests.cli.invented import at, room_file, run, run_json
+from tests.cli.invented import WHOLE, at, room_of, run, run_json
 
 _SPAWN = {"brood": "danio 9", "tank": "A5"}
 _NOON = "2027-01-05T12:00"
 
 
 @pytest.fixture
-def room(tmp_path: Path) -> Path:
-    return room_file(tmp_path, horizon_days="10")
+def room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    return room_of(request, tmp_path, horizon_days="10")
 
 
 def _planned(room: Path, *more: str, day: str = "2027-01-07", count: str = "3000") -> str:
@@ -47,6 +47,7 @@ def test_cultures_are_split_for_it_and_nothing_is_hatched_or_fed(room: Path) -> 
     assert sets[0] == sets[1]
 
 
+@WHOLE
 def test_every_screen_says_what_is_for_it(room: Path, tmp_path: Path) -> None:
     _planned(room)
     words = "for the spawn planned in A5"
@@ -76,6 +77,7 @@ def test_what_was_told_for_it_is_withdrawn_when_it_is_dropped(room: Path) -> Non
     assert "danio 9" not in at(room, "2027-01-05T12:01", "check").output
 
 
+@WHOLE
 def test_confirming_feeds_it_and_keeps_what_was_split(room: Path) -> None:
     _planned(room, count="1000")
     at(room, "2027-01-05T07:00", "today", "--all-day")

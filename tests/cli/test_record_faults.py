@@ -25,7 +25,7 @@ from cli.commands.demo_room import demo_text
 from cultures.errors import FileProblemError
 from cultures.record.present import present_of
 from cultures.room.file import load_room
-from tests.cli.invented import NOW, TODAY, at, room_file, run, run_json
+from tests.cli.invented import NOW, TODAY, WHOLE, at, room_file, room_of, run, run_json
 
 #: A week of clocks at which a keeper looks: before the morning and the evening round.
 MORNING, EVENING = "07:00", "18:00"
@@ -37,8 +37,8 @@ def _near(folder: Path, *, days: int = 3) -> Path:
 
 
 @pytest.fixture(name="room")
-def _room(tmp_path: Path) -> Path:
-    return _near(tmp_path)
+def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    return room_of(request, tmp_path)
 
 
 def clock(day: int, time: str) -> str:
@@ -388,6 +388,7 @@ def _lived(room: Path, first: date, days: int) -> dict[str, list[dict[str, Any]]
     return seen
 
 
+@WHOLE
 @pytest.mark.parametrize("words", [(), *_NOTES_BETWEEN], ids=lambda w: " ".join(w[:2]) or "nothing")
 def test_what_tuesday_asked_for_is_the_same_on_wednesday(
     room: Path, words: tuple[str, ...]
@@ -476,6 +477,7 @@ def test_days_on_which_nothing_was_told_are_said_once_and_add_nothing(room: Path
 # (4) asked once
 
 
+@WHOLE
 @pytest.mark.parametrize("answer", [("done",), ("skip", "1", "2", "3", "4"), ()])
 def test_what_was_taken_as_done_is_asked_about_once(room: Path, answer: tuple[str, ...]) -> None:
     first_look(room)
@@ -515,6 +517,7 @@ def test_skip_by_number_answers_one_of_the_questions(room: Path) -> None:
 # (5) a room file without a hatch
 
 
+@WHOLE
 def test_nobody_draws_off_or_splits_what_was_never_set_or_split(room: Path) -> None:
     without_hatch(room)
     named = {"MW-1", "MW-2", "VE-1", "VE-2"}
@@ -679,6 +682,7 @@ def test_dry_food_that_is_soaked_and_not_fed_leaves_the_stock(room: Path, noting
     assert sum(dry["weeks_g"]) == pytest.approx(sum(t["amounts"]["dry_g"] for t in soaks))
 
 
+@WHOLE
 @pytest.mark.parametrize("noting", [False, True])
 def test_stocks_fall_by_what_was_told_or_done_to_the_gram(room: Path, noting: bool) -> None:
     room.write_text(room.read_text("utf-8") + _SUPPLIES, "utf-8")
@@ -803,6 +807,7 @@ def test_names_as_people_type_them(
     assert found == (event, subject, other, amount)
 
 
+@WHOLE
 def test_one_tank_of_a_round_is_noted_as_it_was_fed(room: Path) -> None:
     at(room, clock(5, "07:20"), "today")
     noted = [
@@ -862,6 +867,7 @@ def _noted(room: Path, when: str) -> list[tuple[str, str]]:
     return [(e["event"], e["subject"]) for e in entries(room, when) if not e["undone"]]
 
 
+@WHOLE
 def test_done_but_one_and_done_of_one_and_skip(room: Path) -> None:
     first_look(room)
     note(room, clock(5, "08:00"), "done", "--except", "MW-1")
@@ -1276,6 +1282,7 @@ def test_a_round_that_a_calendar_told_and_a_screen_showed_stays(room: Path, scre
     assert _dose(after, "platies 9") == _dose(before, "platies 9")
 
 
+@WHOLE
 def test_worms_that_do_not_come_are_named_with_those_that_could_give_some(room: Path) -> None:
     """The round takes of one culture of three; that turns out to be dead when it has begun."""
     text = room.read_text("utf-8")

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.invented import at, room_file
+from tests.cli.invented import WHOLE, at, room_file, room_of
 
 
 def evening_round(screen: str) -> str:
@@ -21,9 +21,9 @@ def evening_round(screen: str) -> str:
 
 
 @pytest.fixture
-def room(tmp_path: Path) -> Path:
+def room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
     """The demo room, which looks ten days ahead here."""
-    return room_file(tmp_path, horizon_days="10")
+    return room_of(request, tmp_path, horizon_days="10")
 
 
 def test_a_skip_never_reaches_another_day_and_no_round_is_jumped(room: Path) -> None:
@@ -63,6 +63,7 @@ def test_a_culture_that_crashed_after_the_calendar_told_is_not_harvested(room: P
     assert "MW-1" not in {t["subject"] for t in evening}
 
 
+@WHOLE
 def test_what_was_noted_of_a_round_in_hand_is_planned_no_more(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today")
     at(room, "2027-01-05T07:32", "journal", "done", "MW-1")

@@ -32,7 +32,7 @@ def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
 def test_shortfalls(room: Path, short: bool) -> None:
     if short:
         room.write_text(_SHORT_OF_CYSTS.sub("grams = 1.5", room.read_text("utf-8")), "utf-8")
-    screen = run(room, "shortfalls", "--days", "12").stdout
+    screen = run(room, "shortfalls", "--days", "6").stdout
     # Each shortfall has its own cause and list of what helps, and each thin margin its own odds,
     # which may happen to be equal.
     screen = re.sub(r"enough\s+is\s+planned,\s+but\s[^.]* of\s+trials\.", "", screen)

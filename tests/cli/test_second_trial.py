@@ -10,12 +10,12 @@ import pytest
 from click.testing import CliRunner
 
 from cli.main import main
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, room_of
 
 
 @pytest.fixture(name="room")
-def _room(tmp_path: Path) -> Path:
-    return room_file(tmp_path, horizon_days="10")
+def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    return room_of(request, tmp_path, horizon_days="10")
 
 
 def test_in_the_place_of_what_was_ticked_off_already(room: Path) -> None:

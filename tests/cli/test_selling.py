@@ -6,15 +6,15 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, room_file, run, run_json
+from tests.cli.invented import at, room_file, room_of, run, run_json
 from tests.page.room import Page
 
 _MORNING = "2027-01-05T07:20"
 
 
 @pytest.fixture(name="room")
-def _room(tmp_path: Path) -> Path:
-    return room_file(tmp_path, sell_at='"11 mm"', horizon_days="3")
+def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    return room_of(request, tmp_path, sell_at='"11 mm"')
 
 
 def _journal(room: Path) -> list[str]:

@@ -12,12 +12,12 @@ import pytest
 
 from cli.screens.shortfalls import split_by_haste
 from cultures.tasks.plan import Act, Remedy, Shortfall
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, room_of
 
 
 @pytest.fixture(name="room")
-def _room(tmp_path: Path) -> Path:
-    return room_file(tmp_path, horizon_days="10")
+def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    return room_of(request, tmp_path, horizon_days="10")
 
 
 def _said(room: Path, clock: str, *words: str, code: int = 0) -> str:

@@ -18,15 +18,15 @@ from cli.screens.remarks import _folded, said_once
 from cultures.planning.preparation import draws_at
 from cultures.tasks.plan import OfWater, Remark
 from tests.cli import rooms
-from tests.cli.invented import NOW, at, outlook, room_file, run, run_json
+from tests.cli.invented import NOW, WHOLE, at, outlook, room_file, room_of, run, run_json
 
 _CLOCK = re.compile(r"^  (\d\d):(\d\d)  ")
 
 
 @pytest.fixture(name="room")
-def _room(tmp_path: Path) -> Path:
+def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
     """The demo room, which looks ten days ahead here."""
-    return room_file(tmp_path, horizon_days="3")
+    return room_of(request, tmp_path)
 
 
 def _block(screen: str, heading: str) -> list[str]:
@@ -70,6 +70,7 @@ def test_dry_food_is_put_to_soak_a_quarter_of_an_hour_ahead(room: Path) -> None:
     assert next(line for line in block if "soak" in line).startswith("  07:15")
 
 
+@WHOLE
 def test_tanks_stand_in_the_order_of_the_room_with_the_amounts_of_the_plan(room: Path) -> None:
     block = _block(run(room, "today").stdout, "ROUND 07:30")
     lines = [x for x in run_json(room, "plan")["rounds"] if "T07:30" in x["at"]]
@@ -225,6 +226,7 @@ def test_what_was_due_earlier_today_is_not_passed_over(room: Path) -> None:
     assert f"18:30  set {task['subject']}:" not in over.partition("TO SET GOING")[2]
 
 
+@WHOLE
 def test_what_runs_through_the_sieve_goes_back_into_the_bottle(room: Path) -> None:
     screen = " ".join(run(room, "today").stdout.split())
     assert re.search(
@@ -250,6 +252,7 @@ def test_a_round_that_is_ticked_off_is_told_as_noted_and_the_next_one_shown(room
     assert "Round 07:30: over, and noted." in words
 
 
+@WHOLE
 def test_told_work_that_is_over_and_not_noted_is_asked_about_once(room: Path) -> None:
     # Nobody was told anything: there is nothing to ask, at any hour.
     assert "TAKEN AS DONE" not in run(room, "today", now="2027-01-05T12:00").stdout

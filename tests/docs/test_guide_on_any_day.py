@@ -1,4 +1,4 @@
-"""The guide can be followed on any day: its room and its commands, begun on three dates."""
+"""The guide can be followed on any day: its room and its commands, begun on other dates."""
 
 from __future__ import annotations
 
@@ -14,11 +14,12 @@ from cli.main import main
 from cli.moved import GUIDE_BEGINS, moved
 from cli.shipped import room_text
 from tests.docs.examples import examples_of, prepare, run_example
+from tests.examples import examples
 
 _GUIDE = (Path(__file__).parents[2] / "docs" / "guide.md").read_text("utf-8")
-#: A Monday, a day in the middle of a week, and one whose fortnight goes past the end of February
-#: of a leap year.
-_BEGINS = (date(2027, 6, 14), date(2026, 11, 18), date(2028, 2, 19))
+#: A day in the middle of a week, and one whose fortnight goes past the end of February of a leap
+#: year; in the thorough run a Monday too, which is the day of the week that the page itself has.
+_BEGINS = (date(2026, 11, 18), date(2028, 2, 19), date(2027, 6, 14))[: examples(2, 3)]
 
 
 def test_the_room_that_is_written_is_the_room_of_the_guide(tmp_path: Path) -> None:

@@ -22,7 +22,7 @@ from tests.faults.fuzzing import CORPUS, KINDS, MOST_CALLS, TOKENS, Fuzzer, judg
 
 #: Trials, and in how many parts. The same are drawn at each run, and what any of them ever found
 #: stands in the corpus, which is looked at whole: so the suite draws few.
-_TRIALS, _PARTS = examples(500, 10_000), 4
+_TRIALS, _PARTS = examples(260, 10_000), 2
 
 
 @pytest.fixture(scope="module", name="start")

@@ -16,7 +16,7 @@ from cultures.errors import BadFileError
 from cultures.journal.entries import Entry, append, read_journal
 from cultures.journal.spreadsheet import read_import
 from cultures.room.file import read_room
-from tests.cli.invented import NOW, at, room_file, run
+from tests.cli.invented import NOW, at, room_file, room_of, run
 
 _DROPS = ("--drop-ml", "1", "--of-ml", "9")
 _TODAY = date(2027, 1, 5)
@@ -24,8 +24,8 @@ _AT = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
 
 
 @pytest.fixture(name="room")
-def _room(tmp_path: Path) -> Path:
-    return room_file(tmp_path, horizon_days="3")
+def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    return room_of(request, tmp_path)
 
 
 def _line_of(text: str, part: str) -> int:

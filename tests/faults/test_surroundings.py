@@ -20,7 +20,7 @@ from cultures import files
 from cultures.errors import BadFileError, FileProblemError
 from cultures.journal.entries import Entry, append, read_journal
 from cultures.room.file import read_room
-from tests.cli.invented import NOW, at, room_file, run
+from tests.cli.invented import NOW, at, room_of, run
 from tests.faults.full_disk import FullDisk
 
 _HEAD = "when,event,subject,other,amount,unit,note"
@@ -30,8 +30,8 @@ posix = pytest.mark.skipif(os.name != "posix", reason="needs POSIX")
 
 
 @pytest.fixture(name="room")
-def _room(tmp_path: Path) -> Path:
-    return room_file(tmp_path, horizon_days="3")
+def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    return room_of(request, tmp_path)
 
 
 def _journal(room: Path, *lines: str) -> Path:
@@ -62,7 +62,7 @@ def _process(
 
 
 def test_no_command_notes_what_no_reader_takes(room: Path) -> None:
-    result = run(room, "journal", "discard", "VE-1", "--at", "1985-01-05", code=2)
+    result = run(room, "journal", "discard", "MW-1", "--at", "1985-01-05", code=2)
     assert "is the year right?" in result.stderr
     assert not room.with_name("journal.csv").exists()
 

@@ -12,9 +12,10 @@ from cultures.planning.carry import Carried, Carry, sizes
 from tests.carrying import Beside, small_room
 from tests.examples import thorough
 
-#: Rooms that are cheap to plan often. In 31 the tin runs out, and of the larger sizes some
-#: are fed and some are not.
-_ROOMS = (1, 5, 6, 7, 8, 13, 14, 15, 16, 19, 31, 38, 39)
+#: Rooms that are cheap to plan often: three whose tin runs out, of one brood, of two, and with
+#: nothing left over; in 31 some of the larger sizes are fed and some are not. Two whose worms are
+#: too thin, one whose worms are not ripe, and two where nothing limits.
+_ROOMS = (5, 7, 8, 13, 16, 19, 31, 39)
 
 
 @pytest.mark.parametrize("seed", range(60) if thorough() else _ROOMS)

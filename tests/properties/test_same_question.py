@@ -31,7 +31,7 @@ def _by_supposing(asked: Asked, brood: Brood) -> bool:
     return found.fed
 
 
-@pytest.mark.parametrize("seed", range(40) if thorough() else (1, 5, 14, 31))
+@pytest.mark.parametrize("seed", range(40) if thorough() else (5, 14, 31))
 def test_what_is_carried_is_fed_by_all_and_one_step_more_by_none(
     seed: int, carried: Callable[[int], Carried]
 ) -> None:
