@@ -423,7 +423,7 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
     elif entry.event == "skip" and told is not None and isinstance(told.task, Start):
         text = _another_day(entry.subject, book)
     elif told is not None and entry.event == "skip" and entry.subject == told.task.subject:
-        text = _told_besides(told, after, book) if isinstance(told.task, Feed) else ""
+        text = _told_besides(told, after, book)
     elif entry.event in DATED and before is not None:
         text = _first_food(entry, before, after)
     elif entry.event == "temperature" and before is not None:
@@ -460,12 +460,19 @@ def _after_a_cut(room: Room) -> str:
     )
 
 
-def _told_besides(feeding: ToldTask, after: Present, book: Book) -> str:
-    """What was told for a round that was skipped and is no part of its feeding: who did not feed
-    may have set a hatch all the same.
+def _told_besides(skipped: ToldTask, after: Present, book: Book) -> str:
+    """What was told for a round that was skipped and is no part of its feeding, or of a culture
+    besides its harvest: who did not feed may have set a hatch all the same, and who took no worms
+    may have split.
     """
-    due, at = after.due(), feeding.task.at
+    due, at = after.due(), skipped.task.at
     mine = [t for t in due if at in (t.task.at, t.due_at)]
+    if isinstance(skipped.task, HarvestWorms):
+        culture = skipped.task.subject
+        mine = [t for t in mine
+                if isinstance(t.task, Split | Retire) and t.task.subject == culture]  # fmt: skip
+    elif not isinstance(skipped.task, Feed):
+        return ""
     if not mine:
         return ""
     numbers, tools = book.numbering(due).of, after.room.tools
