@@ -129,7 +129,7 @@ class Broods:
         if not meals:
             return brood
         course = BroodCourse.of(self.room, brood)
-        per_day = len(self._room.rounds)
+        per_day = self._room.usual_rounds()
         next_h = round_after(self._room, meals[-1].at_h).at_h if until_h is None else None
         found = fed_by(course, meals, now_h, per_day=per_day, next_h=next_h)
         return brood if found is None else evolve(brood, fed=found)

@@ -194,8 +194,8 @@ class Meals:
 
     def _bare(self, name: str, visits: Sequence[float]) -> Iterator[Meal]:
         """The rounds for which there was nothing for a brood, unless somebody fed it near them."""
-        near_h = _VISIT_H / (2 * len(self.room.rounds))
         for at_h in self._of_family(self.bare, name):
+            near_h = _VISIT_H / (2 * len(self.room.rounds_on(self.room.at_hour(at_h).date())))
             fed = any(abs(at_h - visit_h) < near_h for visit_h in visits)
             yield Meal(at_h, 1.0 if fed else 0.0)
 
