@@ -9,7 +9,7 @@ from attrs import evolve, frozen
 
 from cli.screens.text import at_most, block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.planning.changes import HATCHERY_CARE, bought_words
+from cultures.planning.changes import HATCHERY_CARE
 from cultures.planning.gaps import ANY
 from cultures.planning.shortfalls import UNMEASURED
 from cultures.planning.task_ids import natural
@@ -294,8 +294,8 @@ def haste_text(line: HasteLine, units: str, *, tanks: bool = True, how: str = ""
         tanks: say in which, too. how: where it is said how to hatch, instead of saying it.
     """
     shortfall, step = line.shortfall, line.step
-    if step is not None and how:
-        step = evolve(step, what=bought_words(step.what, how))
+    if how and step is not None and step.method is not None:
+        step = evolve(step, what=step.method.words(how))
     what = f"{food_words(shortfall.food)} {_how_sure(shortfall)} short"
     dies = ""
     if shortfall.starves_at is not None:
