@@ -130,3 +130,12 @@ def test_a_species_and_a_tank_may_be_named_where_a_class_and_a_brood_are(room: P
     assert "spawn convict 1 C1 convict cichlid 80 fry" in said
     assert "acara 5, tank B1" in _said(room, NOW, "need", "--tank", "B1")
     assert "choose one" in _said(room, NOW, "need", "--tank", "B1", "--brood", "acara 5", code=2)
+
+
+def test_an_absence_that_is_taken_back_is_said_as_what_it_was(room: Path) -> None:
+    """Nobody noted days away of a thing: what is taken back is the days, by its line."""
+    at(room, NOW, "journal", "away", "2027-01-08", "to", "2027-01-10")
+    said = _said(room, NOW, "journal", "undo")
+    assert "Noted, line 3: Tue 5 Jan 07:00 undo 2, the days away" in said
+    assert "away room" not in said
+    assert "undo 2, the days away" in _said(room, NOW, "journal", "show", "--undone")
