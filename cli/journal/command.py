@@ -67,6 +67,7 @@ from cultures.words.text import capital, listed
 _SAID = {
     "sell": "sold", "die": "died", "dead": "died", "lose": "lost", "feed": "fed", "fail": "failed",
     "buy": "bought", "order": "ordered", "hatch": "hatched", "measure": "length",
+    "join": "merge", "mix": "merge",
     "crash": "failed", "throw": "discard", "bin": "discard", "sour": "note",
     "delete": "undo", "remove": "undo", "absent": "away", "holiday": "away", "leave": "away",
 }  # fmt: skip

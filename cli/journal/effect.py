@@ -430,6 +430,8 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _until_warm(entry, before, after, book)
     elif entry.event == "note" and _POWER_CUT.search(entry.note):
         text = _after_a_cut(after.room)
+    elif entry.event == "merge":
+        text = _as_one(entry, after)
     elif entry.event == "move" and entry.amount is not None and before is not None:
         text = _called(entry, before, after)
     elif (entry.event in LEAVING or counts_none(entry)) and entry.other != "all" and before:
@@ -443,6 +445,18 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
             as_asked = amount_text(entry._replace(amount=asked), after.room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def _as_one(entry: Entry, after: Present) -> str:
+    """What is taken for true of a brood that another is one with from now on."""
+    one = next((b for b in after.room.broods if b.name == entry.other), None)
+    if one is None:
+        return ""
+    fry = one.alive(after.now.date())
+    return (
+        f"{one.name} holds both, about {fry:,.0f} fry, as old and as large as it was: the younger"
+        " or smaller of the two, so that its food fits all mouths."
+    )
 
 
 def _after_a_cut(room: Room) -> str:

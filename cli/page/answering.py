@@ -548,6 +548,7 @@ def _noted(
         "split": (cultures.split, {"new": other or None, "starter": some}),
         "count": (broods.count_, {"amount": word}), "length": (broods.length_, {"length": word}),
         "move": (broods.move, {"tank": other, **fry}), "lid": (broods.lid, {}),
+        "merge": (broods.merge, {"other": other}),
         "sold": (broods.sold, gone), "died": (broods.died, gone), "lost": (broods.lost, gone),
         "leftover": (broods.leftover, {"much": other}), "fed": (broods.fed, {"what": ()}),
         "free_swimming": (broods.free_swimming, fry), "drop": (broods.drop, {}),
@@ -562,4 +563,5 @@ def _noted(
     if event not in known:
         raise RangeError("this form is unknown; load the page again")
     command, given = known[event]
+    when = book.now if event == "merge" else when  # however long the tap waited
     return command.entries(book, subject, when, words if event == "fed" else "", **given)

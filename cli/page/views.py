@@ -257,7 +257,7 @@ def fry_view(look: Look, brood: str = "") -> dict[str, Any]:
     return {
         "broods": [] if folds else drawn_broods(look.setting, look.outlook, own), "own": own,
         "folded": [BroodCourse.of(room, b) for b in room.broods] if folds else [],
-        "danger": fed_first(look),
+        "danger": fed_first(look), "siblings": _siblings(room),
         "ahead": [] if own else [*room.hoped, *room.waiting], "tanks": [t.name for t in room.tanks],
         "warmth": {t.name: t.temperature_c for t in room.tanks}, "last": last,
         "besides": {tank: doses(told.lines, tank, room.units) for tank, told in last.told.items()},
@@ -269,6 +269,15 @@ def fry_view(look: Look, brood: str = "") -> dict[str, Any]:
                               for key in species_keys() if (s := read_species(key))),
         },
         "signs": brood_says(room.units), "unit": "in" if room.units == "us" else "mm",
+    }  # fmt: skip
+
+
+def _siblings(room: Room) -> dict[str, list[str]]:
+    """By brood those of its kind that share its tank."""
+    return {
+        b.name: [o.name for o in room.broods
+                 if o is not b and (o.tank, o.fry_class.name) == (b.tank, b.fry_class.name)]
+        for b in room.broods
     }  # fmt: skip
 
 
