@@ -21,6 +21,7 @@ from cultures.fry.diet import takes_dry
 from cultures.journal.events import LEAVING, LEFTOVERS, Entry
 from cultures.needs.need import BroodCourse
 from cultures.record.book import names_of, refuse_known
+from cultures.room.room import Brood
 from cultures.words.moments import hours
 from cultures.words.quantities import food_name, food_words, in_units
 from cultures.words.tasks import wet_ml
@@ -168,6 +169,45 @@ def move(noting: Noting, tank: str, fry: str | None) -> Entry:
     if any(b.name == noting.subject and b.tank == place for b in noting.room.every_brood):
         raise RangeError(f"{noting.subject} is in tank {place} already; name the tank it moved to")
     return _of_fry(noting, place, fry)
+
+
+@event("merge", ["brood"], click.argument("other", shell_complete=brood_names))
+def merge(noting: Noting, other: str) -> Entry:
+    """BROOD and OTHER, of one kind and mixed in one tank, are one brood from now on.
+
+    The younger of the two, or the smaller, stays, with the fry of both: food is chosen for the
+    smallest mouths. Nothing else is known of it than of that one.
+
+    Example: livefood journal merge "danio 4" "danio 5"
+    """
+    if noting.when < noting.book.now:
+        raise UsageProblemError(
+            "two broods are one from when it is noted on, since until then each was told its own"
+            " food: leave out --at"
+        )
+    name = noting.book.known(other, ["brood"], noting.room)
+    pair = [noting.room.brood(each) for each in (noting.subject, name)]
+    one, two = pair
+    if one.name == two.name:
+        raise RangeError(f"{one.name} is one brood already; name the other one")
+    if one.tank != two.tank:
+        raise RangeError(
+            f"{one.name} is in {one.tank} and {two.name} in {two.tank}: only broods of one tank are"
+            " one; first note the move"
+        )
+    if one.fry_class.name != two.fry_class.name:
+        raise RangeError(f"{one.name} and {two.name} are not of one kind, and stay apart")
+    if any(each not in noting.room.broods for each in pair):
+        raise RangeError(f"{one.name} and {two.name} are not both there yet")
+    stays = min(reversed(pair), key=lambda each: _size(noting, each))
+    goes = one if stays is two else two
+    return noting.entry(stays.name, subject=goes.name)
+
+
+def _size(noting: Noting, brood: Brood) -> tuple[float, float]:
+    """How large the fry of a brood are, and how old [mm, h]; the smallest is the first."""
+    course = BroodCourse.of(noting.room, brood)
+    return course.length_mm(hours(noting.when)), -course.first_food_h
 
 
 @event("lid", ["brood"])

@@ -67,6 +67,7 @@ from cultures.words.text import capital, listed
 _SAID = {
     "sell": "sold", "die": "died", "dead": "died", "lose": "lost", "feed": "fed", "fail": "failed",
     "buy": "bought", "order": "ordered", "hatch": "hatched", "measure": "length",
+    "join": "merge", "mix": "merge",
     "crash": "failed", "throw": "discard", "bin": "discard", "sour": "note",
     "delete": "undo", "remove": "undo", "absent": "away", "holiday": "away", "leave": "away",
 }  # fmt: skip
@@ -180,8 +181,8 @@ def done(
 def _besides_harvests(
     chosen: Sequence[ToldTask], names: Sequence[str], numbers: Mapping[str, int]
 ) -> list[ToldTask]:
-    """What was told of a culture besides a harvest that its name ticks off, and is named by no
-    number, id or new name: the name of a culture in a round means its worms.
+    """What was told of a culture besides a harvest that its name ticks off or skips, and is named
+    by no number, id or new name: the name of a culture in a round means its worms.
     """
     said = {name.lower() for name in names}
     taken = {t.task.subject for t in chosen if isinstance(t.task, HarvestWorms)}
@@ -189,7 +190,7 @@ def _besides_harvests(
         t for t in chosen
         if isinstance(t.task, Split | Retire) and t.task.subject in taken
         and t.task.subject.lower() in said
-        and said.isdisjoint({t.task.id.lower(), t.task.other.lower(), str(numbers[t.task.id])})
+        and said.isdisjoint({t.task.id.lower(), t.task.other.lower(), str(numbers.get(t.task.id))})
     ]  # fmt: skip
 
 
@@ -264,7 +265,8 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     nor took what was told for it. With --at TANK is one that was not fed then; without, where
     its feeding is noted, it is that a brood of it is to be moved. So is BROOD, where it is.
     Where a tank has a number of the list for its name say which: number 2, or tank 2. all is
-    all that is taken as done, or has begun where nothing is.
+    all that is taken as done, or has begun where nothing is. The name of a culture of which a
+    harvest is due means that, and not a split told with it.
 
     \b
     Examples:
@@ -442,6 +444,8 @@ def _skipped(
     known = [*due, *ahead]
     numbers = book.numbering(due).of
     chosen = choose(due, names, book, numbers, ahead=ahead, latest=True, until=until)
+    besides = _besides_harvests(chosen, names, numbers)
+    chosen = [t for t in chosen if t not in besides]
     later = [
         t for t in chosen
         if t.task.at > now and t.task.id not in names

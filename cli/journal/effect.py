@@ -423,13 +423,15 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
     elif entry.event == "skip" and told is not None and isinstance(told.task, Start):
         text = _another_day(entry.subject, book)
     elif told is not None and entry.event == "skip" and entry.subject == told.task.subject:
-        text = _told_besides(told, after, book) if isinstance(told.task, Feed) else ""
+        text = _told_besides(told, after, book)
     elif entry.event in DATED and before is not None:
         text = _first_food(entry, before, after)
     elif entry.event == "temperature" and before is not None:
         text = _until_warm(entry, before, after, book)
     elif entry.event == "note" and _POWER_CUT.search(entry.note):
         text = _after_a_cut(after.room)
+    elif entry.event == "merge":
+        text = _as_one(entry, after)
     elif entry.event == "move" and entry.amount is not None and before is not None:
         text = _called(entry, before, after)
     elif (entry.event in LEAVING or counts_none(entry)) and entry.other != "all" and before:
@@ -443,6 +445,18 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
             as_asked = amount_text(entry._replace(amount=asked), after.room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def _as_one(entry: Entry, after: Present) -> str:
+    """What is taken for true of a brood that another is one with from now on."""
+    one = next((b for b in after.room.broods if b.name == entry.other), None)
+    if one is None:
+        return ""
+    fry = one.alive(after.now.date())
+    return (
+        f"{one.name} holds both, about {fry:,.0f} fry, as old and as large as it was: the younger"
+        " or smaller of the two, so that its food fits all mouths."
+    )
 
 
 def _after_a_cut(room: Room) -> str:
@@ -460,12 +474,19 @@ def _after_a_cut(room: Room) -> str:
     )
 
 
-def _told_besides(feeding: ToldTask, after: Present, book: Book) -> str:
-    """What was told for a round that was skipped and is no part of its feeding: who did not feed
-    may have set a hatch all the same.
+def _told_besides(skipped: ToldTask, after: Present, book: Book) -> str:
+    """What was told for a round that was skipped and is no part of its feeding, or of a culture
+    besides its harvest: who did not feed may have set a hatch all the same, and who took no worms
+    may have split.
     """
-    due, at = after.due(), feeding.task.at
+    due, at = after.due(), skipped.task.at
     mine = [t for t in due if at in (t.task.at, t.due_at)]
+    if isinstance(skipped.task, HarvestWorms):
+        culture = skipped.task.subject
+        mine = [t for t in mine
+                if isinstance(t.task, Split | Retire) and t.task.subject == culture]  # fmt: skip
+    elif not isinstance(skipped.task, Feed):
+        return ""
     if not mine:
         return ""
     numbers, tools = book.numbering(due).of, after.room.tools

@@ -41,6 +41,8 @@ _DONE = {"buy": "bought", "arrival": "bought", "count": "count", "sell": "sold",
 _BEGINNINGS = {"spawn": broods.spawn, "planned": broods.planned, "collected": broods.collected}
 #: An answer that waited on a phone may be so old.
 _OLDEST = timedelta(days=14)
+#: What is noted on the room of rounds that nobody looked at, where the fry were fed.
+_AS_USUAL = "the fry were fed as usual, though nobody looked"
 #: What a page may note of things besides told tasks, and what of it the helper's may.
 _HELPERS = ("count", "note")
 
@@ -182,6 +184,8 @@ def _made(book: Book, post: Post, answers: Sequence[Answer]) -> list[Entry]:
         return _undone(book, post, answers, when)
     if kind == "apart":
         return _kept_apart(book, post)
+    if kind == "silent":
+        return _of_silent(book, post)
     if kind == "event":
         return _event(book, post, when)
     told = _told(book, post)
@@ -323,6 +327,25 @@ def _whole_round(book: Book, post: Post, when: datetime) -> list[Entry]:
     tasks = book.present(book.now, pending=True).record.tasks
     mine = {k for k, t in tasks.items() if t.round_at is not None and t.round_at.isoformat() == at}
     return _all_of(book, post, mine, when)
+
+
+def _of_silent(book: Book, post: Post) -> list[Entry]:
+    """What is noted of rounds of which nothing was told or noted: that nobody fed, of each as
+    ``skip round --at`` does; or a word on the room at the last of them, that all was as usual.
+
+    Raises:
+        RangeError: there is a word of one by now.
+    """
+    if post.by == "helper":
+        raise NotYoursError("this is for the keeper to note")
+    wanted, fed = post.text("round").splitlines(), post.text("what") == "fed"
+    silent = {r.at.isoformat(): r for r in book.present(book.now, pending=True).silent()}
+    if not wanted or not silent.keys() >= {*wanted}:
+        raise RangeError("this is no longer asked: something was noted of these rounds since")
+    rounds = [silent[at] for at in wanted]
+    if fed:
+        return _noted(book, "note", "room", rounds[-1].at, words=_AS_USUAL)
+    return [book.unfed(each) for each in rounds]
 
 
 def _all_of(book: Book, post: Post, keys: set[str], when: datetime) -> list[Entry]:
@@ -525,6 +548,7 @@ def _noted(
         "split": (cultures.split, {"new": other or None, "starter": some}),
         "count": (broods.count_, {"amount": word}), "length": (broods.length_, {"length": word}),
         "move": (broods.move, {"tank": other, **fry}), "lid": (broods.lid, {}),
+        "merge": (broods.merge, {"other": other}),
         "sold": (broods.sold, gone), "died": (broods.died, gone), "lost": (broods.lost, gone),
         "leftover": (broods.leftover, {"much": other}), "fed": (broods.fed, {"what": ()}),
         "free_swimming": (broods.free_swimming, fry), "drop": (broods.drop, {}),
@@ -539,4 +563,5 @@ def _noted(
     if event not in known:
         raise RangeError("this form is unknown; load the page again")
     command, given = known[event]
+    when = book.now if event == "merge" else when  # however long the tap waited
     return command.entries(book, subject, when, words if event == "fed" else "", **given)

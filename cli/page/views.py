@@ -46,6 +46,7 @@ from cultures.planning.leaving import next_absence
 from cultures.planning.telling import calendars_again
 from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import names_of
+from cultures.record.silence import silence_question
 from cultures.record.store import PAGE, append_telling, record_path
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
@@ -53,7 +54,7 @@ from cultures.tasks.task import Retire, Split, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.grouped import alike, group_text
 from cultures.words.grouped import together as grouped
-from cultures.words.moments import clock_text
+from cultures.words.moments import clock_text, when
 from cultures.words.quantities import in_units
 from cultures.words.text import capital, listed
 
@@ -104,7 +105,8 @@ def now_view(look: Look) -> dict[str, Any]:
         "act_brief": _feed_first(first) or brief(act[0]) if act else "",
         "waits": waits, "waits_brief": brief(waits[0]) if waits else "",
         "soon": [from_now(at, now, outlook.room.units) for at in look.rounds],
-        "asked": _asked(asked), "other": on_page(look.other), "leaving": _leaving(look),
+        "asked": _asked(asked), "silent": _silent(look), "other": on_page(look.other),
+        "leaving": _leaving(look),
         "see_to": _see_to(look),
         "notes": [on_page(in_units(note, outlook.room.units))
                   for note in new_notes(look.plan, outlook, look.to_do())],
@@ -138,7 +140,9 @@ def _falls_short(look: Look) -> tuple[list[str], list[str]]:
     outlook, units, now = look.outlook, look.outlook.room.units, look.setting.now
     a_round_j = outlook.round_j()
     hasty = [*haste_lines(s for s in look.plan.shortfalls if not is_trifle(s, a_round_j))]
-    act = [*pressing(outlook), *(haste_text(x, units) for x in hasty if x.is_urgent(now))]
+    asked = {*outlook.room.unspoken}  # with buttons, below
+    act = [text for text in pressing(outlook) if text not in asked]
+    act += [haste_text(x, units) for x in hasty if x.is_urgent(now)]
     act += to_buy_now(look.plan, outlook)
     waits = [haste_text(x, units) for x in hasty if not x.is_urgent(now)]
     said = ([capital(on_page(in_units(text, units))) for text in part] for part in (act, waits))
@@ -162,6 +166,18 @@ def _feed_first(tanks: Sequence[str]) -> str:
 def _asked(told: Sequence[ToldTask]) -> dict[str, Any]:
     """What was told, is over and is not noted, and of how much more will be asked then."""
     return {"told": told[:_MOST_ASKED], "more": max(0, len(told) - _MOST_ASKED)}
+
+
+def _silent(look: Look) -> dict[str, Any] | None:
+    """The question about rounds of which nothing was told or noted, with each of them."""
+    found = look.setting.present
+    if not look.outlook.room.unspoken or not (rounds := found.silent()):
+        return None
+    units = look.outlook.room.units
+    return {
+        "question": silence_question(rounds, look.setting.now),
+        "rounds": [(r.at.isoformat(), when(r.at, units)) for r in rounds],
+    }
 
 
 def leave_questions(look: Look) -> None:
@@ -241,7 +257,7 @@ def fry_view(look: Look, brood: str = "") -> dict[str, Any]:
     return {
         "broods": [] if folds else drawn_broods(look.setting, look.outlook, own), "own": own,
         "folded": [BroodCourse.of(room, b) for b in room.broods] if folds else [],
-        "danger": fed_first(look),
+        "danger": fed_first(look), "siblings": _siblings(room),
         "ahead": [] if own else [*room.hoped, *room.waiting], "tanks": [t.name for t in room.tanks],
         "warmth": {t.name: t.temperature_c for t in room.tanks}, "last": last,
         "besides": {tank: doses(told.lines, tank, room.units) for tank, told in last.told.items()},
@@ -253,6 +269,15 @@ def fry_view(look: Look, brood: str = "") -> dict[str, Any]:
                               for key in species_keys() if (s := read_species(key))),
         },
         "signs": brood_says(room.units), "unit": "in" if room.units == "us" else "mm",
+    }  # fmt: skip
+
+
+def _siblings(room: Room) -> dict[str, list[str]]:
+    """By brood those of its kind that share its tank."""
+    return {
+        b.name: [o.name for o in room.broods
+                 if o is not b and (o.tank, o.fry_class.name) == (b.tank, b.fry_class.name)]
+        for b in room.broods
     }  # fmt: skip
 
 

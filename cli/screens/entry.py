@@ -53,6 +53,10 @@ def line_of(entry: Entry, room: Room) -> str:
         away = read_away(entry.other)
         who = "a helper feeds" if away.helper else "nobody feeds"
         return f"{at}  away {away.text(room.units)}, {who}{_note(entry)}"
+    if entry.event == "merge":
+        return f"{at}  merge {entry.subject} into {entry.other}{_note(entry)}"
+    if entry.event == "undo" and entry.other.startswith("away "):
+        return f"{at}  undo {entry.subject}, the days away{_note(entry)}"
     if entry.event == "fed":
         other, amount = (f", {of_tank(entry, room)}", "") if other else (
             "", f", with{amount} of dry food" if amount else "")  # fmt: skip

@@ -9,7 +9,7 @@ from attrs import evolve, frozen
 
 from cli.screens.text import at_most, block, bullets, joined, screen_width, wrapped
 from cultures.foods.food import BRINE_SHRIMP, DRY
-from cultures.planning.changes import HATCHERY_CARE, bought_words
+from cultures.planning.changes import HATCHERY_CARE
 from cultures.planning.gaps import ANY
 from cultures.planning.shortfalls import UNMEASURED
 from cultures.planning.task_ids import natural
@@ -207,18 +207,19 @@ def haste_lines(shortfalls: Iterable[Shortfall]) -> Iterator[HasteLine]:
             yield line
 
 
-def _haste(line: HasteLine) -> tuple[bool, float, int, datetime, bool]:
-    """Its place: where fry starve, whatever spawns, by the day of that; then to begin to hatch,
-    since most fry eat nothing better, what helps before they starve and the rest, each by its day.
+def _haste(line: HasteLine) -> tuple[bool, float, int, datetime, bool, bool]:
+    """Its place: where fry starve, whatever spawns, by the day of that; then what helps before they
+    starve and the rest, each by when it is due. Of what is due at once to begin to hatch comes
+    first, since most fry eat nothing better.
     """
     shortfall, step = line.shortfall, line.step
     late = step is not None and step.helps_from is not None
     if shortfall.starves_at is None or not shortfall.certain:
-        return True, 0.0, 0, line.by, late
+        return True, 0.0, 0, line.by, False, late
     from_at = (step.helps_from if step is not None else None) or shortfall.at
     place = 1 if step is not None and from_at <= shortfall.starves_at else 2
-    place = 0 if step is not None and step.act is Act.HATCH else place
-    return False, hours(shortfall.starves_at), place, line.by, late
+    others = step is None or step.act is not Act.HATCH
+    return False, hours(shortfall.starves_at), place, line.by, others, late
 
 
 def urgent_steps(shortfalls: Iterable[Shortfall], now: datetime) -> list[Remedy]:
@@ -294,8 +295,8 @@ def haste_text(line: HasteLine, units: str, *, tanks: bool = True, how: str = ""
         tanks: say in which, too. how: where it is said how to hatch, instead of saying it.
     """
     shortfall, step = line.shortfall, line.step
-    if step is not None and how:
-        step = evolve(step, what=bought_words(step.what, how))
+    if how and step is not None and step.method is not None:
+        step = evolve(step, what=step.method.words(how))
     what = f"{food_words(shortfall.food)} {_how_sure(shortfall)} short"
     dies = ""
     if shortfall.starves_at is not None:

@@ -65,6 +65,7 @@ EVENTS: dict[str, EventSpec] = {
     "count": EventSpec(("fry", "nauplii", "worms", "mg", "g"), needs_amount=True),
     "length": EventSpec(("mm",), needs_amount=True, low=0.5),
     "move": EventSpec(("fry",), "the tank"),
+    "merge": EventSpec(other="the brood that it is one with"),
     "sorted": EventSpec(),
     "lid": EventSpec(),
     "sold": EventSpec(("fry",)),

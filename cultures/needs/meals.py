@@ -60,14 +60,14 @@ class Step:
 
 
 def course_of_meals(
-    course: BroodCourse, meals: Sequence[Meal], until_h: float, *, per_day: int,
+    course: BroodCourse, meals: Sequence[Meal], until_h: float, *, per_day: float,
     reserve: float = 1.0,
 ) -> Iterator[Step]:  # fmt: skip
     """A brood meal by meal; nothing at all for as long as it is fed in full.
 
     Args:
         course: as it would grow on full food from the first of the meals on.
-        meals: by time. per_day: rounds of the room. reserve: what it has at the first.
+        meals: by time. per_day: rounds of a usual day. reserve: what it has at the first.
     """
     lag, at_h = 0.0, course.first_food_h - 12.0
     for from_h, to_h, share in _stretches(meals, until_h, 24.0 / per_day):
@@ -106,7 +106,7 @@ def _stretches(
 
 
 def fed_by(
-    course: BroodCourse, meals: Sequence[Meal], now_h: float, *, per_day: int,
+    course: BroodCourse, meals: Sequence[Meal], now_h: float, *, per_day: float,
     next_h: float | None = None,
 ) -> Fed | None:  # fmt: skip
     """What meals up to now have made of a brood; None where all that it lacked is made good.
@@ -135,7 +135,7 @@ def fed_by(
 
 
 def _last_meal(
-    course: BroodCourse, last: Meal, before: Sequence[Step], next_h: float, per_day: int
+    course: BroodCourse, last: Meal, before: Sequence[Step], next_h: float, per_day: float
 ) -> tuple[float, float]:
     """How far a brood is behind, and what it has left, once the whole time of its last meal is
     over.

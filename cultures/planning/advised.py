@@ -71,7 +71,7 @@ def as_advised(room: Room, now: datetime, remedy: Remedy) -> Remedy:
         return evolve(remedy, told=True)
     nearest = min(mine, key=lambda advice: abs(advice.amount - remedy.amount))
     if abs(nearest.amount - remedy.amount) <= _NEAR * remedy.amount and remedy.amount:
-        remedy = evolve(remedy, what=nearest.what, amount=nearest.amount)
+        remedy = evolve(remedy, what=nearest.what, amount=nearest.amount, method=None)
     advice = _standing(room, now, remedy.act, remedy.of, remedy.by)
     if advice is None:
         over, ahead = [a.by for a in mine if a.by < now], [a.by for a in mine if a.by >= now]

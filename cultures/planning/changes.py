@@ -25,6 +25,7 @@ from cultures.fry.classes import (
 from cultures.room.jars import vessel_model
 from cultures.room.orders import Order
 from cultures.room.room import Brood, Culture, Cysts, Room, RunningHatch, Tank
+from cultures.tasks.plan import Method
 from cultures.words.quantities import number
 from cultures.words.text import listed
 from cultures.words.tools import CYSTS
@@ -35,8 +36,6 @@ BATH_CARE = (
 )
 #: What to mind where brine shrimp are hatched for the first time.
 HATCHERY_CARE = f"{BATH_CARE}, air pump above the water line; cyst dust is an allergen"
-#: Before how a bottle stands, in words on what is bought to hatch.
-_HOW = "; it stands in "
 #: A tank in a room that has none [L].
 _USUAL_TANK_L = 40.0
 #: A vessel for a room that has none [L], and its name.
@@ -146,7 +145,7 @@ def new_bottle(room: Room) -> Vessel:
 
 def hatchery_words(
     room: Room, bottle: Vessel, cysts_g: float, salt_g: float, asks: Collection[str] = ()
-) -> str:
+) -> Method:
     """What is to be bought to hatch brine shrimp, how they are kept and what to take care of.
 
     Args:
@@ -159,19 +158,12 @@ def hatchery_words(
         if grams > 0.0:
             bought.insert(1, f"{number(grams, 4)} g of {what}")
     lit_h = room.hatch_kind.values["light_first_h"]
-    return (
-        f"begin to hatch brine shrimp (buy {listed(bought)}{_HOW}{bath_words(room)}, with"
-        f" air from below, and light for the first {lit_h:g} h; {HATCHERY_CARE}; once it is there:"
-        f" livefood add vessel '{bottle.name}' litres={bottle.litres:g}"
-        f" temperature={bottle.temperature_c:g}){more}"
+    how = (
+        f"it stands in {bath_words(room)}, with air from below, and light for the first"
+        f" {lit_h:g} h; {HATCHERY_CARE}; once it is there: livefood add vessel '{bottle.name}'"
+        f" litres={bottle.litres:g} temperature={bottle.temperature_c:g}"
     )
-
-
-def bought_words(what: str, where: str) -> str:
-    """What is to be bought to hatch, of such words, and where it is said how that is done."""
-    bought, how, more = what.partition(_HOW)
-    _, added, foods = more.partition(") and add ")
-    return f"{bought}; how: {where}){added.removeprefix(')')}{foods}" if how else what
+    return Method(f"begin to hatch brine shrimp (buy {listed(bought)}", how, more)
 
 
 def _names(room: Room) -> list[str]:

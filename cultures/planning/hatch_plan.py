@@ -336,7 +336,7 @@ def _lots(
     gram_cost = gram_counts(
         part, asked.diet_j[offset:soon],
         sum(asked.held_j[offset:soon]) + sum(part.supply[: soon - offset]),
-        left_g, len(asked.room.rounds), asked.room.effort_g,
+        left_g, round(asked.room.usual_rounds()), asked.room.effort_g,
     )  # fmt: skip
 
     @cache  # of one plan: each share is asked for its problem and for what it weighs

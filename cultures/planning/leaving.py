@@ -185,6 +185,11 @@ def _fed_by_helper(room: Room, away: Away) -> list[datetime]:
     return [r.at for r in rounds if away.covers(r.at.date(), r.at.time())]
 
 
+def _of_day(room: Room, at: datetime) -> int:
+    """How many rounds the day of a moment has."""
+    return len(room.rounds_on(at.date()))
+
+
 def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Unfed]:
     """Who gets nothing or hardly anything for a day of an absence at which somebody feeds."""
     times = sorted({x.at for x in plan.lines if away.covers(x.at.date(), x.at.time())})
@@ -194,13 +199,13 @@ def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Un
     for tank in dict.fromkeys(tank for tank, _ in fed):
         for is_bare, run in groupby([(tank, at) for at in times], bare.__contains__):
             row = [at for _, at in run]
-            if is_bare and len(row) >= min(len(room.rounds), len(times)):
+            if is_bare and len(row) >= min(_of_day(room, row[0]), len(times)):
                 spells.setdefault((row[0], row[-1]), []).append(tank)
     helped = _fed_by_helper(room, away)
     for short in plan.shortfalls:  # who can take nothing of what is given has no line
         if short.limit == GIVEN and short.short_j >= (1.0 - HARDLY) * short.need_j:
             within = [at for at in helped if short.at <= at <= short.until]
-            if within and len(within) >= min(len(room.rounds), len(times) or len(within)):
+            if within and len(within) >= min(_of_day(room, within[0]), len(times) or len(within)):
                 tanks = spells.setdefault((within[0], within[-1]), [])
                 tanks += [tank for tank in short.tanks if tank not in tanks]
     for (first, last), tanks in sorted(spells.items()):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Container, Hashable, Mapping, Sequence
+from collections.abc import Container, Hashable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from itertools import takewhile
 
@@ -198,6 +198,21 @@ def _learned(found: _Matching) -> bool:
     )
 
 
+def hungry_rounds(room: Room, rows: Iterable[Sequence[Serving]]) -> int:
+    """At how many rounds broods got hardly anything for a day, each counted: as many rounds as
+    the last day of these has.
+    """
+    found, over_j = 0, dict[str, deque[float]]()
+    most = max(map(len, room.week()))
+    for serving in (serving for row in rows for serving in row):
+        need = serving.need
+        a_day = len(room.rounds_on(need.at.date()))
+        last = over_j.setdefault(need.brood.name, deque(maxlen=most))
+        last.append(sum(serving.given_j.values()) - HARDLY * need.energy_j)
+        found += len(last) >= a_day and sum([*last][-a_day:]) < 0.0
+    return found
+
+
 @define(eq=False)
 class _Matching:
     """One stretch while it is planned, food after food.
@@ -352,14 +367,7 @@ class _Matching:
 
     def _hungry(self) -> int:
         """At how many rounds broods got hardly anything for a day, each counted."""
-        a_day, found = len(self.basis.room.rounds), 0
-        over_j: dict[str, deque[float]] = {}
-        for serving in (serving for row in self.open_rows for serving in row):
-            need = serving.need
-            last = over_j.setdefault(need.brood.name, deque(maxlen=a_day))
-            last.append(sum(serving.given_j.values()) - HARDLY * need.energy_j)
-            found += len(last) == a_day and sum(last) < 0.0
-        return found
+        return hungry_rounds(self.basis.room, self.open_rows)
 
     def _lacks(self) -> float:
         """The share of nauplii that a tin does not bring that is shared out."""
@@ -370,7 +378,8 @@ class _Matching:
         there_j = sum(plan.held_j[: plan.soon]) + sum(plan.problem.supply[: plan.soon])
         first = self.basis.suits.ripe_from[BRINE_SHRIMP]
         tin_g = room.tin.before(self.feedings[min(plan.soon, len(self.feedings)) - 1].at_h)
-        return lacking(plan.problem, diet_j, there_j, tin_g, len(room.rounds), first)
+        a_day = round(room.usual_rounds())
+        return lacking(plan.problem, diet_j, there_j, tin_g, a_day, first)
 
     def _with_settings(self, options: Sequence[Option]) -> _Matching:
         """The same with just some settings, all foods shared anew around what they bring."""

@@ -53,7 +53,7 @@ from cultures.planning.supplies import (
 from cultures.planning.worm_course import culture_clock
 from cultures.room.jars import vessel_model
 from cultures.room.room import Culture, CultureMark, Room
-from cultures.tasks.plan import Act
+from cultures.tasks.plan import Act, Method
 from cultures.words.moments import hours
 from cultures.words.quantities import food_words, number
 from cultures.words.tools import CYSTS, SALT
@@ -61,7 +61,7 @@ from cultures.words.tools import CYSTS, SALT
 #: What a brood without a list of foods gets of a room that hatches for the first time.
 _SHRIMP = (BRINE_SHRIMP,)
 #: What to do, and by when.
-Told = tuple[str, datetime]
+Told = tuple[str | Method, datetime]
 
 
 @frozen(eq=False)

@@ -130,8 +130,13 @@ class _Finder:
             if told is not None and (asks or told[1] >= self.now):
                 since = _helps_from(lack.gaps, helped, missing)
                 still = helped_until(outlook, lack.gaps, told[1]) if asks else None
-                remedy = Remedy(*told, effect, change.fetch, since, act=change.act, of=change.of,
-                                still=still)  # fmt: skip
+                what, by = told
+                method = None if isinstance(what, str) else what
+                said = what if isinstance(what, str) else what.words()
+                remedy = Remedy(
+                    said, by, effect, change.fetch, since, act=change.act, of=change.of,
+                    still=still, method=method,
+                )  # fmt: skip
                 if change.due is not None:
                     remedy = evolve(remedy, by=change.due, still=remedy.by)
                 helps.append((found, remedy))

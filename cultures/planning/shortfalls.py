@@ -480,7 +480,7 @@ class Hunger:
             until_h = self.feedings[-1].at_h + 1.0
             steps = course_of_meals(
                 course, meals, until_h, reserve=brood.fed.reserve,
-                per_day=len(self.room.rounds),
+                per_day=self.room.usual_rounds(),
             )  # fmt: skip
             speed = course.fry_class.growth(course.temperature_c)
             self._known[brood.name] = speed, [*steps]

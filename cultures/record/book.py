@@ -51,8 +51,8 @@ _AGAIN_IN = {
     **dict.fromkeys((*LEAVING, "bought", "ordered", "used"), timedelta(minutes=10)),
 }
 #: Events of broods that are there already.
-_OF_BROODS = frozenset({"free_swimming", "count", "length", "move", *LEAVING, "leftover", "wetted",
-                         "lid", "sorted"})  # fmt: skip
+_OF_BROODS = frozenset({"free_swimming", "count", "length", "merge", "move", *LEAVING, "leftover",
+                         "wetted", "lid", "sorted"})  # fmt: skip
 
 
 class DoubtError(RangeError):
@@ -306,15 +306,18 @@ class Book:
         stated = name in names_of(self.room, "brood")  # the last of which have left
         ends = (
             e for e in reversed(self.journal.effective()) if e.subject == name
-            and (e.event in ("discard", "failed") or counts_none(e)
+            and (e.event in ("discard", "failed", "merge") or counts_none(e)
                  or (e.event in LEAVING and (stated or e.other == "all")))
         )  # fmt: skip
         # Of what is gone the last entry took the rest; an earlier one may be noted later.
         gone = max(ends, key=lambda e: e.when, default=None)
         if gone is not None:
-            verb = {"discard": "discarded", "died": "noted as dead", "count": "counted as 0"}.get(
-                gone.event, f"noted as {gone.event}"
-            )
+            verb = {
+                "discard": "discarded",
+                "died": "noted as dead",
+                "count": "counted as 0",
+                "merge": f"noted as one with {gone.other}",
+            }.get(gone.event, f"noted as {gone.event}")
             on = when(gone.when.astimezone(self.room.timezone), self.room.units)
             raise RangeError(
                 f"{name} was {verb} on {on}"

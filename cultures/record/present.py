@@ -16,7 +16,7 @@ from attrs import evolve, frozen
 from cultures.journal.absences import read_away
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.learning.learn import Learned, learn
-from cultures.needs.need import round_after
+from cultures.needs.need import Round, round_after
 from cultures.record.advice import open_advice
 from cultures.record.bare import bare_spans, still_bare
 from cultures.record.carried_out import (
@@ -201,6 +201,10 @@ class Present:
                 if event in t.task.answered_by and subject in subjects_of(t)
                 and t.opens <= self.now < t.closes)  # fmt: skip
         return sorted(mine, key=lambda t: t.task.at)
+
+    def silent(self) -> list[Round]:
+        """The rounds over, two in a row or more, of which nothing was told or noted."""
+        return silent_rounds(self.room, self.entries, self.record, self.now)
 
     def feedings(self, when: datetime) -> list[ToldTask]:
         """Told feedings that an entry of a moment may be about, the nearest first."""

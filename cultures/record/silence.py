@@ -51,14 +51,20 @@ def _ate(room: Room, course: BroodCourse, feeding: Round) -> bool:
     )  # fmt: skip
 
 
-def silence_text(rounds: Sequence[Round], now: datetime) -> str:
-    """The question about rounds without a word, and how it is answered."""
+def silence_question(rounds: Sequence[Round], now: datetime) -> str:
+    """The question about rounds without a word, and what is taken for true until it is answered."""
     days = list(dict.fromkeys(r.at.date() for r in rounds))
     span = " to ".join(spoken_day(day, now.date()) for day in dict.fromkeys((days[0], days[-1])))
-    each = f'livefood journal skip round --at "{when(rounds[0].at)}"'
     return (
         f"Nothing was told or noted of the {len(rounds)} rounds of {span}: were the fry fed as"
-        " usual? They are taken as fed, cultures as left alone, bottles and stocks as they were. If"
-        f" nobody fed: {each}, and so for each round. Note what else was done, or set as_of and"
-        " the counts in the room file."
+        " usual? They are taken as fed, cultures as left alone, bottles and stocks as they were."
+    )
+
+
+def silence_text(rounds: Sequence[Round], now: datetime) -> str:
+    """The question about rounds without a word, and how it is answered."""
+    each = f'livefood journal skip round --at "{when(rounds[0].at)}"'
+    return (
+        f"{silence_question(rounds, now)} If nobody fed: {each}, and so for each round. Note what"
+        " else was done, or set as_of and the counts in the room file."
     )

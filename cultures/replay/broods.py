@@ -84,6 +84,7 @@ class Broods:
         self.handlers: Mapping[str, Callable[[Entry, Brood, datetime], None]] = {
             **dict.fromkeys(DATED, self._anchored), **dict.fromkeys(LEAVING, self._gone),
             "drop": self._drop, "count": self._count, "move": self._move, "length": self._length,
+            "merge": self._merge,
         }  # fmt: skip
 
     @property
@@ -129,7 +130,7 @@ class Broods:
         if not meals:
             return brood
         course = BroodCourse.of(self.room, brood)
-        per_day = len(self._room.rounds)
+        per_day = self._room.usual_rounds()
         next_h = round_after(self._room, meals[-1].at_h).at_h if until_h is None else None
         found = fed_by(course, meals, now_h, per_day=per_day, next_h=next_h)
         return brood if found is None else evolve(brood, fed=found)
@@ -193,6 +194,7 @@ class Broods:
             chance=chance, nth=self.begun[entry.subject],
         )  # fmt: skip
         self._founds(brood)
+        self.meals.begins(brood.name, hours(entry.when))
         self._numbered(entry, brood, day)
         self._begin(brood)
         return True
@@ -330,6 +332,29 @@ class Broods:
             self._fish(moved, day, "left", count)
             self._fish(there, day, "joined", count)
         self._put(evolve(there, count=there.alive(day) + count, counted_on=day))
+
+    def _merge(self, entry: Entry, brood: Brood, at: datetime) -> None:
+        """A brood is one with another of its tank, which is as old and as large as it was, and has
+        the fry of both.
+        """
+        into = self.now.get(entry.other)
+        if into is None or into.tank != brood.tank or into.name == brood.name:
+            self.shared.tell(
+                entry, f"no brood '{entry.other}' was with {brood.name} in {brood.tank}; they stay"
+                " as they are."
+            )  # fmt: skip
+            return
+        day, families = at.date(), self.shared.seen.families
+        del self.now[brood.name]
+        self.meals.joined(brood.name, into.name, hours(at))
+        if into.name in self.stated and hours(at) < self.shared.stated_h:
+            return  # the file is newer, and counts them all
+        joining, there = brood.alive(day), into.alive(day)
+        if families[into.name] != families[brood.name]:
+            self._fish(brood, day, "left", joining)
+            self._fish(into, day, "joined", joining)
+        self.before.pop(into.name, None)
+        self._put(evolve(into, count=there + joining, counted_on=max(day, into.counted_on)))
 
     def _lives_in(self, tank: Tank, at_h: float, brood: Brood) -> Brood:
         """A brood that lives in a tank, as warm as that is, from a moment on."""

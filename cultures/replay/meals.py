@@ -96,6 +96,8 @@ class Meals:
         self.at_least: dict[str, list[tuple[float, float, float]]] = {}
         #: Broods that began as part of another, with the hour.
         self.parents: dict[str, tuple[str, float]] = {}
+        #: By brood: those that are one with it, since when, and until their name is another's [h].
+        self.merged: dict[str, list[tuple[str, float, float]]] = {}
 
     def fed(
         self, deed: Deed, *, nauplii: float, fry: Mapping[str, float],
@@ -165,6 +167,18 @@ class Meals:
         """Part of a brood becomes one of its own."""
         self.parents[name] = parent, at_h
 
+    def joined(self, name: str, into: str, at_h: float) -> None:
+        """A brood is one with another from a time on."""
+        self.merged.setdefault(into, []).append((name, at_h, math.inf))
+
+    def begins(self, name: str, at_h: float) -> None:
+        """A brood begins that has the name of one that may have joined another."""
+        for into, joined in self.merged.items():
+            self.merged[into] = [
+                (other, since_h, min(until_h, at_h) if other == name else until_h)
+                for other, since_h, until_h in joined
+            ]  # fmt: skip
+
     def _of(self, told: ToldTask | None) -> _Served | None:
         if told is None or not isinstance(told.task, Feed) or not told.lines:
             return None
@@ -194,8 +208,8 @@ class Meals:
 
     def _bare(self, name: str, visits: Sequence[float]) -> Iterator[Meal]:
         """The rounds for which there was nothing for a brood, unless somebody fed it near them."""
-        near_h = _VISIT_H / (2 * len(self.room.rounds))
         for at_h in self._of_family(self.bare, name):
+            near_h = _VISIT_H / (2 * len(self.room.rounds_on(self.room.at_hour(at_h).date())))
             fed = any(abs(at_h - visit_h) < near_h for visit_h in visits)
             yield Meal(at_h, 1.0 if fed else 0.0)
 
@@ -213,16 +227,32 @@ class Meals:
             self.by_time = sorted(self.served.values(), key=_at_h)
         first = bisect_left(self.by_time, max(since_h, parted_h), key=_at_h)
         for served in self.by_time[first : bisect_left(self.by_time, until_h, key=_at_h)]:
-            plate = served.told.plates.get(name)
-            if plate is not None:
-                need_j, told_j = plate
-                given_j = self._given_j(served, name, told_j) / self._times_fry(served, name)
+            plates = served.told.plates
+            mine = [one for one in self._one_with(name, served.at_h) if one in plates]
+            if mine:
+                need_j, told_j = (sum(plates[one][i] for one in mine) for i in (0, 1))
+                given_j = sum(self._given_j(served, one, plates[one][1]) for one in mine)
+                given_j /= self._times_fry(served, name, mine)
                 yield _Plate(served.at_h, need_j, told_j, given_j)
 
-    def _times_fry(self, served: _Served, name: str) -> float:
-        """How many times the fry that a round was told for there were of a brood, if more."""
+    def _one_with(self, name: str, at_h: float) -> list[str]:
+        """A brood, and those that are one with it at a time: what was told for them is its own."""
+        found = [name]
+        for one in found:  # which grows: others may have joined these before
+            found += [
+                other for other, since_h, until_h in self.merged.get(one, ())
+                if since_h <= at_h < until_h and other not in found
+            ]  # fmt: skip
+        return found
+
+    def _times_fry(self, served: _Served, name: str, mine: Sequence[str]) -> float:
+        """How many times the fry that a round was told for there were of a brood, if more.
+
+        Args:
+            mine: under which names it was told.
+        """
         known = served.fry.get(name, 0.0)
-        told = served.told.fry.get(name, known)
+        told = sum(served.told.fry.get(one, known if one == name else 0.0) for one in mine)
         shown = [n for since_h, until_h, n in self.at_least.get(name, ())
                  if since_h <= served.at_h < until_h]  # fmt: skip
         return max(1.0, max([known, *shown]) / told) if told > 0.0 else 1.0

@@ -42,6 +42,8 @@ _DAY_AFTER = timedelta(hours=36)
 _SATURDAY = 5
 #: The steps of a round begin no sooner before it.
 _STEPS = timedelta(hours=1)
+#: A week to count the rounds of.
+_A_MONDAY, _WEEK_D = date(2001, 1, 1), 7
 
 
 def rounds_of(
@@ -575,6 +577,14 @@ class Room:
     def rounds_on(self, day: date) -> tuple[time, ...]:
         """The feeding times of a day, ascending."""
         return rounds_of(day, self.rounds, self.weekend_rounds, self.weekday_rounds)
+
+    def week(self) -> list[tuple[time, ...]]:
+        """The feeding times of each day of a week, Monday first."""
+        return [self.rounds_on(_A_MONDAY + timedelta(days=n)) for n in range(_WEEK_D)]
+
+    def usual_rounds(self) -> float:
+        """How many rounds a day has, as the mean of a week."""
+        return sum(map(len, self.week())) / _WEEK_D
 
     def all_rounds(self) -> list[time]:
         """All feeding times that any day has, ascending."""

@@ -57,6 +57,31 @@ class Advice:
 
 
 @frozen
+class Method:
+    """What is to be done, in words, where it takes more words how that is done.
+
+    Attributes:
+        what: with a bracket that is still open. how: what stands last in it. more: behind it.
+    """
+
+    what: str
+    how: str
+    more: str = ""
+
+    def words(self, where: str = "") -> str:
+        """All of it; or, in the place of how it is done, where that is said.
+
+        Examples:
+            >>> hatch = Method("hatch (buy a bottle", "it stands in warm water", " and feed them")
+            >>> hatch.words()
+            'hatch (buy a bottle; it stands in warm water) and feed them'
+            >>> hatch.words("livefood today --why")
+            'hatch (buy a bottle; how: livefood today --why) and feed them'
+        """
+        return f"{self.what}; {f'how: {where}' if where else self.how}){self.more}"
+
+
+@frozen
 class Remedy:
     """Something that would still help, and the latest moment at which it does.
 
@@ -68,6 +93,7 @@ class Remedy:
         helps_from: the first round at which it helps, where it comes too late for the first.
         told: the same was told before. was: the time until which, where it is another by now.
         still: once ``by`` is over, until when it helps all the same.
+        method: what ``what`` says, where that says how it is done besides.
     """
 
     what: str
@@ -81,6 +107,7 @@ class Remedy:
     told: bool = False
     was: datetime | None = None
     still: datetime | None = None
+    method: Method | None = None
 
     @property
     def helps_later(self) -> datetime | None:

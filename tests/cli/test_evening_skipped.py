@@ -72,13 +72,7 @@ def test_a_day_without_a_word_is_asked_about_at_the_next_look(room: Path) -> Non
 
 
 def test_a_culture_s_name_ticks_its_harvest_and_names_the_split(room: Path) -> None:
-    moment = datetime.fromisoformat("2027-01-05T07:30:00+01:00")
-    told = [
-        told_task("harvest_worms", moment, "MW-1", {"mg": 100.0}, kind="microworm"),
-        told_task("split", moment, "MW-1", {"starter_g": 10.0, "medium_g": 150.0}, other="MW-8",
-                  kind="microworm"),
-    ]  # fmt: skip
-    append_telling(record_path(room), moment.replace(hour=6), "today", told)
+    _tell_harvest_and_split(room)
     said = _said(room, "2027-01-05T07:31", "journal", "done", "MW-1")
     assert "harvest MW-1" in said
     assert "Noted, line 3" not in said
@@ -88,6 +82,29 @@ def test_a_culture_s_name_ticks_its_harvest_and_names_the_split(room: Path) -> N
     refused = _said(room, "2027-01-05T07:40", "journal", "split", "MW-1", "MW-8", code=2)
     assert "MW-8 was begun by line 3" in refused
     assert "livefood journal undo --line 3" in refused
+
+
+def test_a_culture_s_name_skips_its_harvest_and_then_its_split(room: Path) -> None:
+    """Who takes no worms may split all the same; where no harvest is due the name is the split."""
+    _tell_harvest_and_split(room)
+    said = _said(room, "2027-01-05T07:31", "journal", "skip", "MW-1")
+    assert "skip MW-1, its harvest" in said
+    assert "Noted, line 3" not in said
+    assert "Told for 07:30 too, and still to be done: split MW-1" in said
+    assert "Not done either: livefood journal skip 2." in said
+    split = _said(room, "2027-01-05T07:32", "journal", "skip", "MW-1")
+    assert "skip MW-1, its split" in split
+    assert "Not done either" not in split
+
+
+def _tell_harvest_and_split(room: Path) -> None:
+    moment = datetime.fromisoformat("2027-01-05T07:30:00+00:00")
+    told = [
+        told_task("harvest_worms", moment, "MW-1", {"mg": 100.0}, kind="microworm"),
+        told_task("split", moment, "MW-1", {"starter_g": 10.0, "medium_g": 150.0}, other="MW-8",
+                  kind="microworm"),
+    ]  # fmt: skip
+    append_telling(record_path(room), moment.replace(hour=6), "today", told)
 
 
 def test_several_tanks_and_several_numbers_are_noted_at_once(room: Path) -> None:
@@ -113,3 +130,12 @@ def test_a_species_and_a_tank_may_be_named_where_a_class_and_a_brood_are(room: P
     assert "spawn convict 1 C1 convict cichlid 80 fry" in said
     assert "acara 5, tank B1" in _said(room, NOW, "need", "--tank", "B1")
     assert "choose one" in _said(room, NOW, "need", "--tank", "B1", "--brood", "acara 5", code=2)
+
+
+def test_an_absence_that_is_taken_back_is_said_as_what_it_was(room: Path) -> None:
+    """Nobody noted days away of a thing: what is taken back is the days, by its line."""
+    at(room, NOW, "journal", "away", "2027-01-08", "to", "2027-01-10")
+    said = _said(room, NOW, "journal", "undo")
+    assert "Noted, line 3: Tue 5 Jan 07:00 undo 2, the days away" in said
+    assert "away room" not in said
+    assert "undo 2, the days away" in _said(room, NOW, "journal", "show", "--undone")

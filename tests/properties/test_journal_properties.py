@@ -66,6 +66,7 @@ def _row(event: str) -> st.SearchStrategy[Entry]:
         "length": (_BROODS, st.just("5 fish"), amounts(2, 40), "mm"),
         **dict.fromkeys(("lid", "sorted"), (_BROODS, st.just(""), none, "")),
         "move": (_BROODS, _TANKS, amounts(1, 50), "fry"),
+        "merge": (_BROODS, _BROODS, none, ""),
         **dict.fromkeys(
             LEAVING, (_BROODS, st.sampled_from(["", "", "all"]), amounts(0, 50), "fry")
         ),

@@ -10,9 +10,12 @@ from attrs import evolve
 
 from cultures.errors import RangeError
 from cultures.planning.changes import (
+    HATCHERY_CARE,
+    hatchery_words,
     home_for,
     kept_foods,
     largest_again,
+    new_bottle,
     start_words,
     usual_culture,
     with_brood,
@@ -94,3 +97,17 @@ def test_a_split_knows_new_names_of_its_parent_and_its_child(room: Room) -> None
     assert (found.parent, found.culture.name, found.at_index) == ("a", "b", 7)
     same = split.renamed({"MW-9": "c"})
     assert (same.parent, same.culture) == ("MW-1", split.culture)
+
+
+def test_how_a_bottle_stands_is_said_or_where_it_is_said(room: Room) -> None:
+    """Names may hold whatever stands between the parts: nothing is found again in the words."""
+    names = ["one; it stands in the dark", "two) and add three"]
+    method = hatchery_words(room, new_bottle(room), 60.0, 250.0, names)
+    whole, brief = method.words(), method.words("livefood today --why")
+    bought = "begin to hatch brine shrimp (buy a 1 L bottle, 60 g of cysts, 250 g of salt"
+    foods = " and add nauplii to the foods of one; it stands in the dark, two) and add three"
+    assert brief == f"{bought} and an air pump; how: livefood today --why){foods}"
+    assert whole.startswith(f"{bought} and an air pump; it stands in ")
+    assert HATCHERY_CARE in whole
+    assert "livefood add vessel" in whole
+    assert whole.endswith(f"){foods}")

@@ -25,7 +25,7 @@ from cultures.journal.file import HEADER
 _AT = datetime(2027, 1, 5, 7, 30, tzinfo=UTC)
 #: Events that say nothing without their number, their ``other`` or their words (docs/journal.md).
 _COUNTED = {"set", "hatched", "count", "length", "temperature", "bought", "ordered", "used"}
-_NAMED = {"split", "start", "skip", "leftover", "planned", "move", "learn", "undo", "away"}
+_NAMED = {"split", "start", "skip", "leftover", "planned", "move", "merge", "learn", "undo", "away"}
 _OTHER = {
     "leftover": "some",
     "planned": "A4 egg_scatterer on 2027-02-01",

@@ -589,6 +589,22 @@ def test_worms_that_were_told_and_not_taken_are_missing_from_all_who_get_them() 
         assert [_share(meals, tank) for tank in "AB"] == pytest.approx([share, share])
 
 
+def test_what_was_told_for_a_brood_is_the_meal_of_the_one_that_it_joined() -> None:
+    """At 08:00 10 J each are needed: A got all of it and B half, so both together three quarters.
+    A name that begins anew, or joins later, is another's.
+    """
+    for joined, begins, share in (
+        ((8, 7), None, 0.75), ((8, 8), None, 0.75), ((8, 9), None, 1.0),
+        ((8, 6), (8, 7), 1.0), ((8, 6), (8, 9), 0.75),
+    ):  # fmt: skip
+        meals = _meals_of(_round(("A", "microworm", 10.0), ("B", "microworm", 5.0)))
+        meals.joined("of B", "of A", hours(_at(*joined)))
+        meals.joined("of A", "of B", hours(_at(9, 9)))  # later, of other broods of these names
+        if begins is not None:
+            meals.begins("of B", hours(_at(*begins)))
+        assert _share(meals) == pytest.approx(share)
+
+
 def test_rounds_of_an_absence_are_no_meals_where_nobody_helps() -> None:
     told = _round(("A", "microworm", 10.0))
     for helper, shares in ((True, []), (False, [1.0, 0.0, 0.0])):

@@ -485,6 +485,25 @@ def test_where_fry_starve_that_is_said_first_with_what_helps_before_they_do() ->
     assert "start worms, or microworm will be short from Wed 10 Mar" in " ".join(urgent[0].split())
 
 
+@pytest.mark.parametrize(
+    ("starter_d", "hatch_d", "first"),
+    [(1.0, 2.0, "start worms"), (2.0, 1.0, "begin to hatch"), (1.0, 1.0, "begin to hatch")],
+)
+def test_of_what_saves_fry_in_time_what_is_due_sooner_stands_first(
+    starter_d: float, hatch_d: float, first: str
+) -> None:
+    """Who reads the first line alone misses no date; of one date to hatch, which most fry eat."""
+    now = datetime(2027, 3, 1, 7, tzinfo=UTC)
+    day = timedelta(days=1)
+    starter = Remedy("start worms", now + starter_d * day, 50.0, act=Act.START, of="microworm",
+                     helps_from=now + 3.5 * day)  # fmt: skip
+    hatch = Remedy("begin to hatch", now + hatch_d * day, 40.0, act=Act.HATCH,
+                   helps_from=now + 4 * day)  # fmt: skip
+    dire = Shortfall(now + 3 * day, now + 8 * day, 10, "microworm", 100.0, 100.0, ("A1",), "None.",
+                     (hatch, starter), starves_at=now + 5 * day, starving=("A1",))  # fmt: skip
+    assert urgent_steps([dire], now)[0].what == first
+
+
 def test_what_helps_before_fry_starve_is_asked_for_besides_what_was_told() -> None:
     now = datetime(2027, 3, 1, 7, tzinfo=UTC)
     dire, _ = _starving(now)

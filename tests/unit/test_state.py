@@ -313,6 +313,31 @@ def test_part_of_a_brood_moves_and_can_be_joined(room: Room) -> None:
     assert state.brood("pearl danio 3 (B5)").count == pytest.approx(50)
 
 
+def test_broods_that_are_one_have_the_fry_of_both_and_the_age_of_the_one_that_stays(
+    room: Room,
+) -> None:
+    """40 of a brood live apart in B5 for an hour, and come back: one brood, as many as before."""
+    apart = (_at(6, 12), "move", "pearl danio 3", "B5", 40, "fry")
+    back = (_at(6, 13), "move", "pearl danio 3 (B5)", "A3")
+    whole, part = "pearl danio 3", "pearl danio 3 (B5)"
+    state = _state(room, apart, back, (_at(6, 14), "merge", part, whole))
+    assert part not in [b.name for b in state.broods]
+    days = (date(2027, 1, 6) - room.brood(whole).counted_on).days
+    alive = room.brood(whole).count * room.brood(whole).survival_per_day ** days
+    assert state.brood(whole).count == pytest.approx(alive)
+    assert state.brood(whole).anchor_date == room.brood(whole).anchor_date
+    # Who is in another tank, or is not there, joins nobody.
+    for rows in (
+        (apart, (_at(6, 14), "merge", part, whole)),
+        (apart, back, (_at(6, 14), "merge", part, "nobody")),
+    ):
+        there = _state(room, *rows)
+        assert part in [b.name for b in there.broods]
+        assert any("they stay as they are" in note for note in there.notes)
+    # The file is newer than the entry: both are as it says.
+    assert _state(room, (_at(1, 9), "merge", "acara 5", "platies 9")).broods == room.broods
+
+
 def test_a_length_moves_the_curve_part_of_the_way(room: Room) -> None:
     course = BroodCourse.of(room, room.brood("acara 5"))
     noon = hours(_at(7, 12))

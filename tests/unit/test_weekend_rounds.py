@@ -4,15 +4,24 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
+from attrs import evolve
 
 from cultures.errors import BadFileError
-from cultures.needs.need import room_needs, rounds_between
+from cultures.journal.absences import Away
+from cultures.needs.need import BroodNeed, room_needs, rounds_between
+from cultures.planning.leaving import _unfed
+from cultures.planning.matching import hungry_rounds
 from cultures.planning.plan import make_plan
+from cultures.planning.servings import Serving
+from cultures.replay.meals import Meals
 from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.tasks.task import HarvestWorms
+from cultures.tasks.told import FeedLine
 from tests.cli.invented import at, room_file
 
 #: 7 January 2027 is a Thursday.
@@ -116,3 +125,68 @@ def test_a_round_of_the_weekend_is_told_and_noted_by_its_own_time(tmp_path: Path
     assert "13:00 round" in shown
     hatch = at(room, "2027-01-08T07:00", "hatch", "--at", "2027-01-09T07:30", code=2).output
     assert "name one of its rounds, 09:00, 13:00 and 18:30" in " ".join(hatch.split())
+
+
+#: Saturday has one round and Friday four, all other days two.
+_BY_WEEKDAY = 'rounds_on = { sat = ["12:00"], fri = ["08:00", "12:00", "16:00", "20:00"] }'
+
+
+def test_a_usual_day_is_the_mean_of_a_week() -> None:
+    assert _room(_BY_WEEKDAY).usual_rounds() == pytest.approx((5 * 2 + 4 + 1) / 7)
+    assert _room().usual_rounds() == pytest.approx((5 * 2 + 2 * 3) / 7)
+    assert _room("").usual_rounds() == 2.0
+
+
+@pytest.mark.parametrize(
+    ("clocks", "hungry"),
+    [
+        (["09T12:00"], 1),  # the one round of Saturday is its day
+        (["10T07:30"], 0),  # of Sunday it is half of it
+        (["10T07:30", "10T18:30"], 1),
+        (["08T08:00", "08T12:00", "08T16:00"], 0),
+        (["08T08:00", "08T12:00", "08T16:00", "08T20:00", "09T12:00"], 2),
+    ],
+)
+def test_a_hungry_day_has_the_rounds_of_that_day(clocks: list[str], hungry: int) -> None:
+    room = _room(_BY_WEEKDAY)
+    moments = [datetime.fromisoformat(f"2027-01-{c}").replace(tzinfo=room.timezone)
+               for c in clocks]  # fmt: skip
+    rows = [[Serving(BroodNeed(room.broods[0], at_, 6.0, 10, 100.0, {}), {})] for at_ in moments]
+    assert hungry_rounds(room, rows) == hungry
+
+
+def test_nothing_at_the_one_round_of_a_day_away_is_a_day_without_food() -> None:
+    room = _room(_BY_WEEKDAY)
+    given = {_moment(room, 9, "12:00"): 0.0, _moment(room, 10, "07:30"): 100.0,
+             _moment(room, 10, "18:30"): 0.0}  # fmt: skip
+    lines = [FeedLine(at_, "A1", "one", "microworm", 100.0, j, 5.0, "mL")
+             for at_, j in given.items()]  # fmt: skip
+    plan: Any = SimpleNamespace(lines=lines, shortfalls=[])
+    away = Away(date(2027, 1, 9), date(2027, 1, 10), helper=True)
+    found = [*_unfed(evolve(room, away=(away,)), plan, away, _moment(room, 8, "20:00"))]
+    assert [(unfed.first, unfed.last) for unfed in found] == [
+        (_moment(room, 9, "12:00"), _moment(room, 9, "12:00"))
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("round_at", "visit", "share"),
+    [
+        ((9, "12:00"), "21:00", 1.0),  # of one round a day: half a day to either side
+        ((9, "12:00"), "23:59", 1.0),
+        ((8, "12:00"), "16:00", 0.0),  # of four: three hours
+        ((8, "12:00"), "14:30", 1.0),
+        ((7, "07:30"), "13:00", 1.0),  # of two: six
+        ((7, "07:30"), "14:00", 0.0),
+    ],
+)
+def test_who_feeds_near_an_empty_round_fed_it(
+    round_at: tuple[int, str], visit: str, share: float
+) -> None:
+    room = _room(_BY_WEEKDAY)
+    bare = _moment(room, *round_at)
+    meals = Meals(evolve(room, bare={"one": ((bare, bare),)}))
+    meals.visited("one", _moment(room, round_at[0], visit).timestamp() / 3600.0)
+    first, last = (bare + timedelta(minutes=m) for m in (-1, 1))
+    found = meals.of("one", first.timestamp() / 3600.0, last.timestamp() / 3600.0)
+    assert [meal.share for meal in found] == ([share] if share < 1.0 else [])
