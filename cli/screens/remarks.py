@@ -79,10 +79,7 @@ def to_buy_now(plan: Plan, outlook: Outlook, *, why: bool = False) -> list[str]:
     Args:
         why: say of these all.
     """
-    stops = [
-        note.stop for note in new_remarks(plan, outlook)
-        if isinstance(note, OfStop) and _presses(note, outlook.now)
-    ]  # fmt: skip
+    stops = _pressing_stops(plan, outlook)
     said = {stop.item for stop in stops}
     said |= {r.of for s in plan.shortfalls for r in s.remedies if r.act is Act.BUY}
     late = [
@@ -91,6 +88,18 @@ def to_buy_now(plan: Plan, outlook: Outlook, *, why: bool = False) -> list[str]:
     ]  # fmt: skip
     buys = [group_text([task], outlook.room.tools) for task in late]
     return [*(stop.note.text if why else _to_buy_text(stop) for stop in stops), *buys]
+
+
+def bought_now(plan: Plan, outlook: Outlook) -> set[str]:
+    """The stocks of which `to_buy_now` says what is to be bought, against what stops without it."""
+    return {stop.item for stop in _pressing_stops(plan, outlook)}
+
+
+def _pressing_stops(plan: Plan, outlook: Outlook) -> list[Stop]:
+    return [
+        note.stop for note in new_remarks(plan, outlook)
+        if isinstance(note, OfStop) and _presses(note, outlook.now)
+    ]  # fmt: skip
 
 
 def _to_buy_text(stop: Stop) -> str:

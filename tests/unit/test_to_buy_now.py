@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from cli.screens import remarks
-from cli.screens.remarks import new_notes, short_notes, to_buy_now
+from cli.screens.remarks import bought_now, new_notes, short_notes, to_buy_now
+from cli.screens.today import _not_yet_said
 from cultures.room.file import read_room
 from cultures.tasks.plan import Act, Remedy, Shortfall, Stop
 from cultures.tasks.task import Buy
@@ -68,3 +69,21 @@ def test_an_overdue_purchase_is_named_unless_a_shortfall_names_it(
     assert to_buy_now(told, look) == []
     today = _look(monkeypatch, by=None, due=_NOW.date())
     assert to_buy_now(plan, today) == []
+
+
+@pytest.mark.parametrize(("day", "once"), [(9, True), (11, True), (12, False)])
+def test_what_is_bought_at_once_stands_once_on_the_screen(
+    monkeypatch: pytest.MonkeyPatch, day: int, once: bool
+) -> None:
+    """With what must be acted on, and not among what is set going; what else is there stays."""
+    plan: Any = SimpleNamespace(shortfalls=())
+    look = _look(monkeypatch, by=date(2027, 1, day))
+    cysts, salt = (
+        Buy(id=f"buy/{item}", at=_NOW, until=_NOW, subject=item, why="", item=item, grams=400.0)
+        for item in ("cysts", "salt")
+    )
+    said = bought_now(plan, look)
+    assert said == ({"cysts"} if once else set())
+    assert list(_not_yet_said([cysts, salt], said)) == ([salt] if once else [cysts, salt])
+    # The block never says that there is nothing to set going where there is a purchase.
+    assert list(_not_yet_said([cysts], said)) == [cysts]
