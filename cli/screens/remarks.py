@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from cli.screens.care import REMARKED, is_fresh
-from cli.screens.shortfalls import SOON
+from cli.screens.shortfalls import SOON, is_trifle, urgent_steps
 from cli.screens.text import TIED, at_most, block, bullets
 from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
@@ -63,6 +63,7 @@ def new_remarks(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> lis
     """
     said = {*pressing(outlook)}
     bought = {task.item for task in asked if isinstance(task, Buy)}
+    bought |= _bought_in_haste(plan, outlook)
     return [
         note.stop.without_buying().note
         if isinstance(note, OfStop) and note.stop.item in bought else note
@@ -98,8 +99,17 @@ def bought_now(plan: Plan, outlook: Outlook) -> set[str]:
 def _pressing_stops(plan: Plan, outlook: Outlook) -> list[Stop]:
     return [
         note.stop for note in new_remarks(plan, outlook)
-        if isinstance(note, OfStop) and _presses(note, outlook.now)
+        if isinstance(note, OfStop) and _presses(note.stop, outlook.now)
     ]  # fmt: skip
+
+
+def _bought_in_haste(plan: Plan, outlook: Outlook) -> set[str]:
+    """What a line of haste says that is to be bought."""
+    if not plan.shortfalls:
+        return set()
+    a_round_j = outlook.round_j()
+    told = (s for s in plan.shortfalls if not is_trifle(s, a_round_j))
+    return {step.of for step in urgent_steps(told, outlook.now) if step.act is Act.BUY}
 
 
 def _to_buy_text(stop: Stop) -> str:
@@ -108,15 +118,16 @@ def _to_buy_text(stop: Stop) -> str:
     return f"{stop.buy.removeprefix(': ')} ({what[:1].lower()}{what[1:]})"
 
 
-def _presses(note: Remark, now: datetime) -> bool:
+def _presses(stop: Stop, now: datetime) -> bool:
     """Whether it says that something is to be bought within two days."""
-    by = note.stop.by if isinstance(note, OfStop) else None
-    return by is not None and by <= (now + SOON).date()
+    return bool(stop.buy) and stop.by is not None and stop.by <= (now + SOON).date()
 
 
 def _waiting(plan: Plan, outlook: Outlook, asked: Iterable[Task]) -> list[Remark]:
     """The remarks that nothing has to be bought for within two days."""
-    return [n for n in new_remarks(plan, outlook, asked) if not _presses(n, outlook.now)]
+    said = {stop.food for stop in _pressing_stops(plan, outlook)}
+    remarks = new_remarks(plan, outlook, asked)
+    return [n for n in remarks if not (isinstance(n, OfStop) and n.stop.food in said)]
 
 
 def new_notes(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[str]:
