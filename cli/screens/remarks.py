@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from cli.screens.care import REMARKED, is_fresh
-from cli.screens.shortfalls import SOON
+from cli.screens.shortfalls import SOON, is_trifle, urgent_steps
 from cli.screens.text import TIED, at_most, block, bullets
 from cultures.planning.notes import dying_cultures, starving_broods
 from cultures.planning.outlook import Outlook
@@ -63,6 +63,7 @@ def new_remarks(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> lis
     """
     said = {*pressing(outlook)}
     bought = {task.item for task in asked if isinstance(task, Buy)}
+    bought |= _bought_in_haste(plan, outlook)
     return [
         note.stop.without_buying().note
         if isinstance(note, OfStop) and note.stop.item in bought else note
@@ -79,10 +80,7 @@ def to_buy_now(plan: Plan, outlook: Outlook, *, why: bool = False) -> list[str]:
     Args:
         why: say of these all.
     """
-    stops = [
-        note.stop for note in new_remarks(plan, outlook)
-        if isinstance(note, OfStop) and _presses(note, outlook.now)
-    ]  # fmt: skip
+    stops = _pressing_stops(plan, outlook)
     said = {stop.item for stop in stops}
     said |= {r.of for s in plan.shortfalls for r in s.remedies if r.act is Act.BUY}
     late = [
@@ -93,21 +91,43 @@ def to_buy_now(plan: Plan, outlook: Outlook, *, why: bool = False) -> list[str]:
     return [*(stop.note.text if why else _to_buy_text(stop) for stop in stops), *buys]
 
 
+def bought_now(plan: Plan, outlook: Outlook) -> set[str]:
+    """The stocks of which `to_buy_now` says what is to be bought, against what stops without it."""
+    return {stop.item for stop in _pressing_stops(plan, outlook)}
+
+
+def _pressing_stops(plan: Plan, outlook: Outlook) -> list[Stop]:
+    return [
+        note.stop for note in new_remarks(plan, outlook)
+        if isinstance(note, OfStop) and _presses(note.stop, outlook.now)
+    ]  # fmt: skip
+
+
+def _bought_in_haste(plan: Plan, outlook: Outlook) -> set[str]:
+    """What a line of haste says that is to be bought."""
+    if not plan.shortfalls:
+        return set()
+    a_round_j = outlook.round_j()
+    told = (s for s in plan.shortfalls if not is_trifle(s, a_round_j))
+    return {step.of for step in urgent_steps(told, outlook.now) if step.act is Act.BUY}
+
+
 def _to_buy_text(stop: Stop) -> str:
     """What is to be bought against a food that nearly stops, and what stops."""
     what = stop.text.partition(stop.buy)[0]
     return f"{stop.buy.removeprefix(': ')} ({what[:1].lower()}{what[1:]})"
 
 
-def _presses(note: Remark, now: datetime) -> bool:
+def _presses(stop: Stop, now: datetime) -> bool:
     """Whether it says that something is to be bought within two days."""
-    by = note.stop.by if isinstance(note, OfStop) else None
-    return by is not None and by <= (now + SOON).date()
+    return bool(stop.buy) and stop.by is not None and stop.by <= (now + SOON).date()
 
 
 def _waiting(plan: Plan, outlook: Outlook, asked: Iterable[Task]) -> list[Remark]:
     """The remarks that nothing has to be bought for within two days."""
-    return [n for n in new_remarks(plan, outlook, asked) if not _presses(n, outlook.now)]
+    said = {stop.food for stop in _pressing_stops(plan, outlook)}
+    remarks = new_remarks(plan, outlook, asked)
+    return [n for n in remarks if not (isinstance(n, OfStop) and n.stop.food in said)]
 
 
 def new_notes(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[str]:

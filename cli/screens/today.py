@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import shlex
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from textwrap import shorten
 
@@ -15,7 +15,14 @@ from cli.screens.care import MARK, Practice, cautions_of
 from cli.screens.entry import amount_text, besides, not_as_told, number_words
 from cli.screens.feeding import bare_words, first_meals, lost_words, overtaken_words, walk
 from cli.screens.orders import orders_list
-from cli.screens.remarks import new_notes, pressing, remarks_lines, short_notes, to_buy_now
+from cli.screens.remarks import (
+    bought_now,
+    new_notes,
+    pressing,
+    remarks_lines,
+    short_notes,
+    to_buy_now,
+)
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import (
     by_words,
@@ -146,7 +153,8 @@ def screen(
     full, hidden = _cautions(here, practice)
     if not why:  # which says it with the advice
         full += bullets(hatchery_care(plan.shortfalls, outlook.round_j()), "  ! ")
-    parts.append(_going_block(going, outlook, rounds, practice, why=why))
+    once = going if why or before else _not_yet_said(going, bought_now(plan, outlook))
+    parts.append(_going_block(once, outlook, rounds, practice, why=why))
     parts.append(block(f"TAKE CARE{_ALL_CAUTIONS if hidden else ''}", full))
     if hidden and not full:
         parts[-2] += f"\n{_CAUTIONS}"
@@ -484,6 +492,12 @@ def _span(minutes: int) -> str:
     if not hours:
         return f"{rest} min"
     return f"{hours} h {rest} min" if rest else f"{hours} h"
+
+
+def _not_yet_said(going: Sequence[Task], bought: Container[str]) -> Sequence[Task]:
+    """What is to be set going without the purchases that ACT NOW says, beside anything else."""
+    left = [t for t in going if not (isinstance(t, Buy) and t.item in bought)]
+    return left or going
 
 
 def _going_block(

@@ -28,10 +28,10 @@ from cultures.words.units import POUND_G
 
 #: What is bought should last so long.
 _LASTS = timedelta(days=28)
-#: A parcel is waited for that is to come so soon, or so soon after what is bought now would be
-#: there: on its day, from the end of which it counts, or on the two after it (common practice, no
+#: A parcel is waited for that is to come within a week, or on the day on which what is bought now
+#: would be there or the two after it; it counts from the end of its day (common practice, no
 #: source).
-_WAITED, _WAITED_AFTER = timedelta(days=7), timedelta(days=3)
+_WAITED, _WAITED_AFTER = timedelta(days=8), timedelta(days=3)
 #: A day that was told stands against one so much later; an amount, while so many times as much, or
 #: so little of it, would be told now: it lasts from nearly three to eight weeks then (assumption).
 _STANDS, _MORE, _LESS = timedelta(days=7), 1.5, 0.5
@@ -127,11 +127,12 @@ def purchase(
     Args:
         parcels: from when on what was ordered is there [g], by time. What lacks before one that
             comes within a week, or hardly later than anything that is bought now, is not to be
-            bought; before a later one, only what lacks until then.
+            bought; before a later one, what lacks until then, or what the later ones leave open of
+            what is to last, so that one purchase does for both.
     """
     if stock is None:
         return None
-    out = _runs_out(uses_of_item, stock, parcels, now + max(_WAITED, fetch + _WAITED_AFTER))
+    out = _runs_out(uses_of_item, stock, parcels, _waited_until(now, fetch, told))
     if out is None:
         return None
     ends = feedings[-1].at if feedings else out
@@ -140,11 +141,22 @@ def purchase(
     later = next((at for at, _ in parcels if at > out), None)
     if later is not None:
         until = sum(use.grams for use in uses_of_item if use.at < later)
-        wanted = min(wanted, max(0.0, until - come))
+        open_g = wanted - sum(grams for at, grams in parcels if at > out)
+        wanted = min(wanted, max(0.0, until - come, open_g))
     found = Purchase(packed_g(wanted, units), _buy_at(feedings, now, out - fetch, out), out)
     if told is not None:
         found = _as_told(found, told, feedings, now, late=out - fetch < now)
     return evolve(found, weeks=_LASTS / timedelta(days=7) * found.grams / max(wanted, 0.1))
+
+
+def _waited_until(now: datetime, fetch: timedelta, told: Buy | None) -> datetime:
+    """By when a parcel is to come that is waited for, rather than that something is bought.
+
+    What was told to be bought before one stands until what is bought comes no sooner: else it were
+    told on one day and not to be bought on the next.
+    """
+    until = now + max(_WAITED, fetch + _WAITED_AFTER)
+    return until if told is None else min(until, max(now, told.at) + fetch)
 
 
 def _as_told(

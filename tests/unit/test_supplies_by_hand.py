@@ -31,7 +31,7 @@ from cultures.tasks.task import Buy
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
 from cultures.words.tools import Tools
-from tests.unit.test_planning_by_hand import _START, _rounds
+from tests.unit.test_planning_by_hand import _START, _rounds, _told_to_buy
 from tests.unit.test_shortfall_limits import _TEXT
 
 _POUND_G = 453.59237  # NIST Handbook 44, appendix C
@@ -183,6 +183,51 @@ def test_only_what_lacks_until_the_parcel_is_bought() -> None:
     without = purchase(daily, 5.0, rounds, _START, _DAY)
     assert without is not None
     assert without.grams >= 50.0
+
+
+def test_what_is_bought_before_a_small_parcel_lasts_beyond_it() -> None:
+    """2 g a day, of 15 g: 56 g last four weeks from the eighth day on, and 1 g is left by then. The
+    parcel of the 11th brings 20 g of these, so 35 g are open, which 40 g cover; until it comes 5 g
+    lack.
+    """
+    daily = [Use("x", _START + n * _DAY, 2.0) for n in range(40)]
+    for parcel_g, grams in ((20.0, 40.0), (49.0, 10.0), (500.0, 5.0)):
+        parcels = [(_START + 10 * _DAY, parcel_g)]
+        found = purchase(daily, 15.0, _rounds(80), _START, _DAY, parcels=parcels)
+        assert found is not None
+        assert (found.grams, found.out) == (grams, _START + 7 * _DAY)
+
+
+def test_a_parcel_of_the_same_weekday_is_waited_for() -> None:
+    """From one Tuesday to the next is a week; a parcel counts from the end of its day."""
+    daily = [Use("x", _START + n * _DAY, 2.0) for n in range(12)]
+    midnight = _START.replace(hour=0, minute=0)
+    for days, waited in ((7, True), (8, False)):
+        parcels = [(midnight + (days + 1) * _DAY, 50.0)]
+        found = purchase(daily, 6.0, _rounds(24), _START, _DAY, parcels=parcels)
+        assert (found is None) == waited, days
+
+
+def test_what_was_told_to_be_bought_before_a_parcel_stands_while_it_comes_before_it() -> None:
+    """A parcel comes on the ninth day, and what is bought is there after four: on the first day
+    more is to be bought, and who is told so need not hear on the second that it is not.
+    """
+    daily = [Use("x", _START + n * _DAY, 2.0) for n in range(40)]
+    parcels = [(_START.replace(hour=0, minute=0) + 9 * _DAY, 500.0)]
+    first = purchase(daily, 12.0, _rounds(80), _START, 4 * _DAY, parcels=parcels)
+    assert first is not None
+    told = evolve(_told_to_buy(5), at=first.at)
+    for days, stands in ((1, True), (4, True), (5, False)):
+        now, left = _START + days * _DAY, 12.0 - 2.0 * days
+        later = [use for use in daily if use.at >= now]
+        found = purchase(later, left, _rounds(80), now, 4 * _DAY, told=told, parcels=parcels)
+        assert (found is not None) == stands, days
+        fresh = purchase(later, left, _rounds(80), now, 4 * _DAY, parcels=parcels)
+        assert fresh is None
+    # What is to be bought for later is no reason to buy before the parcel.
+    after = evolve(told, at=_START + 20 * _DAY)
+    assert purchase(daily[1:], 10.0, _rounds(80), _START + _DAY, 4 * _DAY, told=after,
+                    parcels=parcels) is None  # fmt: skip
 
 
 def test_what_is_bought_lasts_four_weeks_less_what_is_left() -> None:

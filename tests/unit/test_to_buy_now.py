@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from cli.screens import remarks
-from cli.screens.remarks import new_notes, short_notes, to_buy_now
+from cli.screens.remarks import bought_now, new_notes, short_notes, to_buy_now
+from cli.screens.today import _not_yet_said
 from cultures.room.file import read_room
 from cultures.tasks.plan import Act, Remedy, Shortfall, Stop
 from cultures.tasks.task import Buy
@@ -35,7 +36,7 @@ def _look(monkeypatch: pytest.MonkeyPatch, *, by: date | None, due: date | None 
     monkeypatch.setattr(remarks, "new_remarks", lambda *_: [stop.note])
     monkeypatch.setattr(remarks, "tasks_of", lambda _: (salt,))
     room = SimpleNamespace(units="metric", tools=read_room(_ROOM, today=_NOW.date()).tools)
-    return SimpleNamespace(room=room, now=_NOW)
+    return SimpleNamespace(room=room, now=_NOW, round_j=lambda: 1.0)
 
 
 @pytest.mark.parametrize(("day", "now"), [(7, True), (9, True), (11, True), (12, False)])
@@ -68,3 +69,42 @@ def test_an_overdue_purchase_is_named_unless_a_shortfall_names_it(
     assert to_buy_now(told, look) == []
     today = _look(monkeypatch, by=None, due=_NOW.date())
     assert to_buy_now(plan, today) == []
+
+
+@pytest.mark.parametrize(("day", "once"), [(9, True), (11, True), (12, False)])
+def test_what_is_bought_at_once_stands_once_on_the_screen(
+    monkeypatch: pytest.MonkeyPatch, day: int, once: bool
+) -> None:
+    """With what must be acted on, and not among what is set going; what else is there stays."""
+    plan: Any = SimpleNamespace(shortfalls=())
+    look = _look(monkeypatch, by=date(2027, 1, day))
+    cysts, salt = (
+        Buy(id=f"buy/{item}", at=_NOW, until=_NOW, subject=item, why="", item=item, grams=400.0)
+        for item in ("cysts", "salt")
+    )
+    said = bought_now(plan, look)
+    assert said == ({"cysts"} if once else set())
+    assert list(_not_yet_said([cysts, salt], said)) == ([salt] if once else [cysts, salt])
+    # The block never says that there is nothing to set going where there is a purchase.
+    assert list(_not_yet_said([cysts], said)) == [cysts]
+
+
+@pytest.mark.parametrize(("buys_by", "once"), [(9, True), (13, False)])
+def test_what_a_shortfall_has_bought_at_once_is_said_with_it_alone(
+    monkeypatch: pytest.MonkeyPatch, buys_by: int, once: bool
+) -> None:
+    """A food is short from the 15th, against which cysts are bought at once; that nauplii nearly
+    stop can wait, and asks for no second purchase. What haste does not say yet is said here.
+    """
+    real = remarks.new_remarks
+    buy = Remedy("", _NOW.replace(day=buys_by), 1.0, act=Act.BUY, of="cysts")
+    start = _NOW.replace(day=15)
+    short = Shortfall(start, start, 1, "microworm", 90.0, 100.0, ("T",), "", (buy,))
+    look = _look(monkeypatch, by=date(2027, 1, 9))
+    found: Any = remarks.new_remarks
+    plan: Any = SimpleNamespace(shortfalls=(short,), notes=found(None, look))
+    monkeypatch.setattr(remarks, "new_remarks", real)
+    monkeypatch.setattr(remarks, "pressing", lambda _: [])
+    assert to_buy_now(plan, look) == ([] if once else [_SAID])
+    waits = new_notes(plan, look)
+    assert [_BUY in text for text in waits] == ([False] if once else [])
