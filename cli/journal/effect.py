@@ -20,7 +20,7 @@ from cultures.journal.events import DATED, LEAVING, counts_none
 from cultures.needs.company import unequal_company
 from cultures.needs.need import first_food_of
 from cultures.planning.gaps import ANY
-from cultures.planning.notes import endangered, starving_broods
+from cultures.planning.notes import endangered, overdue_first_food, starving_broods
 from cultures.planning.outlook import Outlook, beside
 from cultures.planning.plan import plan_of
 from cultures.planning.shortfalls import short_of
@@ -142,13 +142,19 @@ def effect_between(
     told = {key: t.task for key, t in before.record.tasks.items()}
     care = bullets(newly_unequal(before.room, after.room, moment), "  ! ")
     starving = [*starving_broods(after.room, moment)]
+    overdue = [*overdue_first_food(outlook)]
+    known = {note.text for note in old.notes}
     changes = [
         *map(_Change, _unfed(old, new, units)),
         *map(_Change, _danger(before.room, after.room, moment, starving)),
+        *(_Change(in_units(text, units)) for text in overdue if text not in known),
         *_mistaken(before, after, new, tools),
         *_tasks(old, new, told, tools),
         *map(_Change, _shortfalls(old, new, units)),
-        *map(_Change, _notes(old, new, starving, _touched(before.room, after.room), units)),
+        *map(
+            _Change,
+            _notes(old, new, [*starving, *overdue], _touched(before.room, after.room), units),
+        ),
     ]
     since = [*_since_told(new, told, tools, changes)]
     still = [*_still(new, tools, [*changes, *since])] if urgent else []
