@@ -219,7 +219,11 @@ def _mistaken(before: Present, after: Present, new: Plan, tools: Tools) -> Itera
     planned = {t.id for t in new.tasks}
     for told in before.in_hand:
         if told.task.id in after.record.withdrawn - before.record.withdrawn - planned:
-            yield _Change(f"no longer: {_said(told.task, tools)}")
+            text = f"no longer: {_said(told.task, tools)}"
+            if isinstance(told.task, SetHatch):
+                name = shlex.quote(told.task.subject)
+                text += f"; if it is set: livefood journal set {name} {told.task.cysts_g:g} g"
+            yield _Change(text)
 
 
 def _tasks(old: Plan, new: Plan, told: Mapping[str, Task], tools: Tools) -> Iterable[_Change]:
