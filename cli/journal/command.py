@@ -321,6 +321,9 @@ def _unfed_tank(book: Book, found: Present, tank: str, moment: datetime) -> Entr
     Raises:
         RangeError: nothing was told for it, or that is noted already.
     """
+    bare = None if book.was_told(tank, moment) else book.without(tank, moment)
+    if bare is not None:
+        return book.unfed(bare, tank)
     feeding = book.feeding(tank, moment)
     said = found.fates.tanks.get(feeding.task.id, {}).get(tank, ())
     last = max(said, key=lambda entry: entry.line, default=None)

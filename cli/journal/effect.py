@@ -20,7 +20,8 @@ from cultures.journal.events import DATED, LEAVING, counts_none
 from cultures.needs.company import unequal_company
 from cultures.needs.need import first_food_of
 from cultures.planning.gaps import ANY
-from cultures.planning.notes import endangered, starving_broods
+from cultures.planning.leaving import takes_nothing
+from cultures.planning.notes import endangered, overdue_first_food, starving_broods
 from cultures.planning.outlook import Outlook, beside
 from cultures.planning.plan import plan_of
 from cultures.planning.shortfalls import short_of
@@ -48,6 +49,7 @@ from cultures.tasks.task import (
     Wet,
 )
 from cultures.tasks.told import ToldTask
+from cultures.words.grouped import names
 from cultures.words.moments import clock_text, day_text, moments_in, spoken_day, when
 from cultures.words.quantities import food_words, in_units, many, number, percent
 from cultures.words.tasks import brief_text, task_text
@@ -142,13 +144,19 @@ def effect_between(
     told = {key: t.task for key, t in before.record.tasks.items()}
     care = bullets(newly_unequal(before.room, after.room, moment), "  ! ")
     starving = [*starving_broods(after.room, moment)]
+    overdue = [*overdue_first_food(outlook)]
+    known = {note.text for note in old.notes}
     changes = [
         *map(_Change, _unfed(old, new, units)),
         *map(_Change, _danger(before.room, after.room, moment, starving)),
+        *(_Change(in_units(text, units)) for text in overdue if text not in known),
         *_mistaken(before, after, new, tools),
         *_tasks(old, new, told, tools),
         *map(_Change, _shortfalls(old, new, units)),
-        *map(_Change, _notes(old, new, starving, _touched(before.room, after.room), units)),
+        *map(
+            _Change,
+            _notes(old, new, [*starving, *overdue], _touched(before.room, after.room), units),
+        ),
     ]
     since = [*_since_told(new, told, tools, changes)]
     still = [*_still(new, tools, [*changes, *since])] if urgent else []
@@ -213,7 +221,11 @@ def _mistaken(before: Present, after: Present, new: Plan, tools: Tools) -> Itera
     planned = {t.id for t in new.tasks}
     for told in before.in_hand:
         if told.task.id in after.record.withdrawn - before.record.withdrawn - planned:
-            yield _Change(f"no longer: {_said(told.task, tools)}")
+            text = f"no longer: {_said(told.task, tools)}"
+            if isinstance(told.task, SetHatch):
+                name = shlex.quote(told.task.subject)
+                text += f"; if it is set: livefood journal set {name} {told.task.cysts_g:g} g"
+            yield _Change(text)
 
 
 def _tasks(old: Plan, new: Plan, told: Mapping[str, Task], tools: Tools) -> Iterable[_Change]:
@@ -296,8 +308,13 @@ def _differs(a: float, b: float) -> bool:
 
 
 def _shortfalls(old: Plan, new: Plan, units: str) -> Iterable[str]:
-    """When anybody first goes short and how much is missing in all, where either changes."""
-    was, now = short_of(old), short_of(new)
+    """When anybody first goes short and how much is missing in all, where either changes; but for
+    those for whom a helper has nothing, which is said of itself.
+    """
+    was, now = (
+        short_of(evolve(p, shortfalls=tuple(s for s in p.shortfalls if not takes_nothing(s))))
+        for p in (old, new)
+    )
     if now is None:
         if was is not None:
             yield f"no longer short: {_foods(was.every)}"
@@ -317,13 +334,24 @@ def _shortfalls(old: Plan, new: Plan, units: str) -> Iterable[str]:
 
 
 def _unfed(old: Plan, new: Plan, units: str) -> Iterable[str]:
-    """At which rounds nobody is there to feed any more."""
-    was = {(s.at, s.until) for s in old.shortfalls if s.limit == "away"}
+    """At which rounds nobody is there to feed any more, or whoever is has nothing for some."""
+    was = {(s.at, s.until, s.tanks) for s in old.shortfalls if takes_nothing(s)}
+    was |= {(s.at, s.until, ()) for s in old.shortfalls if s.limit == "away"}
     for s in new.shortfalls:
-        if s.limit == "away" and (s.at, s.until) not in was:
-            span = " to ".join(dict.fromkeys(when(at, units) for at in (s.at, s.until)))
-            tanks, rounds = many(len(s.tanks), "tank"), many(s.rounds, "round")
+        span = " to ".join(dict.fromkeys(when(at, units) for at in (s.at, s.until)))
+        rounds = many(s.rounds, "round")
+        if s.limit == "away" and (s.at, s.until, ()) not in was:
+            tanks = many(len(s.tanks), "tank")
             yield f"nobody feeds {tanks} for {rounds}, {span}: see 'livefood shortfalls'"
+        elif takes_nothing(s) and (s.at, s.until, s.tanks) not in was:
+            starve = ""
+            if s.starves_at is not None:
+                day = day_text(s.starves_at, units)
+                starve = f" The fry in {names(s.starving)} would starve from {day}."
+            yield (
+                f"nothing, or hardly anything, for {names(s.tanks)} for {rounds}, {span}:"
+                f" {s.cause}.{starve}"
+            )
 
 
 def _foods(foods: Sequence[str]) -> str:

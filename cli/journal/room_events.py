@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import shlex
 from collections.abc import Sequence
-from datetime import date, time
+from datetime import date, datetime, time
 from itertools import takewhile
 
 import click
@@ -23,7 +23,7 @@ from cultures.journal.events import check_entry
 from cultures.planning.changes import usual_culture
 from cultures.record.book import names_of
 from cultures.room.room import Room
-from cultures.words.moments import read_clock
+from cultures.words.moments import WEEKDAYS, is_weekday, read_clock
 from cultures.words.quantities import food_words, in_units
 from cultures.words.tools import CYSTS
 from cultures.words.units import parse_quantity
@@ -190,11 +190,11 @@ def away(
       livefood journal away tomorrow --round 18:30 --helper
     """
     first, _, last = typed(days).partition(" to ")
-    today = noting.when.astimezone(noting.room.timezone).date()
-    start, since = _end_of(first, today)
-    end, until = _end_of(last or f"{start}", today)
+    now = noting.when.astimezone(noting.room.timezone)
+    start, since = _end_of(first, now)
+    end, until = _end_of(last or f"{start}", now)
     if end < start:  # a weekday after the first day
-        end, until = _end_of(last, start)
+        end, until = _end_of(last, datetime.combine(start, time.max, now.tzinfo))
     found = Away(
         start,
         end,
@@ -227,14 +227,20 @@ def _given(room: Room, said: Sequence[str], *, helper: bool) -> tuple[str, ...]:
     return tuple(dict.fromkeys(names[word] for word in said))
 
 
-def _end_of(text: str, today: date) -> tuple[date, time | None]:
-    """A day, with its time where one is said: ``fri 18:30``, ``2027-02-05T18:30``, ``18:30``."""
+def _end_of(text: str, now: datetime) -> tuple[date, time | None]:
+    """A day, with its time where one is said: ``fri 18:30``, ``2027-02-05T18:30``, ``18:30``.
+
+    The weekday of today is today, if a time is said with it that is still to come.
+    """
     words = re.sub(r"(?<=\d)T(?=\d)", " ", text.strip()).split()
     for n in (2, 1):
         clock = read_clock(" ".join(words[-n:])) if len(words) >= n else None
         if clock is not None:
-            return AHEAD.read(" ".join(words[:-n]) or "today")(today), clock
-    return AHEAD.read(" ".join(words))(today), None
+            day = " ".join(words[:-n]) or "today"
+            named = is_weekday(day) and day[:3].capitalize() == WEEKDAYS[now.weekday()]
+            today = named and clock > now.time()
+            return now.date() if today else AHEAD.read(day)(now.date()), clock
+    return AHEAD.read(" ".join(words))(now.date()), None
 
 
 @event("used", [], click.argument("what", metavar="STOCK"), _AMOUNT, sure_option)

@@ -8,7 +8,7 @@ from datetime import datetime
 from cli.screens.care import REMARKED, is_fresh
 from cli.screens.shortfalls import SOON, is_trifle, urgent_steps
 from cli.screens.text import TIED, at_most, block, bullets
-from cultures.planning.notes import dying_cultures, starving_broods
+from cultures.planning.notes import dying_cultures, overdue_first_food, starving_broods
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.task_ids import natural
@@ -48,11 +48,13 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
 
 
 def pressing(outlook: Outlook) -> list[str]:
-    """What comes before all shortfalls: fry that starve, cultures that die where they stand, what
-    an edit of the file made of the past, or puts together, and rounds without a word.
+    """What comes before all shortfalls: fry that starve or wait for their first food, cultures
+    that die where they stand, what an edit of the file made of the past, or puts together, and
+    rounds without a word.
     """
     room, now = outlook.room, outlook.now
-    return [*starving_broods(room, now), *dying_cultures(room, now), *room.edits, *room.unspoken]
+    hungry = *starving_broods(room, now), *overdue_first_food(outlook)
+    return [*hungry, *dying_cultures(room, now), *room.edits, *room.unspoken]
 
 
 def new_remarks(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[Remark]:

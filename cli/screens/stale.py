@@ -42,6 +42,11 @@ def is_calendar(sheet: Stale) -> bool:
 def stale_words(sheet: Stale, outlook: Outlook) -> str:
     """What of it no longer holds, and how to make it again."""
     tools = outlook.room.tools
+    if sheet.void:
+        return (
+            f"The helper's sheet of {when(sheet.printed.at, tools.units)} is for days on which"
+            " nobody is away any more: throw it away."
+        )
     told = [_rounds_of(sheet.rounds, tools.units)] if sheet.rounds else []
     told += dict.fromkeys(task_text(task, tools).partition(":")[0] for task in sheet.tasks)
     told = at_most(told, _MOST_STALE, "{} more")

@@ -58,6 +58,7 @@ class Fed:
             the last one [d at the reference]. reserve: as in :class:`Condition`.
         share: of its need that it was given over the last ``days``, since it was first short.
         coming: the part of ``lag_days`` that it loses only from now on, or None.
+        never: it has been given nothing since its anchor.
     """
 
     lag_days: float = 0.0
@@ -65,6 +66,7 @@ class Fed:
     share: float = 1.0
     days: float = 0.0
     coming: Coming | None = None
+    never: bool = False
 
     def lag_at(self, time_h: float) -> float:
         """How far it is behind at a time from now on [d at the reference]."""

@@ -131,7 +131,8 @@ def fed_by(
     since = max(first_h, min(short_h, now_h - 24.0 * days))
     told = [min(1.0, m.share) for m in meals if since <= m.at_h < now_h]
     share = sum(told) / len(told) if told else 1.0
-    return Fed(lag, reserve, share, (now_h - since) / 24.0, coming)
+    never = all(m.share <= 0.0 for m in meals if m.at_h < now_h)
+    return Fed(lag, reserve, share, (now_h - since) / 24.0, coming, never)
 
 
 def _last_meal(

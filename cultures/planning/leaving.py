@@ -16,7 +16,7 @@ from cultures.planning.matching import HARDLY
 from cultures.planning.shortfalls import GIVEN, OUT
 from cultures.room.jars import holding_of, vessel_model
 from cultures.room.room import Room
-from cultures.tasks.plan import Plan, Remedy
+from cultures.tasks.plan import Plan, Remedy, Shortfall
 from cultures.tasks.task import (
     Buy,
     HarvestHatch,
@@ -190,6 +190,11 @@ def _of_day(room: Room, at: datetime) -> int:
     return len(room.rounds_on(at.date()))
 
 
+def takes_nothing(short: Shortfall) -> bool:
+    """Whether those of a shortfall can take nothing, or hardly anything, of what a helper gives."""
+    return short.limit == GIVEN and short.short_j >= (1.0 - HARDLY) * short.need_j
+
+
 def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Unfed]:
     """Who gets nothing or hardly anything for a day of an absence at which somebody feeds."""
     times = sorted({x.at for x in plan.lines if away.covers(x.at.date(), x.at.time())})
@@ -203,7 +208,7 @@ def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Un
                 spells.setdefault((row[0], row[-1]), []).append(tank)
     helped = _fed_by_helper(room, away)
     for short in plan.shortfalls:  # who can take nothing of what is given has no line
-        if short.limit == GIVEN and short.short_j >= (1.0 - HARDLY) * short.need_j:
+        if takes_nothing(short):
             within = [at for at in helped if short.at <= at <= short.until]
             if within and len(within) >= min(_of_day(room, within[0]), len(times) or len(within)):
                 tanks = spells.setdefault((within[0], within[-1]), [])

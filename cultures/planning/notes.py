@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Container, Iterable, Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from itertools import groupby
@@ -36,6 +37,8 @@ _ASKED_FOR = timedelta(days=7)
 _WATER = timedelta(days=7)
 #: A split within so long makes up for a culture that died.
 _SPLIT_SOON = timedelta(days=2)
+#: A round that begins so soon feeds them itself (common practice, no source).
+_AT_HAND = timedelta(hours=1)
 #: Doses are looked at for so long ahead.
 _COARSE = timedelta(days=1)
 #: A hatch on trial takes so long until it is counted, and is meant to give so many nauplii
@@ -76,6 +79,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[Remark, ...]:
     stops = [*stops]
     found: Iterable[Remark | str] = (
         *starving_broods(room, now),
+        *overdue_first_food(outlook),
         *dying_cultures(room, now),
         *_of_fry(room, now, fresh=True),
         *(stop.note for stop in stops if stop.item),
@@ -113,6 +117,30 @@ def starving_broods(room: Room, now: datetime) -> Iterator[str]:
         yield (
             f"Feed {course.brood.name} in {course.brood.tank} first, little and often, and see"
             f" how many still eat: {hunger_words(course, hours(now))}."
+        )
+
+
+def overdue_first_food(outlook: Outlook) -> Iterator[str]:
+    """Broods that should eat and have been given nothing yet, with what is there for them; none
+    whose round is at hand.
+    """
+    room, now = outlook.room, outlook.now
+    first = next(((f.at, row) for f, row in zip(outlook.feedings, outlook.lines, strict=True)
+                  if f.at > now), None)  # fmt: skip
+    if first is None or first[0] - now <= _AT_HAND:
+        return
+    at, row = first
+    for brood in room.broods:
+        mine = [x for x in row if x.brood == brood.name and x.amount > 0]
+        if not brood.fed.never or brood.anchor == "length" or not mine:
+            continue
+        course = BroodCourse.of(room, brood)
+        foods = " or ".join(food_words(food) for food in dict.fromkeys(x.food for x in mine))
+        noted = shlex.quote(brood.tank)
+        yield (
+            f"{brood.name} in {brood.tank} have had nothing, and their first food was due on"
+            f" {spoken_day(course.first_food_day(), now)}: feed them now, not only at the round of"
+            f" {when(at)}. There is {foods}; then note 'journal fed {noted}'."
         )
 
 

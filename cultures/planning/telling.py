@@ -5,13 +5,15 @@ printed sheet or a written calendar the plan has changed since.
 from __future__ import annotations
 
 from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence, Set
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from itertools import groupby
 from pathlib import Path
 
 from attrs import evolve, frozen
 
 from cultures.foods.food import DRY
+from cultures.journal.absences import read_away
+from cultures.journal.entries import journal_path, read_journal
 from cultures.needs.need import BroodNeed, rounds_between
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
@@ -31,6 +33,7 @@ from cultures.record.store import (
     record_path,
     same,
 )
+from cultures.room.room import Room
 from cultures.tasks.plan import Advice
 from cultures.tasks.task import (
     HELPERS_WORK,
@@ -285,6 +288,7 @@ class Stale:
     Attributes:
         rounds: of which a step or a dose is another. tasks: those that belong to no round.
         shown, ahead: what it shows of what lies ahead, and what is planned now, by id.
+        void: it is a helper's, of an absence that was taken back.
     """
 
     printed: Printed
@@ -292,11 +296,13 @@ class Stale:
     tasks: tuple[Task, ...]
     shown: Mapping[str, ToldTask]
     ahead: Mapping[str, ToldTask]
+    void: bool = False
 
 
 def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[Stale]:
     """The sheets and calendars whose days are not over and that no longer hold; of a calendar,
-    which may reach far, for the week ahead.
+    which may reach far, for the week ahead. A helper's of an absence that was taken back is among
+    them on the day of that, unless another was made since.
 
     Raises:
         FileProblemError: the record cannot be read.
@@ -309,12 +315,18 @@ def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[St
     planned = tellings(outlook, tasks_of(outlook), outlook.now) if lasting else []
     week = outlook.now + _A_WEEK
     for printed in lasting:
+        if (taken_back := _taken_back(printed, outlook.room, room_path)) is not None:
+            newer = any(p.by == HELPERS_SHEET and p.at > printed.at for p in lasting)
+            if not newer and taken_back.astimezone(outlook.now.tzinfo).date() == outlook.now.date():
+                found.append(Stale(printed, (), (), {}, {}, void=True))
+            continue
         until = outlook.until if printed.written is None else min(week, outlook.until)
         record = read_record(record_path(room_path), outlook.room.timezone, printed.at)
         shown = _on_sheet(printed, record.tasks.values(), present, until)
         ahead = _with_its_helper(printed, outlook) or planned
         now = _on_sheet(printed, ahead, present, until)
         if printed.by == HELPERS_SHEET:
+            shown, now = _of_helper(printed, shown, now, outlook.room)
             changed = _changed(shown, now, outlook.room.tools)
         else:
             changed = _changed(shown, now, there=_cultures(outlook, now.values()))
@@ -324,6 +336,44 @@ def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[St
             tasks = tuple(sorted(others, key=lambda t: t.at))
             found.append(Stale(printed, tuple(rounds), tasks, shown, now))
     return found
+
+
+def _taken_back(printed: Printed, room: Room, room_path: Path) -> datetime | None:
+    """When the absence that a helper's sheet was made for was taken back; None where it was not,
+    or a helper feeds on some of its days all the same.
+    """
+    if printed.by != HELPERS_SHEET or _helps(room, printed.first, printed.last):
+        return None
+    journal = read_journal(journal_path(room_path), room.timezone)
+    undos = {e.subject: e.when for e in journal.takings_back() if e.when > printed.at}
+    mine = [
+        undos[f"{e.line}"] for e in journal.entries
+        if e.event == "away" and f"{e.line}" in undos and e.when <= printed.at
+        and (away := read_away(e.other)).helper and away.spans(printed.first, printed.last)
+    ]  # fmt: skip
+    return max(mine, default=None)
+
+
+def _helps(room: Room, first: date, last: date) -> bool:
+    """Whether a helper feeds at any round of some days."""
+    rounds = rounds_between(room, room.local(first, time.min), room.local(last, time.max))
+    return any(room.helped_at(feeding.at) for feeding in rounds)
+
+
+def _of_helper(
+    printed: Printed, shown: Mapping[str, ToldTask], now: Mapping[str, ToldTask], room: Room
+) -> tuple[dict[str, ToldTask], dict[str, ToldTask]]:  # fmt: skip
+    """What of the days of a helper's sheet the helper does: at its rounds, and at those at which
+    there is a helper by now. At the other rounds of its first and last day the keeper feeds.
+    """
+    if not room.helped(printed.first, printed.last):
+        room = room.with_helper(printed.first, printed.last)
+    rounds = {t.round_at for t in shown.values() if t.by == HELPERS_SHEET}
+    shown, now = (
+        {key: t for key, t in found.items() if t.round_at in rounds or room.helped_at(t.due_at)}
+        for found in (shown, now)
+    )
+    return shown, now
 
 
 def _with_its_helper(printed: Printed, outlook: Outlook) -> Sequence[ToldTask]:

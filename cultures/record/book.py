@@ -232,13 +232,19 @@ class Book:
             RangeError: no fry were there.
         """
         untold = self.untold(when)
-        mine = [b.name for b in self.state(when).broods if b.tank == tank]
-        told = (
-            t.task.at for t in self.present(self.now).feedings(when)
-            if tank not in t.tanks and t.task.at <= self.now and any(n in t.needs_j for n in mine)
-        )  # fmt: skip
-        at = untold.at if untold is not None else next(told, None)
+        bare = self.without(tank, when)
+        at = untold.at if untold is not None else bare.at if bare is not None else None
         return at if at is not None and self._eaten(at, tank) else None
+
+    def without(self, tank: str, when: datetime) -> Round | None:
+        """The told round nearest to a moment that has begun and had nothing for a tank, or None."""
+        told = (t.task.at for t in self.present(self.now).feedings(when)
+                if tank not in t.tanks and t.task.at <= self.now)  # fmt: skip
+        at = next(told, None)
+        if at is None:
+            return None
+        near = rounds_between(self.state(self.now), when - _DAY, when + _DAY)
+        return next((r for r in near if r.at == at), None)
 
     def unnoted_tanks(self, when: datetime) -> list[str]:
         """The tanks of the told round of a moment, or those in which fry eat, of which it is not

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from operator import itemgetter
 
 from attrs import evolve
 
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry
+from cultures.needs.need import rounds_between
 from cultures.record.fates import Fate, Fates, fates
 from cultures.record.store import Record
 from cultures.replay.replay import Step, noted_steps
@@ -53,14 +54,19 @@ def by_their_tanks(record: Record, entries: Iterable[Entry], room: Room) -> Reco
 
 
 def without_mistakes(
-    record: Record, known: Fates, entries: Sequence[Entry], now: datetime
+    record: Record, known: Fates, entries: Sequence[Entry], room: Room, now: datetime
 ) -> tuple[Record, Fates]:
-    """Record and fates without what was told on a mistake that was taken back while it was in hand.
+    """Record and fates without what was told on a mistake that was taken back while it was in hand,
+    and without hatches in hand for which nobody is there by an absence noted since.
 
     It is as a look had told it before; what was told on nothing else, and is not noted, is not to
     be done.
+
+    Args:
+        room: with all that is noted of absences.
     """
     mine = {key: t for key, t in record.tasks.items() if t.mistaken and key not in known.answer}
+    mine |= _left_standing(record, known, entries, room)
     if not mine:
         return record, known
     before = {key: t.looked for key, t in mine.items() if t.looked is not None}
@@ -68,6 +74,28 @@ def without_mistakes(
     gone = record.withdrawn | (mine.keys() - before.keys())
     record = evolve(record, tasks={**tasks, **before}, withdrawn=gone)
     return record, fates(record, entries, now)
+
+
+def _left_standing(
+    record: Record, known: Fates, entries: Iterable[Entry], room: Room
+) -> dict[str, ToldTask]:  # fmt: skip
+    """Hatches that were in hand, and not noted as set, when an absence was noted: nobody would be
+    there to draw them off when they are told for, nor within the time that they keep after it.
+    """
+    noted = [e.when for e in entries if e.event == "away"]
+    if not noted:
+        return {}
+    keeps = timedelta(hours=room.hatch_kind.values["warm_hold_h"])
+    found = {}
+    for key, told in record.tasks.items():
+        if not isinstance(told.task, SetHatch) or told.harvest_at is None or key in known.answer:
+            continue
+        since = max(told.told_at, told.task.at)
+        if any(since < when < told.over_at for when in noted):
+            last = told.harvest_at + keeps
+            if not any(r.keeper for r in rounds_between(room, told.harvest_at, last)):
+                found[key] = told
+    return found
 
 
 def of_nothing(told: Iterable[ToldTask], unfed: Container[str]) -> frozenset[str]:

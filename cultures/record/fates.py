@@ -134,6 +134,8 @@ class _Matcher:
         """Finds what an entry is about."""
         if entry.event == "skip":
             told = self.tasks.get(entry.other)
+            if told is not None and _is_of_no_line(told, entry):
+                return
             if told is not None and _is_of_tank(told, entry):
                 self._tank(told, entry)
             elif told is not None and told.task.id not in self.answer:
@@ -247,6 +249,14 @@ def _is_of_tank(told: ToldTask, entry: Entry) -> bool:
     return (
         isinstance(told.task, Feed) and entry.subject != told.task.subject
         and entry.subject in told.tanks
+    )  # fmt: skip
+
+
+def _is_of_no_line(told: ToldTask, entry: Entry) -> bool:
+    """Whether an entry is about a tank for which a feeding had nothing: that is none of its."""
+    return (
+        isinstance(told.task, Feed) and entry.subject != told.task.subject
+        and entry.subject not in told.tanks
     )  # fmt: skip
 
 

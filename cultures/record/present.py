@@ -273,10 +273,10 @@ def present(
     """
     standing = [e for e in entries if e.when <= now]
     read = by_their_tanks(record, standing, room)
-    record, known = without_mistakes(read, fates(read, standing, now), standing, now)
-    mistakes = read.tasks.keys() - record.tasks.keys()
     stated = room
     room = with_absences(room, standing)
+    record, known = without_mistakes(read, fates(read, standing, now), standing, room, now)
+    mistakes = read.tasks.keys() - record.tasks.keys()
     room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
     over = taken_as_done(record, known, room)
 

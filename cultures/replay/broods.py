@@ -62,6 +62,7 @@ class Broods:
         meals: what they were given. first: each brood as it was at its first anchor, with the
             temperatures since.
         before: as it was before its last count. dying: broods of which losses were noted since.
+        redated: broods whose age was noted anew, by the hour that was noted of it.
         stated: those of the room file, which may be newer than an entry. begun: how many there
             were, by name.
     """
@@ -75,6 +76,7 @@ class Broods:
         self.plain, self.factors, self.first = plain, factors, dict(now)
         self.before: dict[str, Brood] = {}
         self.dying: set[str] = set()
+        self.redated: dict[str, float] = {}
         self.stated, self.begun = dict(now), Counter([*now])
         for brood in now.values():
             self._founds(brood)
@@ -126,7 +128,7 @@ class Broods:
             return brood
         now_h = hours(self.shared.now) if until_h is None else until_h
         since_h = hours(self._room.local(brood.anchor_date, time(0))) - _FILLED_H
-        meals = self.meals.of(brood.name, since_h, now_h)
+        meals = self.meals.of(brood.name, since_h, now_h, self._eats_unknown(brood))
         if not meals:
             return brood
         course = BroodCourse.of(self.room, brood)
@@ -134,6 +136,14 @@ class Broods:
         next_h = round_after(self._room, meals[-1].at_h).at_h if until_h is None else None
         found = fed_by(course, meals, now_h, per_day=per_day, next_h=next_h)
         return brood if found is None else evolve(brood, fed=found)
+
+    def _eats_unknown(self, brood: Brood) -> float:
+        """From when on a brood eats whose age was noted anew, so that rounds told before may have
+        had nothing for it [h since the epoch]; infinity for any other.
+        """
+        if brood.name not in self.redated or brood.anchor == "length":
+            return math.inf
+        return max(self.redated[brood.name], BroodCourse.of(self.room, brood).first_food_h)
 
     def _founds(self, brood: Brood) -> None:
         """A family of its own; a name that was used before begins another one."""
@@ -214,6 +224,7 @@ class Broods:
         """An entry says how old a brood is."""
         if entry.amount is not None:
             self.before.pop(brood.name, None)
+        self.redated[brood.name] = hours(at)
         self._begin(_dated_anew(entry, brood, at))
 
     def doubt(self, entry: Entry, brood: Brood, at: datetime) -> str | None:

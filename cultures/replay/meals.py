@@ -189,13 +189,20 @@ class Meals:
             self.served[key] = _Served(told, hours(told.task.at), skipped=nobody, nobody=nobody)
         return self.served[key]
 
-    def of(self, name: str, since_h: float, until_h: float) -> list[Meal]:
-        """The meals of a brood in a time, by time; none where none of them was short."""
+    def of(
+        self, name: str, since_h: float, until_h: float, eats_h: float = math.inf
+    ) -> list[Meal]:  # fmt: skip
+        """The meals of a brood in a time, by time; none where none of them was short.
+
+        Args:
+            eats_h: from when on it got nothing at a told round that did not know of it as eating.
+        """
         row, visits = [*self._plates(name, since_h, until_h)], self._of_family(self.visits, name)
         away = self._away(since_h, until_h, visits)
         missed = self._of_family(self.unfed, name)
         away += [Meal(at_h, 0.0) for at_h in missed if since_h <= at_h < until_h]
         away += [m for m in self._bare(name, visits) if since_h <= m.at_h < until_h]
+        away += self._overlooked(name, max(since_h, eats_h), until_h, visits)
         if not away and all(FULL * p.need_j <= p.told_j <= p.given_j for p in row):
             return []
         meals = _with_away([*_shares(row, self._of_family(self.left, name), visits)], away)
@@ -212,6 +219,16 @@ class Meals:
             near_h = _VISIT_H / (2 * len(self.room.rounds_on(self.room.at_hour(at_h).date())))
             fed = any(abs(at_h - visit_h) < near_h for visit_h in visits)
             yield Meal(at_h, 1.0 if fed else 0.0)
+
+    def _overlooked(
+        self, name: str, since_h: float, until_h: float, visits: Sequence[float]
+    ) -> Iterator[Meal]:  # fmt: skip
+        """The told rounds that had nothing for a brood of which nobody knew then that it eats."""
+        if name in self.parents:
+            return
+        for served in self.served.values():
+            if since_h <= served.at_h < until_h and name not in served.told.plates:
+                yield Meal(served.at_h, 1.0 if served.at_h in visits else 0.0)
 
     def _of_family(self, noted: Mapping[str, Sequence[float]], name: str) -> list[float]:
         """The times noted of a brood, and of what it was part of before [h]."""

@@ -145,3 +145,15 @@ def test_the_helpers_rounds_say_which_tanks_get_nothing(tmp_path: Path) -> None:
     for each in rounds:
         assert "nothing for A2 at this round" in each
         assert "nothing for A1" not in each
+
+
+def test_the_answer_says_who_gets_nothing_and_when(room: Path) -> None:
+    """Fry of 4.5 mm take no dry food; of three days at two rounds each they miss six rounds."""
+    words = ["2027-01-06", "to", "2027-01-08", "--helper", "--food", "dry"]
+    said = _said(room, "journal", "away", *words)
+    spell = "Wed 6 Jan 07:30 to Fri 8 Jan 18:30: the helper gives dry food alone."
+    assert f"nothing, or hardly anything, for A2 for 6 rounds, {spell}" in said
+    assert "of all food until" not in said
+    # A later entry that changes nothing of it does not say it again.
+    again = _said(room, "journal", "count", "barbs", "39")
+    assert "nothing, or hardly anything" not in again

@@ -211,6 +211,23 @@ def test_from_friday_evening_to_sunday_is_noted_and_taken_back(room: Path) -> No
     assert {"5 18:30", "6 07:30", "7 18:30"} <= _fed(room, _MONDAY)
 
 
+@pytest.mark.parametrize(
+    ("now", "words", "noted"),
+    [
+        # 5 March 2027 is a Friday.
+        ("2027-03-05T07:40", "fri 18:30 to sun", "Fri 5 Mar 18:30 to Sun 7 Mar"),
+        ("2027-03-05T07:40", "Friday 18:30 to fri 20:00", "Fri 5 Mar from 18:30 until 20:00"),
+        ("2027-03-05T19:00", "fri 18:30 to sun", "Fri 12 Mar 18:30 to Sun 14 Mar"),
+        ("2027-03-05T07:40", "fri to sun", "Fri 12 Mar to Sun 14 Mar"),
+        ("2027-03-05T07:40", "sat 18:30 to fri 18:30", "Sat 6 Mar 18:30 to Fri 12 Mar 18:30"),
+    ],
+)
+def test_the_weekday_of_today_with_a_time_to_come_is_today(
+    room: Path, now: str, words: str, noted: str
+) -> None:
+    assert f"away {noted}, nobody feeds" in _said(room, now, "journal", "away", *words.split())
+
+
 def test_what_is_noted_is_as_if_the_file_said_it(room: Path) -> None:
     """Its plan is that of a file with the same absence, to the gram."""
     at(room, _MONDAY, "journal", "away", "2027-03-03", "to", "2027-03-05", "--helper")

@@ -89,3 +89,33 @@ def test_the_record_knows_of_the_sheet_and_looking_records_nothing(tmp_path: Pat
     with record.open("a", encoding="utf-8") as file:
         file.write('{"at": "2027-01-05T06:02:00+00:00", "by": "sheet", "printed": ["soon"]}\n')
     assert _STALE not in _said(room, "2027-01-05T07:00")
+
+
+def _away(room: Path, clock: str, *days: str) -> None:
+    at(room, clock, "journal", "away", *days, "--helper", "--food", "microworm")
+    _print(room, clock, "--helper")
+
+
+def test_of_the_first_day_away_the_keepers_rounds_are_none_of_the_helpers(tmp_path: Path) -> None:
+    """The helper comes from Saturday evening on; that morning the keeper harvests and feeds."""
+    room = room_file(tmp_path, horizon_days="10")
+    _away(room, "2027-01-05T06:00", "2027-01-09", "18:30", "to", "2027-01-10")
+    assert _STALE not in _said(room, "2027-01-05T06:01")
+
+
+def test_a_helpers_sheet_of_an_absence_that_is_taken_back_is_thrown_away(tmp_path: Path) -> None:
+    room = room_file(tmp_path, horizon_days="10")
+    _away(room, "2027-01-05T06:00", "2027-01-09", "to", "2027-01-10")
+    at(room, "2027-01-05T06:02", "journal", "undo")
+    said = _said(room, "2027-01-05T06:03")
+    assert (
+        "The helper's sheet of Tue 5 Jan 06:00 is for days on which nobody is away any more:"
+        " throw it away." in said
+    )
+    assert "sheet --helper" not in said
+    # It is said on the day of that, and no more once another was made, for fewer days.
+    assert "throw it away" not in _said(room, "2027-01-06T06:00")
+    _away(room, "2027-01-05T06:04", "2027-01-07", "to", "2027-01-08")
+    said = _said(room, "2027-01-05T06:05")
+    assert "throw it away" not in said
+    assert _STALE not in said
