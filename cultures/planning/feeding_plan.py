@@ -42,12 +42,11 @@ class Stretch:
     """A planned stretch that others may go on from.
 
     Attributes:
-        end: the count of its rounds. settled: what is decided by then. met: see :class:`Suits`.
+        end: the count of its rounds. settled: what is decided by then.
     """
 
     end: int = 0
     settled: Settled = field(factory=Settled, repr=False)
-    met: Sequence[dict[str, float]] = field(default=(), repr=False)
 
 
 def plan_feeding(
@@ -75,7 +74,6 @@ def plan_feeding(
     before, shared = before or Stretch(), known or Known(Layouts(room, feedings))
     basis = _basis(room, feedings, start, look_ahead(room, start), shared)
     settled, suits = before.settled, basis.suits
-    suits.met = [*before.met]
     *ends, last = stretch_ends(room, feedings, start)
     ends = [end for end in ends if end > before.end]
     for end in ends:
@@ -87,7 +85,7 @@ def plan_feeding(
             return part
         del part
         if keep is not None:
-            keep.append(Stretch(end, settled, tuple(suits.met[: settled.rounds])))
+            keep.append(Stretch(end, settled))
         if len(ends) > _MOST_REMEMBERED:
             basis.memo.clear()
             if known is None:

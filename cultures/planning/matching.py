@@ -11,7 +11,6 @@ import math
 from collections import deque
 from collections.abc import Container, Hashable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
-from itertools import takewhile
 
 from attrs import define, evolve, field, frozen
 
@@ -142,17 +141,9 @@ class Basis:
 def plan_stretch(
     basis: Basis, feedings: Sequence[Round], needs: RoundNeeds, settled: Settled
 ) -> FeedingPlan:
-    """Plans all foods up to the end of a stretch, after what is settled.
-
-    Where that shows that foods are scarce, it is planned once more: who has no other choice is
-    known then.
-    """
-    basis.suits.forget(settled.rounds)
+    """Plans all foods up to the end of a stretch, after what is settled."""
     found = _Matching.of(basis, feedings, needs, settled)
     found.plan()
-    if _learned(found):
-        found = _Matching.of(basis, feedings, needs, settled)
-        found.plan()
     found.share_anew()
     return found.set_anew().result()
 
@@ -181,21 +172,6 @@ def reshared(
     found.hatches = plan.hatches
     found.reshare(foods, added)
     return found.result()
-
-
-def _learned(found: _Matching) -> bool:
-    """Whether a plan shows that foods are scarce, so that it would be another one."""
-    since = found.settled.rounds
-    brought = {name: worms.each_j()[since:] for name, worms in found.worms.items()}
-    brought[BRINE_SHRIMP] = found.hatches.given_j[since:]
-    rows, shared_out = found.open_rows[: len(brought[BRINE_SHRIMP])], found.hatches.rationed
-    parcel = None
-    if found.hatches.parcels:
-        first = found.feedings[since : since + len(rows)]
-        parcel = sum(1 for _ in takewhile(lambda r: found.hatches.shares_tin(r.at_h), first))
-    return found.basis.suits.learn(
-        rows, brought, since=since, shared_out=bool(shared_out), parcel=parcel
-    )
 
 
 def hungry_rounds(room: Room, rows: Iterable[Sequence[Serving]]) -> int:

@@ -102,8 +102,6 @@ class Suits:
 
     Attributes:
         ripe_from: the first round at which worms of a kind, or nauplii, can be had; none before.
-        met: for each round the share that is brought of what is wanted of a food, once that is
-            known; all where it is not.
     """
 
     def __init__(self, room: Room, known: SuitsMemo | None = None) -> None:
@@ -132,7 +130,6 @@ class Suits:
         self.ripe_from: dict[str, int] = {BRINE_SHRIMP: 0}
         #: The rounds before there are nauplii, at which they come in a day or two.
         self.soon = range(0)
-        self.met: list[dict[str, float]] = []
 
     def __call__(self, serving: Serving, food: str) -> float:
         return self._of(serving.need, food)
@@ -178,16 +175,15 @@ class Suits:
         """The share of a need for which the best food but one may stand in, of those that can be
         had at a round.
 
-        Nauplii that come in a day or two count a tenth. What is scarce itself counts for less, and
-        for nothing where half of it is missing.
+        Nauplii that come in a day or two count a tenth.
         """
-        met = self.met[index] if index < len(self.met) else {}
-        best = 0.0
-        for name, share in self._fit(need).stands_in.items():
-            if share <= best or name == food or self.ripe_from.get(name, 0) > index:
-                continue
-            there = max(0.0, 2.0 * met.get(name, 1.0) - 1.0) if met else 1.0
-            best = max(best, share * there)
+        best = max(
+            (
+                share for name, share in self._fit(need).stands_in.items()
+                if name != food and self.ripe_from.get(name, 0) <= index
+            ),
+            default=0.0,
+        )  # fmt: skip
         return best if food == BRINE_SHRIMP else max(best, self.coming(need, index))
 
     def coming(self, need: BroodNeed, index: int) -> float:
@@ -200,44 +196,6 @@ class Suits:
         """Lets go of what is known of each length, which fills the memory."""
         for by_length in self.by_length.values():
             by_length.clear()
-
-    def forget(self, rounds: int) -> None:
-        """Takes all foods as plenty again from a round on."""
-        del self.met[rounds:]
-
-    def learn(
-        self, rows: Served, brought: Mapping[str, Sequence[float]], *, since: int, shared_out: bool,
-        parcel: int | None = None,
-    ) -> bool:  # fmt: skip
-        """Takes from a plan what is scarce; True if that may change who is to get scarce worms.
-
-        Args:
-            rows: its servings from round ``since`` on. brought: what each food gives at them [J].
-            shared_out: its nauplii are of a tin that does not last. parcel: so many of the rows are
-                of it, before more cysts come; None for all.
-        """
-        self.met += [{} for _ in rows]
-        for food, given_j in brought.items():
-            wanted_j = [sum(s.want_j.get(food, 0.0) for s in row) for row in rows]
-            if food == BRINE_SHRIMP and shared_out:
-                # What one round takes another lacks.
-                n = len(rows) if parcel is None else parcel
-                given_j, wanted_j = (
-                    [*[sum(of[:n])] * n, *of[n:]] for of in (given_j, wanted_j)
-                )  # fmt: skip
-            each = zip(self.met[since:], given_j, wanted_j, strict=False)
-            for index, (met, given, wanted) in enumerate(each, since):
-                if index >= self.ripe_from[food] and given < (1.0 - SHORT_SHARE) * wanted:
-                    met[food] = given / wanted
-        for met, row in zip(self.met[since:], rows, strict=True):
-            out_j = sum(s.dry_out_j for s in row)
-            if out_j > 0.0:
-                dry_j = sum(s.given_j.get(DRY, 0.0) for s in row)
-                met[DRY] = dry_j / (dry_j + out_j)
-        matters = any(len(met) > 1 for met in self.met[since:])
-        if not matters:  # the plan stands as it was made, with all foods taken as plenty
-            self.met[since:] = [{} for _ in rows]
-        return matters
 
     def diet(self, need: BroodNeed, index: int) -> Mapping[str, float]:
         """The diet of a brood of what can be had at a round [J].

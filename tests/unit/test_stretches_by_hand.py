@@ -226,59 +226,6 @@ def test_the_best_other_food_that_is_there_is_a_choice(room: Room) -> None:
         assert shrimp.others(need, "worm", 5) == pytest.approx(best)
 
 
-def test_what_is_scarce_itself_is_less_of_a_choice(room: Room) -> None:
-    """Three quarters of it: half a choice; a half: none. What is not known is plenty."""
-    suits, need = _suits(room, worm=0.5, eel=0.3), _need(room)
-    for met, best in ((1.0, 1.0), (0.75, 0.5), (0.5, 0.0), (0.2, 0.0)):
-        suits.met = [{}, {"worm": met}]
-        assert suits.others(need, "eel", 1) == pytest.approx(best)
-        assert suits.others(need, "eel", 0) == 1.0
-        assert suits.others(need, "eel", 2) == 1.0
-    suits.met = [{"eel": 0.5}]
-    assert suits.others(need, "eel", 0) == 1.0
-    suits.forget(0)
-    assert suits.met == []
-
-
-def _rows(room: Room, *wants: dict[str, float]) -> list[list[Serving]]:
-    return [[Serving(_need(room), want)] for want in wants]
-
-
-def test_a_plan_tells_what_is_scarce(room: Room) -> None:
-    """Less than 0.97 of what is wanted of two foods at one round; of one alone it is no matter."""
-    suits = _suits(room, worm=0.5, eel=0.5)
-    suits.ripe_from = {"worm": 0, "eel": 0, BRINE_SHRIMP: 0}
-    rows = _rows(room, {"worm": 100.0, "eel": 50.0}, {"worm": 100.0, "eel": 50.0})
-    assert suits.learn(rows, {"worm": [40.0, 97.0], "eel": [10.0, 50.0]}, since=0, shared_out=False)
-    assert suits.met == [{"worm": pytest.approx(0.4), "eel": pytest.approx(0.2)}, {}]
-    suits.forget(1)
-    assert not suits.learn(rows[1:], {"worm": [96.0], "eel": [50.0]}, since=1, shared_out=False)
-    assert suits.met == [{"worm": pytest.approx(0.4), "eel": pytest.approx(0.2)}, {}]
-    suits.forget(0)
-    suits.ripe_from = {"worm": 1, "eel": 0}
-    assert suits.learn(rows, {"worm": [0.0, 40.0], "eel": [0.0, 10.0]}, since=0, shared_out=False)
-    assert suits.met[0] == {"eel": 0.0}  # of what is not ripe nothing is missed
-    assert set(suits.met[1]) == {"worm", "eel"}
-
-
-def test_nauplii_of_a_tin_that_is_shared_are_as_scarce_at_each_round(room: Room) -> None:
-    suits = _suits(room, brine_shrimp=0.5, worm=0.5)
-    suits.ripe_from = {"worm": 0, BRINE_SHRIMP: 0}
-    rows = _rows(room, {BRINE_SHRIMP: 60.0, "worm": 10.0}, {BRINE_SHRIMP: 40.0, "worm": 10.0})
-    given = {BRINE_SHRIMP: [50.0, 0.0], "worm": [5.0, 10.0]}
-    suits.learn(rows, given, since=0, shared_out=True)
-    assert suits.met == [{BRINE_SHRIMP: 0.5, "worm": 0.5}, {BRINE_SHRIMP: 0.5}]
-    suits.forget(0)
-    suits.learn(rows, given, since=0, shared_out=False)
-    assert suits.met[0] == {BRINE_SHRIMP: pytest.approx(50 / 60), "worm": 0.5}
-    # After a parcel there is another tin: of the first alone 50 J of 60 are there.
-    suits.forget(0)
-    plenty = {BRINE_SHRIMP: [50.0, 40.0], "worm": [5.0, 9.0]}
-    suits.learn(rows, plenty, since=0, shared_out=True, parcel=1)
-    assert suits.met[0] == {BRINE_SHRIMP: pytest.approx(50 / 60), "worm": 0.5}
-    assert suits.met[1] == {"worm": 0.9}
-
-
 def test_how_well_a_food_suits_is_what_the_mouth_says(room: Room) -> None:
     suits, brood = Suits(room), room.broods[0]
     serving = Serving(_need(room, 7.0), {})
