@@ -12,6 +12,7 @@ from datetime import date, datetime
 from cultures.foods.food import DRY
 from cultures.foods.kinds import HatchKind
 from cultures.journal.events import Entry, counts_none
+from cultures.replay.doses import measured
 from cultures.replay.stocks import CYSTS, MISWEIGHED_G
 from cultures.replay.worms import Life
 from cultures.room.room import Brood, Cysts, RunningHatch
@@ -35,6 +36,11 @@ _ROUNDED = 0.001
 #: there or was wanted, is a slip of the pen or a number of something else (common practice, no
 #: source) [g].
 _PACK_G, _LARGE_PACK_G, _TIMES = {CYSTS: 500.0, DRY: 1000.0}, 25_000.0, 10.0
+#: Less than this part of what was told, or of what cysts usually give, is another unit or a point
+#: in the wrong place (assumption).
+_FAR_LESS = 1 / 100
+#: Units of one scale, and a point between thousands, are so far apart.
+_THOUSAND = 1000.0
 #: Entries that say that fish left, and the word for it.
 _LEAVES = {"sold": "sold", "died": "dead", "lost": "lost", "move": "moved"}
 #: Events that are not said of eggs as they are called.
@@ -109,7 +115,10 @@ def eggs_doubt(
 
 
 def dose_doubt(entry: Entry, told: ToldTask) -> str | None:
-    """Why a tank cannot have got so much of a food at a round, or None."""
+    """Why a tank cannot have got so much, or hardly so little, of a food at a round, or None."""
+    here = measured(told, entry.subject, entry.other, entry.unit)
+    if little := far_less(entry, f"of {food_words(entry.other)} for {entry.subject}", here):
+        return little
     most = _whole(entry, told)
     if most is None or (entry.amount or 0.0) <= most * (1.0 + _ROUNDED):
         return None
@@ -120,6 +129,21 @@ def dose_doubt(entry: Entry, told: ToldTask) -> str | None:
         f"{number(entry.amount or 0.0)} {entry.unit} of {food_words(entry.other)} cannot have gone"
         f" into {entry.subject}: {told_so}"
     )
+
+
+def far_less(entry: Entry, what: str, told: float, known: str = "was told") -> str | None:
+    """Why an amount looks like one of another unit, with what may be meant; None where it does not.
+
+    Args:
+        what: the amount is of. told: what was, in the unit of the entry; 0 where nothing was.
+        known: how that is said.
+    """
+    noted, unit = entry.amount or 0.0, entry.unit
+    if not 0.0 < noted < _FAR_LESS * told:
+        return None
+    meant = noted * _THOUSAND
+    asked = f"; did you mean {number(meant)} {unit}?" if told / 4 <= meant <= told * 4 else ""
+    return f"{number(noted)} {unit} {what}, where {number(told)} {unit} {known}{asked}"
 
 
 def _whole(entry: Entry, told: ToldTask) -> float | None:
@@ -215,7 +239,8 @@ def hatch_doubt(
             f"{entry.amount:,.0f} nauplii cannot be in {hatch.vessel}: its {hatch.cysts_g:.3g} g"
             f" of cysts give {most:,.0f} at the very most"
         )
-    return None
+    usual = most_nauplii(kind, cysts, hatch.cysts_g) / MISCOUNT
+    return far_less(entry, f"in {hatch.vessel}", usual, "are what its cysts give at best")
 
 
 def cysts_doubt(set_g: float, litres: float, most_g: float, told_g: float) -> str | None:
