@@ -6,7 +6,7 @@ say), so these are doubts, not errors: each says what is there.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
 from cultures.foods.food import DRY
@@ -24,6 +24,11 @@ from cultures.words.tasks import wet_ml
 
 #: A count by eye or by drops is seldom further off than this (assumption).
 MISCOUNT = 1.5
+#: Who counts the same fry again seldom finds more than so many times as many, and this number more:
+#: fish are not added by a count, and the number may be another tank's (assumption).
+_RECOUNT, _RECOUNTED = 1.1, 1.0
+#: A count may be another brood's that is no smaller than this part of it (assumption).
+_FITS = 0.75
 #: Seldom do fewer than this part of the fry live without somebody seeing the dead: of a few fry and
 #: of eggs that were guessed, and of many that were counted (common practice, no source). A brood
 #: that is taken for a third of what it is gets a third of its food.
@@ -56,14 +61,16 @@ def most_nauplii(kind: HatchKind, cysts: Cysts | None, cysts_g: float) -> float:
 
 def brood_doubt(
     entry: Entry, brood: Brood, at: datetime, *, eggs: bool = False,
-    fed_since: date | None = None, dying: bool = False,
+    fed_since: date | None = None, dying: bool = False, counted: bool = False,
+    others: Sequence[Brood] = (),
 ) -> str | None:  # fmt: skip
     """Why so many fry cannot be lost, moved or counted, or None.
 
     Args:
         eggs: what is known of it are its eggs, of which any number may not have hatched.
         fed_since: its first food, where its fry were fed and never counted.
-        dying: losses have been noted since it was counted, or it starved.
+        dying: losses have been noted since it was counted, or it starved. counted: that number is a
+            count that was noted. others: broods of the room that the number may be meant of.
     """
     day = at.date()
     if entry.amount is None or day < brood.counted_on:
@@ -75,11 +82,12 @@ def brood_doubt(
     left = f"about {there:,.0f} are left of those counted on {spoken_day(brood.counted_on, at)}"
     if verb is not None and entry.amount > brood.count + 0.5:
         return f"{fry} of {brood.name} cannot be {verb}: {left}"
-    if entry.event in ("count", "free_swimming") and entry.amount > MISCOUNT * brood.count + 0.5:
+    most = most_counted(brood, counted=counted)
+    if entry.event in ("count", "free_swimming") and entry.amount > most + 0.5:
         return (
             f"{fry} of {brood.name} cannot be there: {left}, and fry do not multiply; up to"
-            f" {MISCOUNT * brood.count:,.0f} are taken as a miscount, and a new spawn is a brood"
-            " of its own"
+            f" {most:,.0f} are taken as a miscount, and a new spawn is a brood of its own"
+            f"{_meant(entry, others, day)}"
         )
     if counts_none(entry) and not eggs and there >= _MANY_LEFT:
         return (
@@ -97,6 +105,27 @@ def brood_doubt(
         )
         return f"{fry} of {brood.name} can hardly be all that are left: {why}"
     return None
+
+
+def most_counted(brood: Brood, *, counted: bool) -> float:
+    """As many of a brood as a count can show, by what was counted or stated, and added since.
+
+    Args:
+        counted: by a count that was noted; else the number may be one of eggs, or a guess.
+    """
+    return _RECOUNT * brood.count + _RECOUNTED if counted else MISCOUNT * brood.count
+
+
+def _meant(entry: Entry, others: Sequence[Brood], day: date) -> str:
+    """Of which other brood a number may be, where it fits one alone; else ""."""
+    count = entry.amount or 0.0
+    fit = [
+        b for b in others
+        if _FITS * b.alive(day) <= count <= most_counted(b, counted=True) + 0.5
+    ]  # fmt: skip
+    if len(fit) != 1:
+        return ""
+    return f". It would fit {fit[0].name} in {fit[0].tank}"
 
 
 def eggs_doubt(

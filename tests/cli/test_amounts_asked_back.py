@@ -34,7 +34,7 @@ def _lines(room: Path) -> list[str]:
     [
         # Three digits behind a point are thousands where the comma is the decimal sign.
         (("hatched", "bottle 1", "95.000"), "95.000 nauplii may be 95, or 95,000: for that write"),
-        (("count", "annuals 2", "1.050"), "1.050 fry: animals are counted whole, or 1,050: for that"),
+        (("count", "annuals 2", "1.050"), "1.050 fry: animals are counted whole, or 1,050: for"),
         # A gram of cysts gives 100,000 and more; nobody counts 95 nauplii by a drop.
         (("hatched", "bottle 1", "95"), "95 nauplii in bottle 1, where"),
     ],
