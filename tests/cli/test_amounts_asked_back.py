@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -75,3 +76,18 @@ def test_worms_a_thousand_times_fewer_are_asked_back(room: Path) -> None:
     refused = _said(room, "harvest", "MW-1", "0.0065 swipes", code=2)
     assert "0.0065 swipes of MW-1, where 6.5 swipes was told; did you mean 6.5 swipes?" in refused
     _said(room, "harvest", "MW-1", "1/2 swipes")
+
+
+def _remarks(room: Path) -> list[str]:
+    shown = " ".join(at(room, "2027-01-05T08:10", "today").stdout.split())
+    return re.findall(r"you noted of C4: (.*?) \(Tue", shown)
+
+
+def test_what_was_replaced_is_not_what_was_noted(room: Path) -> None:
+    """Of one tank and round the later amount of a food holds, and so does that it was fed."""
+    _said(room, "fed", "C4", "dry", "2", "mg", "--at", "07:32")
+    _said(room, "fed", "C4", "dry", "0.01", "g", "--at", "07:32")
+    (once,) = _remarks(room)
+    assert once.startswith("fed 0.01 g of dry food")
+    _said(room, "skip", "tank", "C4")
+    assert _remarks(room) == ["not fed"]
