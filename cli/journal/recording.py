@@ -70,7 +70,7 @@ def moment_of(book: Book, at: Typed | None) -> datetime:
     if at is None:
         return book.now
     try:
-        moment = at(book.now, book.room.timezone)
+        moment = at(book.now, book.room.timezone, book.room.rounds_on)
     except UnitError as error:
         raise UnitError(in_units(str(error), book.room.units)) from None
     if moment > book.now + timedelta(minutes=5):
