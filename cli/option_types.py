@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, datetime, time, tzinfo
 from pathlib import Path
 from typing import Any, TypeVar
@@ -25,8 +25,10 @@ from cultures.words.text import short
 from cultures.words.units import Dimension, parse_quantity
 
 _Day = TypeVar("_Day", date, datetime)
-#: A time that was typed, by the moment at which that was and the zone of the room.
-Typed = Callable[[datetime, tzinfo], datetime]
+#: The rounds of a day, the first of which is its morning.
+RoundsOn = Callable[[date], Sequence[time]]
+#: A time that was typed, by the moment at which that was, the zone of the room and its rounds.
+Typed = Callable[[datetime, tzinfo, RoundsOn], datetime]
 #: A day that was typed, by the day on which that was.
 Ahead = Callable[[date], date]
 #: Years that times may lie in.
@@ -92,10 +94,10 @@ def _spoken(text: str) -> Typed:
     """What is meant may be no day or time at all, which is known only by when it is said."""
     if not is_spoken(text):
         moment = read_moment(text)
-        return lambda _, zone: in_zone(moment, zone)
+        return lambda _, zone, __: in_zone(moment, zone)
 
-    def meant(now: datetime, zone: tzinfo) -> datetime:
-        found = spoken_moment(text, now)
+    def meant(now: datetime, zone: tzinfo, rounds_on: RoundsOn) -> datetime:
+        found = spoken_moment(text, now, rounds_on)
         if found is None:
             raise UnitError(f"'{text}': there is no such day near {now.date()}")
         return found if found == now else in_zone(found.replace(tzinfo=None), zone)

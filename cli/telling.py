@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from contextlib import suppress
 from datetime import date, datetime
 
 from cli.options import Setting
@@ -11,12 +10,11 @@ from cli.screens.paint import echo
 from cli.screens.remarks import new_remarks
 from cli.screens.shortfalls import advice_told
 from cli.screens.shown import is_shown, shown_until
-from cultures import files
 from cultures.errors import FileProblemError
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.telling import bare_news, record_telling, tellings
-from cultures.record.numbering import Numbering, keep_numbering, read_numbering
+from cultures.record.numbering import shown_numbers
 from cultures.record.store import LOOK, Written
 from cultures.tasks.plan import Act, Advice, OfStop, Plan
 from cultures.tasks.task import OF_ROUND, Buy, Task
@@ -49,21 +47,11 @@ def tell(
         echo(f"What is told here is not recorded, so it will not count as done: {error}", err=True)
 
 
-def numbers_asked(setting: Setting) -> dict[str, int]:
-    """The numbers of all that `journal due` lists, by id, as a look has them that asks."""
-    numbering = _asked_anew(setting)
-    return {t.task.id: numbering.of[t.task.id] for t in setting.present.due()}
-
-
-def _asked_anew(setting: Setting) -> Numbering:
-    return read_numbering(setting.path, setting.now).asked_anew(setting.present.due(), setting.now)
-
-
-def _keep_numbers(setting: Setting) -> None:
-    """Keeps the numbers with which was asked; what is told does not wait for that."""
-    numbering = _asked_anew(setting)
-    with suppress(FileProblemError), files.locked(setting.path.absolute().parent):
-        keep_numbering(setting.path, numbering, setting.now)
+def numbers_asked(setting: Setting, asked: Sequence[ToldTask]) -> dict[str, int]:
+    """The numbers of all that `journal due` lists, by id; kept where a look asks."""
+    due, keep = setting.present.due(), bool(asked) and setting.tells
+    numbers = shown_numbers(setting.path, due, setting.now, keep=keep)
+    return {t.task.id: numbers[t.task.id] for t in due}
 
 
 def tell_rounds(
@@ -87,9 +75,7 @@ def tell_rounds(
         return (has is None or has(task)) and is_shown(task, rounds, until)
 
     tasks = [task for task in tasks_of(outlook) if shown(task)]
-    bare, asked = bare_news(setting.present, outlook), tuple(asked)
-    if asked and setting.tells:
-        _keep_numbers(setting)
+    bare = bare_news(setting.present, outlook)
     tell(setting, outlook, tasks, LOOK, lambda told: shown(told.task), asked, advice=advice,
          bare=bare)  # fmt: skip
 

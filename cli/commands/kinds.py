@@ -35,6 +35,7 @@ from cultures.fry.species import (
     species_named,
 )
 from cultures.room.room import Room
+from cultures.words.text import key_named
 
 _STRAIN_OF_WHAT = "--strain needs the NAME of a kind, like brine_shrimp"
 
@@ -101,8 +102,8 @@ def _entries(room: Room | None) -> list[Entry]:
 
 def _named(entries: Sequence[Entry], name: str, strain: str | None) -> Entry | tuple[str, ...]:
     """What has this name, or every species that has it within its own."""
-    written = name.casefold().replace(" ", "_")  # as screens write it
-    found = next((entry for entry in entries if entry.name.casefold() == written), None)
+    written = key_named(name, [entry.name for entry in entries])
+    found = next((entry for entry in entries if entry.name == written), None)
     if found is None:
         species = _species(name)
         if len(species) > 1 and strain is None:

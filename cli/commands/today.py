@@ -72,7 +72,7 @@ def command(
         echo(f"{unfilled_text(setting.path)}\n")
     show(screen(
         outlook, plan, rounds=rounds, tank=tank, asked=asked, why=why,
-        numbers=numbers_asked(setting),
+        numbers=numbers_asked(setting, asked),
         practice=practice(outlook, present, everything=cautions),
         sheets=stale_sheets(outlook, present, setting.path),
         before=next_absence(setting.room, plan, setting.now, calendars),

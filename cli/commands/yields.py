@@ -20,6 +20,7 @@ from cultures.foods.yields import Setup, Upkeep, daily_yield, yield_interval
 from cultures.room.room import Culture, Room
 from cultures.words.moments import hours, when
 from cultures.words.quantities import celsius
+from cultures.words.text import key_named
 
 #: Temperatures that fit side by side on the screen.
 _MOST_TEMPERATURES = 5
@@ -169,9 +170,10 @@ def _find_kind(room: Room | None, name: str) -> Kind:
     Raises:
         UnknownNameError: neither has it.
     """
+    known = room.kinds if room is not None else {}
+    name = key_named(name, (*kind_names(), *known))
     if name in kind_names():
         return shipped_kind(name)
-    known = room.kinds if room is not None else {}
     if name in known:
         return known[name]
     raise UnknownNameError("kind of live food", name, {*kind_names(), *known})

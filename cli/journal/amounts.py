@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 
+from cli.journal.recording import ask_back
 from cultures.errors import UnitError, nearest
 from cultures.foods.kinds import HatchKind, WormKind
 from cultures.words.numbers import read_number, with_point
@@ -14,6 +16,8 @@ from cultures.words.units import parse_quantity
 #: As in a room file [g].
 _LEAST_G, _MOST_CYSTS_G, _MOST_STARTER_G = 0.01, 10000.0, 100000.0
 _PORTION = re.compile(r"^([\d./ ]*\d\.?)\s*([a-zA-Z]*)$")
+#: Thousands as they are written where the comma is the decimal sign.
+_POINTED = re.compile(r"[0-9]{1,3}\.[0-9]{3}")
 _SPOON = re.compile(r"\b(?:tsp|tbsp|(?:tea|table)spoons?)\b", re.IGNORECASE)
 _PORTION_UNITS = {
     "swipe": "swipes", "swipes": "swipes", "draw": "draws", "draws": "draws", "ml": "mL",
@@ -91,9 +95,15 @@ def dosed(text: str) -> tuple[float, str]:
         UnitError: unreadable, or neither a volume nor a mass.
     """
     try:
-        return round(parse_quantity(text, "volume", "ml"), 3), "mL"
+        return _rounded(parse_quantity(text, "volume", "ml"), 3), "mL"
     except UnitError:
-        return round(parse_quantity(text, "mass", "g"), 4), "g"
+        return _rounded(parse_quantity(text, "mass", "g"), 4), "g"
+
+
+def _rounded(value: float, places: int) -> float:
+    """An amount to so many decimal places, or more where four digits of it need them."""
+    own = 3 - math.floor(math.log10(value)) if value > 0.0 else 0
+    return round(value, max(places, own))
 
 
 def dry_dosed(text: str, g_per_ml: float, *, soaked: bool) -> tuple[float, str]:
@@ -106,7 +116,7 @@ def dry_dosed(text: str, g_per_ml: float, *, soaked: bool) -> tuple[float, str]:
         UnitError: unreadable, or water in which none was soaked.
     """
     if _SPOON.search(text):
-        return round(parse_quantity(text, "mass", "g", density_g_per_ml=g_per_ml), 4), "g"
+        return _rounded(parse_quantity(text, "mass", "g", density_g_per_ml=g_per_ml), 4), "g"
     amount, unit = dosed(text)
     if unit == "mL" and not soaked:
         raise UnitError(
@@ -117,10 +127,10 @@ def dry_dosed(text: str, g_per_ml: float, *, soaked: bool) -> tuple[float, str]:
 
 
 def whole(text: str, what: str) -> float:
-    """A number of animals.
+    """A number of animals; one with three digits behind a point is asked back.
 
     Raises:
-        UnitError: not a number, or below 0.
+        UnitError: not a number, or below 0. RangeError: thousands or not.
     """
     try:
         value = read_number(text, grouped=True)
@@ -129,5 +139,14 @@ def whole(text: str, what: str) -> float:
     if not 0 <= value < 1e12:
         raise UnitError(f"{text} {what} is not possible")
     if value != int(value):
-        raise UnitError(f"{text} {what}: animals are counted whole")
+        raise UnitError(f"{text} {what}: animals are counted whole{_or_thousands(text)}")
+    if _POINTED.fullmatch(text.strip()):
+        ask_back(f"{text} {what} may be {value:g}{_or_thousands(text)}")
     return value
+
+
+def _or_thousands(text: str) -> str:
+    """How a number is written that is one of thousands by its point; "" where it is not."""
+    digits = text.strip().replace(".", "")
+    pointed = _POINTED.fullmatch(text.strip()) and int(digits) > 0
+    return f", or {int(digits):,}: for that write {int(digits)}" if pointed else ""

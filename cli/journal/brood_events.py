@@ -25,7 +25,7 @@ from cultures.room.room import Brood
 from cultures.words.moments import hours
 from cultures.words.quantities import food_name, food_words, in_units
 from cultures.words.tasks import wet_ml
-from cultures.words.text import listed
+from cultures.words.text import listed, spoken_name
 from cultures.words.units import parse_quantity
 
 #: A brood that may be new, and what must be known of it then.
@@ -402,10 +402,13 @@ def _fed(noting: Noting, what: tuple[str, ...]) -> Entry:
     foods |= {x.food for x in told.lines if x.food != DRY and x.amount > 0}  # of another's cup
     if food_words(typed(what)).startswith(f"{DRY} "):
         foods.add(DRY)  # which whoever minds the tanks has at hand
-    called = {name: food for food in foods for name in (food, food_name(food), food_words(food))}
-    text = typed(what)
+    called = {
+        spoken_name(name): food for food in foods
+        for name in (food, food_name(food), food_words(food))
+    }  # fmt: skip
+    text = spoken_name(typed(what))
     names = sorted(called, key=len, reverse=True)
-    name = next((name for name in names if text.lower().startswith(f"{name} ")), None)
+    name = next((name for name in names if text.startswith(f"{name} ")), None)
     if name is None:
         raise UsageProblemError(
             f"say a food that was told for {noting.subject}, or made up for others, and how much of"

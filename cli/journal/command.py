@@ -150,12 +150,12 @@ def done(
     """
     with nullcontext(open_book(where)) if dry_run else writing(where) as book:
         start = None if since is None else moment_of(book, since)
-        due = book.present(book.now, pending=True).due()
-        numbers = book.numbering(due).of
-        due = [t for t in due if start is None or t.task.at >= start]
+        every = book.present(book.now, pending=True).due()
+        due = [t for t in every if start is None or t.task.at >= start]
         if dry_run or not (due or names):
-            echo(due_text(due, book, numbers))
+            echo(due_text(due, book, book.shown_numbers(every)))
             return
+        numbers = book.numbering(every).of
         but = tuple(with_ids(but, due, book, numbers))
         left_out = choose(due, but, book, numbers, but=True) if but else []
         wanted = with_ids(names, due, book, numbers)
@@ -253,7 +253,7 @@ def due_(where: Where, as_json: bool) -> None:
     """
     book = open_book(where)
     due = book.present(book.now, pending=True).due()
-    numbers = book.numbering(due).of
+    numbers = book.shown_numbers(due)
     answer(as_json, lambda: due_json(due, book), lambda: due_text(due, book, numbers))
 
 

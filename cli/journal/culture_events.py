@@ -19,6 +19,7 @@ from cultures.journal.events import APART, begins
 from cultures.record.book import NAMED, names_of, refuse_known
 from cultures.tasks.task import SetHatch, Split
 from cultures.tasks.told import ToldTask
+from cultures.words.text import key_named
 
 _AMOUNT = click.argument("amount", nargs=-1)
 
@@ -76,6 +77,7 @@ def start(noting: Noting, new: str, kind: str, starter: str | None) -> Entry:
     Example: livefood journal start MW-9 microworm --starter "15 g"
     """
     kinds = [name for name, k in noting.book.room.kinds.items() if isinstance(k, WormKind)]
+    kind = key_named(kind, kinds)
     noting.book.must_know("kind of worm", kind, kinds)
     _refuse_standing(noting, new, noting.due(new))
     amount = starter_g(starter) if starter else None

@@ -27,6 +27,8 @@ _OF_HATCHES = ("hatched", "failed", "set", "count", "bought", "ordered", "used",
                "temperature")  # fmt: skip
 #: Where a command keeps that an entry is to be noted although it cannot be.
 SURE = "livefood.sure"
+#: Behind a doubt, how it is noted.
+_ALL_THE_SAME = "; if it is so all the same, add --sure"
 
 
 def open_book(where: Where, *, mends: bool = False, notes: bool = False) -> Book:
@@ -68,7 +70,7 @@ def moment_of(book: Book, at: Typed | None) -> datetime:
     if at is None:
         return book.now
     try:
-        moment = at(book.now, book.room.timezone)
+        moment = at(book.now, book.room.timezone, book.room.rounds_on)
     except UnitError as error:
         raise UnitError(in_units(str(error), book.room.units)) from None
     if moment > book.now + timedelta(minutes=5):
@@ -89,9 +91,20 @@ def record(book: Book, entries: Sequence[Entry]) -> Noted:
             ahead=lambda made: _keep_together(book, made),
         )  # fmt: skip
     except DoubtError as error:
-        raise RangeError(
-            f"{error}; if it is so all the same, add --sure. Nothing was noted."
-        ) from None
+        raise RangeError(f"{error}{_ALL_THE_SAME}. Nothing was noted.") from None
+
+
+def ask_back(doubt: str) -> None:
+    """Asks back what may be meant in two ways, as it is typed; with ``--sure`` it is as it stands.
+
+    Raises:
+        RangeError: it is asked; nothing was noted.
+    """
+    context = click.get_current_context(silent=True)
+    asks = context is not None and SURE in context.meta
+    if context is not None and context.meta.get(SURE):
+        return
+    raise RangeError(f"{doubt}{_ALL_THE_SAME if asks else ''}. Nothing was noted.")
 
 
 def _keep_together(book: Book, made: tuple[Entry, ...]) -> None:

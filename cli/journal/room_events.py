@@ -25,6 +25,7 @@ from cultures.record.book import names_of
 from cultures.room.room import Room
 from cultures.words.moments import WEEKDAYS, is_weekday, read_clock
 from cultures.words.quantities import food_words, in_units
+from cultures.words.text import spoken_name
 from cultures.words.tools import CYSTS
 from cultures.words.units import parse_quantity
 
@@ -116,7 +117,7 @@ def ordered(noting: Noting, what: str, amount: tuple[str, ...], day: Ahead | Non
     on = None if day is None else day(noting.when.date())
     entry = _ordered_stock(noting, [what, *amount], on)
     if entry.amount == 0 and not any(o.item == entry.subject for o in noting.room.orders):
-        name = _spoken(entry.subject)
+        name = spoken_name(entry.subject)
         raise RangeError(f"nothing is on order of {name}, so nothing is to be cancelled")
     if on is not None and on < noting.when.date():
         raise UsageProblemError(f"{on} is over; 'journal bought' notes what has come")
@@ -134,10 +135,10 @@ def _ordered_stock(noting: Noting, words: Sequence[str], day: date | None) -> En
     Raises:
         UsageProblemError: it is one.
     """
-    said = f" {_spoken(' '.join(words))} "
-    of_medium = any(f" {_spoken(name)} " in said for name in names_of(noting.room, "stock"))
+    said = f" {spoken_name(' '.join(words))} "
+    of_medium = any(f" {spoken_name(name)} " in said for name in names_of(noting.room, "stock"))
     for kind in noting.room.kinds.values():
-        if not isinstance(kind, WormKind) or of_medium or f" {_spoken(kind.name)} " not in said:
+        if not isinstance(kind, WormKind) or of_medium or f" {spoken_name(kind.name)} " not in said:
             continue
         raise UsageProblemError(
             f"a {kind.label} starter that is on its way is a culture to come; change what is"
@@ -220,11 +221,11 @@ def _given(room: Room, said: Sequence[str], *, helper: bool) -> tuple[str, ...]:
     if said and not helper:
         raise UsageProblemError("--food goes with --helper: it is what the helper gives")
     known = [*room.kinds, DRY]
-    names = {spoken: name for name in known for spoken in (name, _spoken(name), food_words(name))}
+    names = {spoken: name for name in known for spoken in (spoken_name(name), food_words(name))}
     for word in said:
-        if word not in names:
+        if spoken_name(word) not in names:
             raise UnknownNameError("food", word, known)
-    return tuple(dict.fromkeys(names[word] for word in said))
+    return tuple(dict.fromkeys(names[spoken_name(word)] for word in said))
 
 
 def _end_of(text: str, now: datetime) -> tuple[date, time | None]:
@@ -260,8 +261,8 @@ def _stock(
     Args:
         none: it may be nothing.
     """
-    said = f" {_spoken(' '.join(words))} "
-    found = [name for name in known if f" {_spoken(name)} " in said]
+    said = f" {spoken_name(' '.join(words))} "
+    found = [name for name in known if f" {spoken_name(name)} " in said]
     if not found and f" {_NAUPLII} " in said:
         raise UsageProblemError(
             "hatched nauplii are no stock: once a tank got them, 'livefood journal fed TANK' notes"
@@ -274,7 +275,7 @@ def _stock(
             f" (or {', '.join(named)})"
         )
     name = max(found, key=len)
-    text = said.replace(f" {_spoken(name)} ", " ", 1).strip()
+    text = said.replace(f" {spoken_name(name)} ", " ", 1).strip()
     kind, room = noting.room.kinds.get(name), noting.room
     if not text and isinstance(kind, WormKind):
         raise UsageProblemError(
@@ -289,10 +290,6 @@ def _stock(
     if of_cysts and not (none and value == 0.0):
         value = cysts_g(text, room.hatch_kind)
     return noting.entry("", value, "g", subject=CYSTS if of_cysts else name)
-
-
-def _spoken(name: str) -> str:
-    return name.lower().replace("_", " ")
 
 
 @event("failed", ["vessel", "culture"], sure_option)

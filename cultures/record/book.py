@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import shlex
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -25,7 +25,12 @@ from cultures.record.fates import fates
 from cultures.record.file_edits import of_edits
 from cultures.record.history import remember
 from cultures.record.left_file import with_earlier
-from cultures.record.numbering import Numbering, keep_numbering, read_numbering
+from cultures.record.numbering import (
+    Numbering,
+    keep_numbering,
+    read_numbering,
+    shown_numbers,
+)
 from cultures.record.present import ASKED_FOR, Present, present, with_absences
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
@@ -135,7 +140,11 @@ class Book:
 
     def numbering(self, due: Sequence[ToldTask]) -> Numbering:
         """The numbers of all that is due, as a list of it has them now."""
-        return read_numbering(self.room_path, self.now).with_due(due)
+        return read_numbering(self.room_path, self.now).with_due(due, self.now)
+
+    def shown_numbers(self, due: Sequence[ToldTask]) -> Mapping[str, int]:
+        """The numbers of all that is due, by id, where a list of it is shown."""
+        return shown_numbers(self.room_path, due, self.now, keep=self.tells)
 
     def state(self, at: datetime) -> Room:
         """The room as known at a moment; what is in hand is not done yet."""

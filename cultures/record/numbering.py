@@ -1,9 +1,9 @@
 """The numbers of the list of told tasks that are not noted: what is noted of a list changes none.
 
 Who works down a printed list notes one number after the other. So the numbers that a list had
-when something of it was noted are kept, and so are those with which `today` asks: a task keeps its
-number until a look of another day asks anew, or nothing of the list is left. A file beside the room
-holds them; without it the tasks are counted from 1.
+when a screen showed it, or when something of it was noted, are kept: a task keeps its number on
+every screen until it is answered. Where nothing of the list is left it begins at 1 again. A file
+beside the room holds them; without it the tasks are counted from 1.
 """
 
 from __future__ import annotations
@@ -40,21 +40,28 @@ class Numbering:
     at: datetime
     of: Mapping[str, int] = field(factory=dict)
 
-    def with_due(self, due: Sequence[ToldTask]) -> Numbering:
-        """The same with the tasks that have none yet numbered behind the last of it; counted from 1
-        where none of them has one.
+    def with_due(self, due: Sequence[ToldTask], now: datetime) -> Numbering:
+        """The same with the tasks that have none yet numbered behind the last of it, or before the
+        first where that many numbers are free; counted from 1 where none of them has one.
         """
-        known = dict(self.of) if any(t.task.id in self.of for t in due) else {}
-        last = max(known.values(), default=0)
-        new = (t.task.id for t in due if t.task.id not in known)
-        known |= {key: last + i for i, key in enumerate(new, start=1)}
-        return evolve(self, of=known)
+        known, begun = dict(self.of), self.begun
+        if not any(t.task.id in known for t in due):
+            known, begun = {}, now
+        new = [t.task.id for t in due if t.task.id not in known]
+        free = len(new) < min(known.values(), default=0)
+        last = 0 if free else max(known.values(), default=0)
+        return evolve(
+            self, begun=begun, of=known | {key: last + i for i, key in enumerate(new, start=1)}
+        )
 
-    def asked_anew(self, due: Sequence[ToldTask], now: datetime) -> Numbering:
-        """The same where a look asks of tasks: counted from 1 on the first of a day."""
+    def shown(self, due: Sequence[ToldTask], now: datetime) -> Numbering:
+        """The same where a screen shows the tasks: from the first one of a day on the numbers of
+        what was answered are free again, so that they do not grow without end.
+        """
         if self.begun.astimezone(now.tzinfo).date() == now.date():
-            return self.with_due(due)
-        return Numbering(now, now).with_due(due)
+            return self.with_due(due, now)
+        waiting = {t.task.id: self.of[t.task.id] for t in due if t.task.id in self.of}
+        return Numbering(now, now, waiting).with_due(due, now)
 
 
 def read_numbering(room_path: Path, now: datetime) -> Numbering:
@@ -82,3 +89,19 @@ def keep_numbering(room_path: Path, numbering: Numbering, now: datetime) -> None
     }  # fmt: skip
     with suppress(FileProblemError):
         files.replace(numbers_path(room_path), json.dumps(row).encode())
+
+
+def shown_numbers(
+    room_path: Path, due: Sequence[ToldTask], now: datetime, *, keep: bool
+) -> Mapping[str, int]:
+    """The numbers with which a screen shows tasks, by id.
+
+    Args:
+        keep: whether they are kept; the screen does not wait for that where it cannot be.
+    """
+    kept = read_numbering(room_path, now)
+    numbering = kept.shown(due, now)
+    if keep and due and numbering != kept:
+        with suppress(FileProblemError), files.locked(room_path.absolute().parent):
+            keep_numbering(room_path, numbering, now)
+    return numbering.of

@@ -239,6 +239,9 @@ class Broods:
         return brood_doubt(
             entry, brood, at, eggs=eggs and not fed, fed_since=first if fed else None,
             dying=brood.name in self.dying or self._starved(brood, hours(at)),
+            counted=brood.name in self.before,
+            others=[b for b in self.now.values()
+                    if b.name != brood.name and b.counted_on <= at.date() and not _are_eggs(b)],
         )  # fmt: skip
 
     def _starved(self, brood: Brood, at_h: float) -> bool:

@@ -9,11 +9,12 @@ from attrs import define, evolve, field
 from cultures.foods.kinds import WormKind
 from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
-from cultures.replay.doubts import worms_doubt
+from cultures.replay.doubts import far_less, worms_doubt
 from cultures.replay.observations import CultureSpan, SwipeObserved, YieldObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.worms import Life, started_at
 from cultures.room.room import MEDIUM_OF, Culture, Room
+from cultures.tasks.task import HarvestWorms
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours
 from cultures.words.units import DRAW_ML
@@ -100,6 +101,11 @@ class Cultures:
         kind = life.culture.kind
         each = kind.values["individual_mass_ug"] / 1000.0
         unit = each if entry.unit == "worms" else _mg_per(entry.unit, kind)
+        task = deed.told.task if deed.told is not None else None
+        if isinstance(task, HarvestWorms) and entry.other != "all":  # of all that climbed any is
+            little = far_less(entry, f"of {entry.subject}", task.mg / unit)
+            if little is not None:
+                return little
         return worms_doubt(entry, life, (entry.amount or 0.0) * unit, each)
 
     def warmth_doubt(self, entry: Entry) -> str | None:

@@ -6,12 +6,13 @@ say), so these are doubts, not errors: each says what is there.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
 from cultures.foods.food import DRY
 from cultures.foods.kinds import HatchKind
 from cultures.journal.events import Entry, counts_none
+from cultures.replay.doses import measured
 from cultures.replay.stocks import CYSTS, MISWEIGHED_G
 from cultures.replay.worms import Life
 from cultures.room.room import Brood, Cysts, RunningHatch
@@ -23,6 +24,11 @@ from cultures.words.tasks import wet_ml
 
 #: A count by eye or by drops is seldom further off than this (assumption).
 MISCOUNT = 1.5
+#: Who counts the same fry again seldom finds more than so many times as many, and this number more:
+#: fish are not added by a count, and the number may be another tank's (assumption).
+_RECOUNT, _RECOUNTED = 1.1, 1.0
+#: A count may be another brood's that is no smaller than this part of it (assumption).
+_FITS = 0.75
 #: Seldom do fewer than this part of the fry live without somebody seeing the dead: of a few fry and
 #: of eggs that were guessed, and of many that were counted (common practice, no source). A brood
 #: that is taken for a third of what it is gets a third of its food.
@@ -35,6 +41,11 @@ _ROUNDED = 0.001
 #: there or was wanted, is a slip of the pen or a number of something else (common practice, no
 #: source) [g].
 _PACK_G, _LARGE_PACK_G, _TIMES = {CYSTS: 500.0, DRY: 1000.0}, 25_000.0, 10.0
+#: Less than this part of what was told, or of what cysts usually give, is another unit or a point
+#: in the wrong place (assumption).
+_FAR_LESS = 1 / 100
+#: Units of one scale, and a point between thousands, are so far apart.
+_THOUSAND = 1000.0
 #: Entries that say that fish left, and the word for it.
 _LEAVES = {"sold": "sold", "died": "dead", "lost": "lost", "move": "moved"}
 #: Events that are not said of eggs as they are called.
@@ -50,14 +61,16 @@ def most_nauplii(kind: HatchKind, cysts: Cysts | None, cysts_g: float) -> float:
 
 def brood_doubt(
     entry: Entry, brood: Brood, at: datetime, *, eggs: bool = False,
-    fed_since: date | None = None, dying: bool = False,
+    fed_since: date | None = None, dying: bool = False, counted: bool = False,
+    others: Sequence[Brood] = (),
 ) -> str | None:  # fmt: skip
     """Why so many fry cannot be lost, moved or counted, or None.
 
     Args:
         eggs: what is known of it are its eggs, of which any number may not have hatched.
         fed_since: its first food, where its fry were fed and never counted.
-        dying: losses have been noted since it was counted, or it starved.
+        dying: losses have been noted since it was counted, or it starved. counted: that number is a
+            count that was noted. others: broods of the room that the number may be meant of.
     """
     day = at.date()
     if entry.amount is None or day < brood.counted_on:
@@ -69,11 +82,12 @@ def brood_doubt(
     left = f"about {there:,.0f} are left of those counted on {spoken_day(brood.counted_on, at)}"
     if verb is not None and entry.amount > brood.count + 0.5:
         return f"{fry} of {brood.name} cannot be {verb}: {left}"
-    if entry.event in ("count", "free_swimming") and entry.amount > MISCOUNT * brood.count + 0.5:
+    most = most_counted(brood, counted=counted)
+    if entry.event in ("count", "free_swimming") and entry.amount > most + 0.5:
         return (
             f"{fry} of {brood.name} cannot be there: {left}, and fry do not multiply; up to"
-            f" {MISCOUNT * brood.count:,.0f} are taken as a miscount, and a new spawn is a brood"
-            " of its own"
+            f" {most:,.0f} are taken as a miscount, and a new spawn is a brood of its own"
+            f"{_meant(entry, others, day)}"
         )
     if counts_none(entry) and not eggs and there >= _MANY_LEFT:
         return (
@@ -93,6 +107,27 @@ def brood_doubt(
     return None
 
 
+def most_counted(brood: Brood, *, counted: bool) -> float:
+    """As many of a brood as a count can show, by what was counted or stated, and added since.
+
+    Args:
+        counted: by a count that was noted; else the number may be one of eggs, or a guess.
+    """
+    return _RECOUNT * brood.count + _RECOUNTED if counted else MISCOUNT * brood.count
+
+
+def _meant(entry: Entry, others: Sequence[Brood], day: date) -> str:
+    """Of which other brood a number may be, where it fits one alone; else ""."""
+    count = entry.amount or 0.0
+    fit = [
+        b for b in others
+        if _FITS * b.alive(day) <= count <= most_counted(b, counted=True) + 0.5
+    ]  # fmt: skip
+    if len(fit) != 1:
+        return ""
+    return f". It would fit {fit[0].name} in {fit[0].tank}"
+
+
 def eggs_doubt(
     entry: Entry, brood: Brood, was: date, first: date | None, at: datetime
 ) -> str:  # fmt: skip
@@ -109,7 +144,10 @@ def eggs_doubt(
 
 
 def dose_doubt(entry: Entry, told: ToldTask) -> str | None:
-    """Why a tank cannot have got so much of a food at a round, or None."""
+    """Why a tank cannot have got so much, or hardly so little, of a food at a round, or None."""
+    here = measured(told, entry.subject, entry.other, entry.unit)
+    if little := far_less(entry, f"of {food_words(entry.other)} for {entry.subject}", here):
+        return little
     most = _whole(entry, told)
     if most is None or (entry.amount or 0.0) <= most * (1.0 + _ROUNDED):
         return None
@@ -120,6 +158,21 @@ def dose_doubt(entry: Entry, told: ToldTask) -> str | None:
         f"{number(entry.amount or 0.0)} {entry.unit} of {food_words(entry.other)} cannot have gone"
         f" into {entry.subject}: {told_so}"
     )
+
+
+def far_less(entry: Entry, what: str, told: float, known: str = "was told") -> str | None:
+    """Why an amount looks like one of another unit, with what may be meant; None where it does not.
+
+    Args:
+        what: the amount is of. told: what was, in the unit of the entry; 0 where nothing was.
+        known: how that is said.
+    """
+    noted, unit = entry.amount or 0.0, entry.unit
+    if not 0.0 < noted < _FAR_LESS * told:
+        return None
+    meant = noted * _THOUSAND
+    asked = f"; did you mean {number(meant)} {unit}?" if told / 4 <= meant <= told * 4 else ""
+    return f"{number(noted)} {unit} {what}, where {number(told)} {unit} {known}{asked}"
 
 
 def _whole(entry: Entry, told: ToldTask) -> float | None:
@@ -215,7 +268,8 @@ def hatch_doubt(
             f"{entry.amount:,.0f} nauplii cannot be in {hatch.vessel}: its {hatch.cysts_g:.3g} g"
             f" of cysts give {most:,.0f} at the very most"
         )
-    return None
+    usual = most_nauplii(kind, cysts, hatch.cysts_g) / MISCOUNT
+    return far_less(entry, f"in {hatch.vessel}", usual, "are what its cysts give at best")
 
 
 def cysts_doubt(set_g: float, litres: float, most_g: float, told_g: float) -> str | None:

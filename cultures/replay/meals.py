@@ -27,12 +27,12 @@ from cultures.foods.kinds import WormKind
 from cultures.fry.feeding import feeding_values
 from cultures.needs.meals import FULL, Meal
 from cultures.needs.need import rounds_between
+from cultures.replay.doses import measured
 from cultures.replay.shared import Deed
 from cultures.room.room import Room
 from cultures.tasks.task import Feed, HarvestWorms
 from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.moments import hours
-from cultures.words.tasks import wet_ml
 
 #: Rounding to marks and spoons evens out over so long on both sides [h].
 _EVEN_H = 36.0
@@ -327,7 +327,7 @@ def _part(served: _Served, line: FeedLine) -> float:
     if line.food not in noted:
         return 1.0
     amount, unit = noted[line.food]
-    told = _measured(served.told, line, unit)
+    told = measured(served.told, line.tank, line.food, unit)
     return amount / told if told else 1.0
 
 
@@ -366,15 +366,6 @@ def unasked_dry_g(
     asked = any((x.tank, x.food) == (tank, DRY) and x.amount > 0 for x in told.lines)
     grams, unit = noted.get(DRY, (0.0, "g"))
     return 0.0 if asked or unit != "g" else grams
-
-
-def _measured(told: ToldTask, line: FeedLine, unit: str) -> float:
-    """What was told of a food for the tank of a line, in a unit; 0 where it has none in it."""
-    mine = [x for x in told.lines if (x.tank, x.food) == (line.tank, line.food)]
-    if unit == line.unit:
-        return sum(x.amount for x in mine)
-    each = [wet_ml(x, told.lines) for x in mine] if line.food == DRY else []
-    return sum(ml for ml in each if ml is not None)
 
 
 def _shares(

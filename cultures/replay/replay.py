@@ -27,7 +27,7 @@ from cultures.room.room import Cysts, Room, by_certainty
 from cultures.tasks.task import Arrival, Buy, HarvestWorms, Split
 from cultures.tasks.told import Draw, FeedLine
 from cultures.words.moments import hours
-from cultures.words.quantities import food_words
+from cultures.words.quantities import food_words, plain
 
 #: Entries to which only the hour matters, not the local day.
 _BY_THE_HOUR = frozenset(
@@ -164,6 +164,8 @@ class _Replay:
         self.contradicted: set[str] = set()
         self.not_before: dict[str, datetime] = {}
         self.remarks: dict[str, list[tuple[datetime, str]]] = {}
+        #: Those of what a tank got at a told round, by tank and round, then by food.
+        self.meal_remarks: dict[tuple[str, str], dict[str, tuple[datetime, str]]] = {}
         broods, cultures, hatches = self.broods, self.cultures, self.hatches
         #: What takes in each event; each says whether its subject is known.
         self.handlers: Mapping[str, Callable[[Deed], bool]] = {
@@ -321,7 +323,7 @@ class _Replay:
         """A tank got nothing at a round, or no tank did."""
         tank = deed.entry.subject if deed.entry.subject in self.broods.tanks else ""
         if tank:
-            self._remark(deed, "not fed")
+            self._remark_meal(deed, "not fed")
         for brood in self.broods.now.values() if deed.told is None else ():
             if tank in ("", brood.tank):
                 self.meals.missed(brood.name, deed.at_h)
@@ -330,9 +332,9 @@ class _Replay:
         """A round, or one tank of it; what a tank got otherwise than told is remarked."""
         entry = deed.entry
         if entry.other:
-            self._remark(
-                deed,
-                f"fed {entry.amount:g} {entry.unit} of {food_words(entry.other)}{_of_told(deed)}",
+            much = f"{plain(entry.amount or 0.0, 6)} {entry.unit}"
+            self._remark_meal(
+                deed, f"fed {much} of {food_words(entry.other)}{_of_told(deed)}", entry.other
             )
         known = self.hatches.fed(deed)
         if deed.told is None:
@@ -357,6 +359,22 @@ class _Replay:
             self._remark(deed, f"{deed.entry.other} was left over")
             self.meals.leftover(deed)
         return deed.entry.subject in self.broods.now
+
+    def _remark_meal(self, deed: Deed, text: str, food: str = "") -> None:
+        """What was noted of a tank at a told round takes the place of what was noted before of that
+        food, or of all of it.
+
+        Args:
+            food: that the tank got; "" where it got none.
+        """
+        self._remark(deed, text)
+        if deed.told is None:
+            return
+        rows, key = self.remarks[deed.entry.subject], (deed.entry.subject, deed.told.task.id)
+        said = self.meal_remarks.setdefault(key, {})
+        for old in [each for each in said if not food or each in ("", food)]:
+            rows.remove(said.pop(old))
+        said[food] = rows[-1]
 
     def _remark(self, deed: Deed, text: str) -> bool:
         at = deed.at.astimezone(self.room.timezone)

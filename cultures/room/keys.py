@@ -24,7 +24,7 @@ from cultures.room.tools import SCALE_G, MeasuringCups, Scoops, Spoons, Syringes
 from cultures.tasks.task import KINDS
 from cultures.words.moments import WEEKDAYS, read_clock
 from cultures.words.numbers import as_float, read_share
-from cultures.words.text import check_line, plain, short
+from cultures.words.text import check_line, key_named, plain, short
 from cultures.words.tools import DRY, MEDIUM, SALT
 from cultures.words.units import Dimension, parse_quantity
 
@@ -271,6 +271,8 @@ class OneOf(Text):
 
     def read(self, at: Written) -> str:
         found, known = super().read(at), _known(at.file, self.words)
+        if self.words == "kinds":
+            found = key_named(found, known)
         if found not in known:
             raise UnitError(f"there is no '{found}'; {self.hinted(found, known)}")
         return found

@@ -24,6 +24,7 @@ from cultures.journal.absences import Away
 from cultures.room.orders import Order, RisingStock
 from cultures.tasks.told import LATE
 from cultures.words.moments import hours
+from cultures.words.text import key_named
 from cultures.words.tools import CYSTS, Tools
 
 if TYPE_CHECKING:
@@ -743,7 +744,7 @@ class Room:
         return self.fry_classes.get(name) or shipped_class(name)
 
     def food(self, name: str) -> Food:
-        """A food by name, as a mouth sees it.
+        """A food by name, in words or as its key, as a mouth sees it.
 
         Raises:
             UnknownNameError: neither ``dry`` nor a kind of this room.
@@ -753,7 +754,10 @@ class Room:
         if name == BRINE_SHRIMP:
             return self.hatch_kind.food
         if name not in self.kinds:
-            raise UnknownNameError("food", name, [*self.kinds, DRY])
+            key = key_named(name, [*self.kinds, DRY])
+            if key == name:
+                raise UnknownNameError("food", name, [*self.kinds, DRY])
+            return self.food(key)
         return self.kinds[name].food
 
 

@@ -7,6 +7,7 @@ Within sentences of a plan they stand as ``Tue 5 Jan 07:30``; a room with US uni
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
 from cultures.errors import UnitError
@@ -14,7 +15,11 @@ from cultures.errors import UnitError
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_CLOCK = r"\d{1,2}:\d{2}(?:\s*[ap]\.?m\.?)?|\d{1,2}\s*[ap]\.?m\.?|noon|midnight"
+_CLOCK = (
+    r"\d{1,2}[:.]\d{2}(?:\s*[ap]\.?m\.?)?|\d{1,2}h(?:\d{2})?|\d{1,2}\s*[ap]\.?m\.?|noon|midnight"
+)
+#: Parts of a day, which are its first and its last round.
+_PARTS = ("morning", "evening")
 #: A day without its year: ``Sun Nov 29``, ``29 Nov``.
 _DAY = (
     rf"(?:(?P<weekday>{'|'.join(WEEKDAYS)})[a-z]*,?\s+)?"
@@ -23,12 +28,18 @@ _DAY = (
 )
 _SPOKEN = re.compile(
     rf"(?:(?P<word>today|yesterday|now)|{_DAY}|(?P<alone>{'|'.join((*_DAYS, *WEEKDAYS))}))?"
-    rf",?\s*(?:at\s+)?(?P<clock>{_CLOCK})?",
+    rf",?\s*(?:(?:at\s+)?(?P<clock>{_CLOCK})|(?:this\s+|in the\s+)?(?P<part>{'|'.join(_PARTS)}))?",
     re.IGNORECASE | re.ASCII,
+)
+#: The same with the day behind the time.
+_CLOCK_FIRST = re.compile(
+    rf"({_CLOCK})\s*,?\s+(?:on\s+)?(\D.*|\d{{1,2}}\s.*)", re.IGNORECASE | re.ASCII
 )
 #: A clock on the wall may be so much ahead of the one that is asked.
 _SLOW_CLOCK = timedelta(minutes=5)
-_CLOCK_PARTS = re.compile(r"(\d{1,2})(?::(\d{2}))?\s*(?:([ap])\.?m\.?)?", re.ASCII)
+_CLOCK_PARTS = re.compile(r"(\d{1,2})(?:([:.])(\d{2}))?\s*(?:([ap])\.?m\.?)?", re.ASCII)
+_HOURS = re.compile(r"(?<=\d)h(\d{2})?$", re.ASCII)
+_MARKED = re.compile(r"\d{1,2}[:.]\d{2}\b|\d{1,2}h(?:\d{2})?\b|\b(?:morning|evening)\b", re.ASCII)
 _WORD = re.compile(r"[A-Za-z]{3,}")
 _TWELVE = re.compile(r"\d\s*[ap]\.?m\b\.?", re.IGNORECASE)
 #: A day or a time as sentences of a plan have it.
@@ -84,23 +95,52 @@ def in_zone(moment: datetime, zone: tzinfo) -> datetime:
     return local
 
 
-def spoken_moment(text: str, now: datetime) -> datetime | None:
+def spoken_moment(
+    text: str, now: datetime, rounds_on: Callable[[date], Sequence[time]] | None = None
+) -> datetime | None:
     """A time as people say it near a moment, or None where it is no such thing.
 
-    Understood are ``07:50``, ``7:50`` and ``7:50 am`` (today), ``today 7:50``, ``yesterday`` (at
-    this time of day), ``yesterday 6:30 pm``, ``noon``, ``now``, a weekday, ``Sun 08:30``, which is
-    the last such moment, and a day without its year, ``Sun Nov 29`` or ``29 Nov 7:00``, which is
-    the nearest of that name.
+    Understood are ``07:50``, ``7:50``, ``7:50 am``, ``18h45`` and ``18.45`` (today), ``today
+    7:50``, ``7:50 today``, ``yesterday`` (at this time of day), ``yesterday 6:30 pm``, ``noon``,
+    ``now``, a weekday, ``Sun 08:30``, which is the last such moment, and a day without its year,
+    ``Sun Nov 29`` or ``29 Nov 7:00``, which is the nearest of that name. ``this morning`` and
+    ``yesterday evening`` are the first and the last round of a day, where its rounds are given.
     """
-    match = _SPOKEN.fullmatch(text.strip())
-    if match is None or not text.strip():
+    match = _spoken(text)
+    day = None if match is None else _day_meant(match, now)
+    if match is None or day is None:
         return None
-    at = now.time() if match["clock"] is None else read_clock(match["clock"])
-    day = _day_meant(match, now)
-    if at is None or day is None:
+    at = _time_meant(match, now, rounds_on(day) if rounds_on is not None else ())
+    if at is None:
         return None
     found = datetime.combine(day, at, now.tzinfo)
     return found - timedelta(days=7) if match["alone"] and found > now + _SLOW_CLOCK else found
+
+
+def _spoken(text: str) -> re.Match[str] | None:
+    """The parts of a time as people say it, the day first; None for any other text."""
+    words = text.strip()
+    if not words:
+        return None
+    if match := _SPOKEN.fullmatch(words):
+        return match
+    turned = _CLOCK_FIRST.fullmatch(words)
+    match = _SPOKEN.fullmatch(f"{turned[2]} {turned[1]}") if turned else None
+    return match if match and match["clock"] and _has_day(match) else None
+
+
+def _has_day(match: re.Match[str]) -> bool:
+    return any(match[part] for part in ("word", "month", "after", "alone"))
+
+
+def _time_meant(match: re.Match[str], now: datetime, rounds: Sequence[time]) -> time | None:
+    """The time of day; None where it is none, or a part of a day without rounds."""
+    if match["part"]:
+        first = match["part"].lower() == _PARTS[0]
+        return (rounds[0] if first else rounds[-1]) if rounds else None
+    if match["clock"] is None:
+        return now.time()
+    return read_clock(match["clock"], with_day=_has_day(match))
 
 
 def _day_meant(match: re.Match[str], now: datetime) -> date | None:
@@ -126,45 +166,54 @@ def _day_meant(match: re.Match[str], now: datetime) -> date | None:
     return nearest
 
 
-def read_clock(text: str) -> time | None:
-    """A time of day: ``07:30``, ``7:30 am``, ``6 pm``, ``noon``; None where it is none.
+def read_clock(text: str, *, with_day: bool = False) -> time | None:
+    """A time of day: ``07:30``, ``7:30 am``, ``6 pm``, ``18h45``, ``noon``; None where it is none.
+
+    Args:
+        with_day: the day is said too; alone ``18.05`` may be one of May.
 
     Examples:
         >>> read_clock("6:30 pm"), read_clock("12 am"), read_clock("13 pm"), read_clock("7")
         (datetime.time(18, 30), datetime.time(0, 0), None, None)
+        >>> read_clock("18h45"), read_clock("6.45pm"), read_clock("18.45"), read_clock("18.05")
+        (datetime.time(18, 45), datetime.time(18, 45), datetime.time(18, 45), None)
     """
     words = text.strip().lower()
     if words in ("noon", "midnight"):
         return time(12 if words == "noon" else 0)
+    words = _HOURS.sub(lambda match: f":{match[1] or '00'}", words)
     match = _CLOCK_PARTS.fullmatch(words)
-    if match is None or not (match[2] or match[3]):
+    if match is None or not (match[3] or match[4]):
         return None
-    hour, minute = int(match[1]), int(match[2] or 0)
-    if match[3]:
+    hour, minute = int(match[1]), int(match[3] or 0)
+    if match[2] == "." and not (match[4] or with_day) and hour > 0 and 1 <= minute <= 12:
+        return None  # a day and its month
+    if match[4]:
         if not 1 <= hour <= 12:
             return None
-        hour = hour % 12 + (12 if match[3] == "p" else 0)
+        hour = hour % 12 + (12 if match[4] == "p" else 0)
     return time(hour, minute) if hour < 24 and minute < 60 else None
 
 
 def is_spoken(text: str) -> bool:
-    """Whether a text is a time that :func:`spoken_moment` reads, of some year."""
-    match = _SPOKEN.fullmatch(text.strip())
-    if match is None or not text.strip():
-        return False
-    return match["clock"] is None or read_clock(match["clock"]) is not None
+    """Whether a text is a time that :func:`spoken_moment` reads, of some year and some rounds."""
+    match = _spoken(text)
+    return match is not None and (
+        match["clock"] is None or read_clock(match["clock"], with_day=_has_day(match)) is not None
+    )
 
 
 def is_weekday(text: str) -> bool:
     """Whether a text that :func:`spoken_moment` reads names a weekday and no day of a month."""
-    match = _SPOKEN.fullmatch(text.strip())
+    match = _spoken(text)
     return match is not None and bool(match["alone"])
 
 
 def has_clock(text: str) -> bool:
     """Whether a time of day is typed with a day."""
     words = text.lower()
-    return ":" in words or words in ("now", "noon", "midnight") or bool(_TWELVE.search(words))
+    said = words in ("now", "noon", "midnight") or ":" in words
+    return said or bool(_TWELVE.search(words) or _MARKED.search(words))
 
 
 def parse_day(text: str) -> date:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import TypeGuard
 
@@ -17,6 +17,8 @@ _UNFIT = re.compile(
 )  # fmt: skip
 #: A name is at most so long.
 LONGEST_NAME = 200
+#: What stands for the space between the words of a key.
+_BETWEEN_WORDS = re.compile(r"(?<=[^\W\d_])[-_](?=[^\W\d_])")
 
 
 @lru_cache(maxsize=2048)  # a journal says few names very often
@@ -28,6 +30,24 @@ def plain(text: str) -> str:
         'bottle 1'
     """
     return " ".join(unicodedata.normalize("NFC", as_utf8(text)).split())
+
+
+def spoken_name(text: str) -> str:
+    """A name of a kind or food as screens write it, however it was typed.
+
+    Examples:
+        >>> spoken_name("Vinegar-eel"), spoken_name("vinegar_eel_medium"), spoken_name("dry -5 g")
+        ('vinegar eel', 'vinegar eel medium', 'dry -5 g')
+    """
+    return _BETWEEN_WORDS.sub(" ", text.lower())
+
+
+def key_named(word: str, known: Iterable[str]) -> str:
+    """The one of some keys that is meant by a word, with spaces or hyphens too; else the word."""
+    keys = [*known]
+    if word in keys:
+        return word
+    return next((key for key in keys if spoken_name(key) == spoken_name(word)), word)
 
 
 def as_utf8(text: str) -> str:

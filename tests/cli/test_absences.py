@@ -769,7 +769,7 @@ def test_a_round_whose_hatch_gave_few_says_how_few(room: Path, clock: str) -> No
         said = _said(room, f"2027-03-{before}", "today")
     told = re.search(r"cone: draw off the nauplii.* \(about ([\d,]+)\)", said)
     assert told is not None
-    at(room, "2027-03-02T18:10", "journal", "hatched", "cone", "400")
+    at(room, "2027-03-02T18:10", "journal", "hatched", "cone", "400", "--sure")
     said = _said(room, clock, "today")
     assert f"! only 400 nauplii from cone, where about {told[1]} were planned" in said
     at(room, clock, "journal", "undo")

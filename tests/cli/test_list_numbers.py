@@ -1,4 +1,4 @@
-"""Numbers of a printed list stay with their tasks, and none is taken for a tank of that name."""
+"""Numbers of a list stay with their tasks on every screen, and none is taken for a tank."""
 
 from __future__ import annotations
 
@@ -59,16 +59,59 @@ def test_a_number_that_is_noted_is_no_other_task(room: Path) -> None:
     assert "harvest bottle 1" in _said(room, _DUE, "done", "1")
 
 
-def test_what_comes_later_is_numbered_behind_and_a_new_day_begins_anew(room: Path) -> None:
+def _note(room: Path, clock: str, *numbers: int) -> None:
+    _said(room, clock, "done", *(word for n in numbers for word in ("number", str(n))))
+
+
+def _asked(room: Path, clock: str) -> dict[int, str]:
+    """The numbers with which `today` asks, and the first words of each."""
+    shown = at(room, clock, "today").stdout.partition("TAKEN AS DONE")[2].partition("Right:")[0]
+    return {
+        int(n): text
+        for n, text in re.findall(r"(?m)^ +(\d+)  (?:\w+ \d+ \w+ )?[\d:]+  (.{10})", shown)
+    }
+
+
+def test_what_comes_later_is_numbered_behind_and_no_new_day_moves_a_number(room: Path) -> None:
     _said(room, _DUE, "done", "1")
     at(room, "2027-01-05T18:00", "today")
     evening = _list(room, "2027-01-05T18:40")
     assert [*evening][:3] == [2, 3, 4]
     assert min(n for n, text in evening.items() if n > 4) == 5
-    # A look of another day asks, and counts from 1.
-    asked = at(room, "2027-01-06T12:00", "today").stdout
-    assert re.search(r"(?m)^   4  .*\n", asked.partition("TAKEN AS DONE")[2])
-    assert [*_list(room, "2027-01-06T12:01")][:4] == [1, 2, 3, 4]
+    # The list of the day after is that of the evening, and so is what `today` asks of it.
+    assert _list(room, "2027-01-06T12:00") == evening
+    asked = _asked(room, "2027-01-06T12:00")
+    assert len(asked) > 2
+    assert asked.items() <= evening.items()
+    assert _list(room, "2027-01-06T12:01") == evening
+
+
+def test_all_screens_of_a_new_day_have_the_numbers_of_the_first(room: Path) -> None:
+    at(room, "2027-01-05T18:00", "today")
+    _note(room, "2027-01-05T18:40", 1, 2, 3, 4)
+    at(room, "2027-01-06T07:01", "today")
+    listed = _list(room, "2027-01-06T09:40")
+    _note(room, "2027-01-06T09:41", min(listed))
+    left = {n: text for n, text in listed.items() if n != min(listed)}
+    assert left
+    asked = _asked(room, "2027-01-06T09:42")
+    assert asked
+    assert asked.items() <= left.items()
+    assert _list(room, "2027-01-06T09:43") == left
+
+
+def test_numbers_of_what_is_answered_are_free_again_on_another_day(room: Path) -> None:
+    _note(room, _DUE, 1)
+    at(room, "2027-01-05T18:00", "today")
+    evening = _list(room, "2027-01-05T18:40")  # 2, 3, 4 and what is new: 1 is not taken again
+    _note(room, "2027-01-05T18:41", *evening.keys() - {max(evening)})
+    at(room, "2027-01-06T07:01", "today")
+    (kept,), morning = {max(evening)}, _list(room, "2027-01-06T09:40")
+    assert morning[kept] == evening[kept]
+    # The new tasks of the morning are fewer than the numbers before the one that waits.
+    assert 2 < len(morning) <= kept
+    assert sorted(morning) == [*range(1, len(morning)), kept]
+    assert _list(room, "2027-01-06T09:41") == morning
 
 
 def test_once_all_is_noted_the_next_list_begins_at_one(room: Path) -> None:

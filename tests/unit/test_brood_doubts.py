@@ -56,6 +56,35 @@ def test_a_count_of_less_than_a_third_of_many_is_asked_about(
     assert _doubt(_count(13, now), _count(12, counted), _lost(12)) == ""
 
 
+@pytest.mark.parametrize(
+    ("counted", "now", "asked"),
+    [
+        (33, 48, True),  # another tank's
+        (33, 37, False), (33, 38, True),  # a tenth, and one more: 37.3
+        (8, 9, False), (8, 10, False), (8, 11, True),  # of a few one or two were overlooked: 9.8
+        (300, 330, False), (300, 340, True),
+    ],
+)  # fmt: skip
+def test_fry_that_were_counted_do_not_become_more(counted: int, now: int, *, asked: bool) -> None:
+    said = _doubt(_count(13, now), _count(12, counted))
+    assert bool(said) is asked
+    assert said.startswith(f"{now} fry of eggs cannot be there" if asked else "")
+
+
+def test_of_eggs_and_of_a_number_that_nobody_counted_half_as_many_more_are_a_miscount() -> None:
+    """100 eggs, and 100 fry by the room file."""
+    for brood in ("eggs", "fry"):
+        assert _doubt(_count(12, 150, brood)) == ""
+        assert f"151 fry of {brood} cannot be there" in _doubt(_count(12, 151, brood))
+
+
+def test_a_number_that_fits_one_other_brood_names_its_tank() -> None:
+    """Of 80 fry 78 are most of them; 300 are more than any tank has."""
+    fry = _count(12, 80, "fry")
+    assert _doubt(_count(13, 78), fry, _count(12, 40)).endswith(". It would fit fry in B")
+    assert "It would fit" not in _doubt(_count(13, 300), fry, _count(12, 40))
+
+
 def _lost(day: int) -> Entry:
     return Entry(_at(day, 20), "died", "eggs", "", 1, "fry")
 

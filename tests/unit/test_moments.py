@@ -181,3 +181,65 @@ def test_files_hold_plain_numbers_where_nobody_says_that_hands_wrote_them() -> N
     for text in ("3,5", "210,000"):
         with pytest.raises(UnitError, match="is not a number"):
             read_number(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "hour", "minute"),
+    [
+        ("18h45", 18, 45), ("7h", 7, 0), ("18.45", 18, 45), ("6.45pm", 18, 45), ("6.05 pm", 18, 5),
+        ("7.00", 7, 0), ("today 7.05", 7, 5), ("7:30 today", 7, 30), ("7:30 am, today", 7, 30),
+        ("6 pm on Nov 29", 18, 0),
+    ],
+)  # fmt: skip
+def test_a_time_is_read_as_it_is_written_in_several_lands(
+    text: str, hour: int, minute: int
+) -> None:
+    assert spoken_moment(text, _NOW) == datetime(2026, 11, 29, hour, minute, tzinfo=UTC)
+    assert is_spoken(text)
+    assert has_clock(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "18.05",
+        "7.12",
+        "18.60",
+        "25h",
+        "18h4",
+        "18h pm",
+        "18:45 soon",
+        "18.45.10",
+        "this",
+        "7:30 7:30",
+    ],
+)
+def test_what_may_be_a_day_and_a_month_or_is_no_time_is_not_read(text: str) -> None:
+    """18.05 is a quarter of an hour to six, or the 18th of May."""
+    assert spoken_moment(text, _NOW) is None
+    assert not is_spoken(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "day", "clock"),
+    [
+        ("this morning", 29, (8, 0)), ("morning", 29, (8, 0)), ("this evening", 29, (19, 30)),
+        ("yesterday evening", 28, (18, 0)), ("yesterday morning", 28, (7, 0)),
+        ("Sat evening", 28, (18, 0)), ("Sun evening", 22, (19, 30)),
+        ("28 Nov evening", 28, (18, 0)),
+    ],
+)  # fmt: skip
+def test_the_parts_of_a_day_are_its_first_and_last_round(
+    text: str, day: int, clock: tuple[int, int]
+) -> None:
+    """It is two in the afternoon of a Sunday, so that its evening is yet to come: the last such
+    one was a week ago.
+    """
+    weekend = time(8), time(13), time(19, 30)
+
+    def rounds_on(of: date) -> tuple[time, ...]:
+        return weekend if of.weekday() == 6 else (time(7), time(18))
+
+    assert spoken_moment(text, _NOW, rounds_on) == datetime(2026, 11, day, *clock, tzinfo=UTC)
+    assert spoken_moment(text, _NOW) is None
+    assert has_clock(text)
