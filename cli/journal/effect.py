@@ -433,8 +433,7 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
     elif entry.event == "move" and entry.amount is not None and before is not None:
         text = _called(entry, before, after)
     elif (entry.event in LEAVING or counts_none(entry)) and entry.other != "all" and before:
-        left = (any(b.name == entry.subject for b in r.every_brood) for r in (before, after.room))
-        text = f"None of {entry.subject} are left." if [*left] == [True, False] else ""
+        text = _left(entry, before, after)
     elif told is not None and entry in after.fates.replaced:
         text = _replaces(after.fates.replaced[entry], told, after)
     elif told is not None and entry.event in ("harvest", "set") and entry.amount is not None:
@@ -443,6 +442,20 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
             as_asked = amount_text(entry._replace(amount=asked), after.room)
             text = f"You were told {as_asked}; what you noted counts."
     return f"{wrapped(text, 2)}\n" if text else ""
+
+
+def _left(entry: Entry, before: Room, after: Present) -> str:
+    """How many of a brood are left by now."""
+    was, now = (
+        next((b for b in r.every_brood if b.name == entry.subject), None)
+        for r in (before, after.room)
+    )
+    if was is not None and now is None:
+        return f"None of {entry.subject} are left."
+    if now is None or entry.event not in LEAVING:
+        return ""
+    alive = now.alive(after.now.astimezone(after.room.timezone).date())
+    return f"About {alive:,.0f} of {entry.subject} are left."
 
 
 def _after_a_cut(room: Room) -> str:
