@@ -72,3 +72,22 @@ def test_a_loss_says_how_many_are_left_and_asks_where_nearly_none_are(room: Path
     said = _said(room, "2027-01-05T19:20", "died", "acara 5", "26")
     assert "About 3 of acara 5 are left." in said
     _said(room, "2027-01-05T19:25", "died", "acara 5", "3")  # of so few each may be the last
+
+
+def test_a_failure_told_again_does_not_strike_the_next_hatch(room: Path) -> None:
+    """Set anew after it failed, a bottle is not ripe by the evening: cysts take a day."""
+    _said(room, "2027-01-05T07:00", "set", "bottle 2", "1 g")
+    _said(room, "2027-01-06T07:30", "failed", "bottle 2", "--at", "07:10")
+    _said(room, "2027-01-06T07:45", "set", "bottle 2", "0.6 g", "--at", "07:40")
+    refused = _said(room, "2027-01-06T21:00", "failed", "bottle 2", code=2)
+    assert "bottle 2 was set on Wed 6 Jan 07:40 and cannot be ripe yet" in refused
+    assert "that it failed is noted already (line 3, of a hatch before" in refused
+    assert "add --sure" in refused
+    _said(room, "2027-01-06T21:01", "failed", "bottle 2", "--sure")
+
+
+def test_a_hatch_that_fails_late_or_first_is_not_asked_about(room: Path) -> None:
+    _said(room, "2027-01-05T07:00", "set", "bottle 2", "1 g")
+    _said(room, "2027-01-05T20:00", "failed", "bottle 2")
+    _said(room, "2027-01-05T20:10", "set", "bottle 2", "1 g")
+    _said(room, "2027-01-07T08:00", "failed", "bottle 2")
