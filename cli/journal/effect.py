@@ -31,7 +31,7 @@ from cultures.record.file_edits import degrees_of
 from cultures.record.present import Present
 from cultures.record.store import ANSWER
 from cultures.replay.cultures import came_dead
-from cultures.replay.hatches import CHECK_HATCH
+from cultures.replay.hatches import CHECK_HATCH, TOO_OLD
 from cultures.room.room import Room
 from cultures.tasks.plan import OfCounting, OfStop, OfWarmth, OfWater, Plan, Remark
 from cultures.tasks.task import (
@@ -51,7 +51,7 @@ from cultures.tasks.told import ToldTask
 from cultures.words.moments import clock_text, day_text, moments_in, spoken_day, when
 from cultures.words.quantities import food_words, in_units, many, number, percent
 from cultures.words.tasks import brief_text, task_text
-from cultures.words.text import listed, same_but_figures
+from cultures.words.text import capital, listed, same_but_figures
 from cultures.words.tools import Tools
 
 _SHOWN = 4
@@ -619,13 +619,24 @@ def nothing_hatched(entry: Entry, after: Present) -> str:
 
 
 def unusual_hatch(entry: Entry, after: Present) -> str:
-    """How a count far from what cysts usually give is kept out of what the plan learns."""
+    """How a count far from what cysts usually give is kept out of what the plan learns, or that it
+    is, since the hatch stood too long.
+    """
+    if entry.event == "hatched" and stood_too_long(entry, after):
+        return f"{wrapped(f'{capital(TOO_OLD)}.', 2)}\n"
     said = unusual_yield(entry, after)
     text = (
-        f"{said} If something went wrong with this hatch (no air, no heat), keep it out of what the"
-        f" plan learns: journal undo --line {entry.line}, then note it again with --apart."
+        f"{said} If something went wrong with this hatch (no air, no heat, or it stood too long),"
+        f" keep it out of what the plan learns: journal undo --line {entry.line}, then note it"
+        " again with --apart."
     )
     return f"{wrapped(text, 2)}\n" if said else ""
+
+
+def stood_too_long(entry: Entry, after: Present) -> bool:
+    """Whether a count teaches nothing, as its hatch stood too long past its best."""
+    aside = after.learned.replayed.seen.set_aside
+    return any(line == entry.line and why == TOO_OLD for line, _, why in aside)
 
 
 def unusual_yield(entry: Entry, after: Present) -> str:

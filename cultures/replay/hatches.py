@@ -40,7 +40,9 @@ _UNHATCHED = 0.005
 _AT_ONCE_H = 1.0
 _WENT_WRONG = "noted with --apart; fed as counted, and not taken for what cysts give"
 _PRESUMED = "{}. That is taken as done; if it was not: journal skip '{vessel}' first"
-_TOO_OLD = "it stood too long; fed as counted, and not taken for what cysts give"
+#: What a bottle loses past its best is not modelled: of one that stood longer than nauplii are held
+#: warm, nobody knows which part of what hatched was still alive to be counted (assumption).
+TOO_OLD = "it stood too long past its best; fed as counted, and not taken for what cysts give"
 #: What can be wrong with a hatch of which nothing comes (common practice, no source).
 CHECK_HATCH = (
     "check air, salt and heat of the bottle (unplug the heater before you reach in). If these were"
@@ -591,14 +593,18 @@ class Hatches:
         share = kind.hatching_share(vessel.temperature_c, vessel.salinity_g_per_l)
         waited = self._waited(hatch, at_h)
         most = most_nauplii(kind, self.room.cysts, hatch.cysts_g)
+        batch = f"{entry.subject} {hatch.set_at.isoformat()}"
+        # Who looked at it before knows a slow hatch, which is not past its best yet.
+        watched = any(seen.batch == batch for seen in self.shared.seen.hatches)
+        keeps_h = kind.keeps_at_most_h if watched else kind.values["warm_hold_h"]
         if entry.other == APART:
             self.shared.set_aside(entry, _WENT_WRONG)
-        elif self._model(entry.subject).is_stale(waited, kind.keeps_at_most_h):
-            self.shared.set_aside(entry, _TOO_OLD)
+        elif self._model(entry.subject).is_stale(waited, keeps_h):
+            self.shared.set_aside(entry, TOO_OLD)
         elif 0 < entry.amount <= most and waited > 0:
             self.shared.seen.hatches.append(
                 HatchObserved(
-                    batch=f"{entry.subject} {hatch.set_at.isoformat()}", at_h=at_h, hours=waited,
+                    batch=batch, at_h=at_h, hours=waited,
                     rate=self._model(entry.subject).rate,
                     per_gram=entry.amount / hatch.cysts_g / share,
                     relative_sd=relative_sd(entry.other), line=entry.line,
