@@ -46,7 +46,7 @@ from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.carried_out import somebody_there
-from cultures.record.present import Present
+from cultures.record.present import Present, ahead_words, noted_ahead
 from cultures.tasks.task import (
     Feed,
     HarvestHatch,
@@ -483,6 +483,10 @@ def show(
     first, last = (None if t is None else localise(t, zone) for t in (start, end))
     entries = chosen_entries(book.journal, start=first, end=last or book.now, **wanted)
     answer(as_json, lambda: entries_json(entries, book), lambda: entry_lines(entries, book))
+    ahead = noted_ahead(book.journal.effective(), book.now)
+    if ahead and last is None and not as_json:
+        said = ahead_words(ahead, book.now, book.room)
+        echo(wrapped(f"Noted for later than now: {said}."))
 
 
 @command.command("undo", cls=EventCommand)

@@ -26,7 +26,14 @@ from cultures.record.file_edits import of_edits
 from cultures.record.history import remember
 from cultures.record.left_file import with_earlier
 from cultures.record.numbering import Numbering, keep_numbering, read_numbering
-from cultures.record.present import ASKED_FOR, Present, present, with_absences
+from cultures.record.present import (
+    ASKED_FOR,
+    Present,
+    ahead_words,
+    noted_ahead,
+    present,
+    with_absences,
+)
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names
@@ -445,6 +452,7 @@ class Book:
         doubts, doubted = played.doubts, {entry.subject for entry, _ in played.doubts}
         again = [
             *_noted_before(new, standing),
+            *_noted_ahead(new, standing, self.now, self.room),
             *(x for x in self._none_left(new, standing, before.room, played.room)
               if x[0].subject not in doubted),
         ]  # fmt: skip
@@ -508,6 +516,21 @@ def _noted_before(new: Sequence[Entry], standing: Sequence[Entry]) -> list[tuple
         if same:
             said = f"line {max(same)} says the same, and a second time would count twice"
             found.append((entry, said))
+    return found
+
+
+def _noted_ahead(
+    new: Sequence[Entry], standing: Sequence[Entry], now: datetime, room: Room
+) -> list[tuple[Entry, str]]:
+    """Entries that a line says too which lies ahead, as of a clock that is fast, and that line."""
+    found = []
+    for line in noted_ahead(standing, now):
+        said = ahead_words([line], now, room)
+        found += [
+            (entry, f"it is noted already: {said}") for entry in new
+            if entry.event in (*_AGAIN_IN, "set") and _as_said(entry) == _as_said(line)
+            and abs(line.when - entry.when) >= _AGAIN_IN.get(entry.event, timedelta(0))
+        ]  # fmt: skip
     return found
 
 

@@ -91,3 +91,18 @@ def test_a_hatch_that_fails_late_or_first_is_not_asked_about(room: Path) -> None
     _said(room, "2027-01-05T20:00", "failed", "bottle 2")
     _said(room, "2027-01-05T20:10", "set", "bottle 2", "1 g")
     _said(room, "2027-01-07T08:00", "failed", "bottle 2")
+
+
+def test_a_line_of_a_clock_that_is_fast_is_named_and_not_noted_again(room: Path) -> None:
+    """One telephone shows an hour more: what it notes counts, and shows, an hour later."""
+    _said(room, "2027-01-05T09:10", "set", "bottle 2", "0.5 g")
+    again = _said(room, "2027-01-05T08:15", "set", "bottle 2", "0.5 g", code=2)
+    assert "it is noted already: line 2 (set bottle 2) for Tue 5 Jan 09:10" in again
+    assert "which is to come" in again
+    today = " ".join(at(room, "2027-01-05T08:16", "today").output.split())
+    shown = _said(room, "2027-01-05T08:16", "show")
+    for said in (today, shown):
+        assert said.count("line 2 (set bottle 2) for Tue 5 Jan 09:10, which is to come") == 1
+        assert "livefood journal undo --line 2, or wait" in said
+    assert "which is to come" not in _said(room, "2027-01-05T09:09", "show")
+    _said(room, "2027-01-05T08:17", "set", "bottle 2", "0.7 g")  # which says something else
