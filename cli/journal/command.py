@@ -53,6 +53,7 @@ from cultures.tasks.task import (
     HarvestWorms,
     MoveOn,
     Retire,
+    SetHatch,
     Soak,
     Split,
     Work,
@@ -264,7 +265,8 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     nor took what was told for it. With --at TANK is one that was not fed then; without, where
     its feeding is noted, it is that a brood of it is to be moved. So is BROOD, where it is.
     Where a tank has a number of the list for its name say which: number 2, or tank 2. all is
-    all that is taken as done, or has begun where nothing is.
+    all that is taken as done, or has begun where nothing is. Where a harvest and a setting of
+    VESSEL are told at once it is asked which.
 
     \b
     Examples:
@@ -448,9 +450,37 @@ def _skipped(
         and any(x.task.subject == t.task.subject and x.due_at < t.due_at for x in known)
     ]  # fmt: skip
     meant = [t for t in chosen if t not in later] or chosen
+    _refuse_both(meant, names, book, numbers)
     fed = {t.round_at for t in meant if isinstance(t.task, Feed)}
     # What is soaked for a feeding is answered with it.
     return [t for t in meant if not (isinstance(t.task, Soak) and t.round_at in fed)]
+
+
+def _refuse_both(
+    meant: Sequence[ToldTask], names: Sequence[str], book: Book, numbers: Mapping[str, int]
+) -> None:
+    """Asks back of a vessel's name where both its harvest and its setting are told: who set no
+    hatch may have drawn the last one off, and the other way round.
+
+    Raises:
+        RangeError: so it is.
+    """
+    for name in names:
+        mine = [t for t in meant if t.task.subject.lower() == name.lower()
+                and isinstance(t.task, HarvestHatch | SetHatch)]  # fmt: skip
+        if {type(t.task) for t in mine} != {HarvestHatch, SetHatch}:
+            continue
+        tools, units = book.room.tools, book.room.units
+        typed = [
+            typed_numbers(book.room, [numbers[t.task.id]], numbers.values())
+            if t.task.id in numbers else t.task.id
+            for t in mine
+        ]  # fmt: skip
+        ways = listed([
+            f"livefood journal skip {how} ({brief_text(t.task, tools)}, {when(t.task.at, units)})"
+            for how, t in zip(typed, mine, strict=True)
+        ])  # fmt: skip
+        raise RangeError(f"more than one task of {name} was told; say which, or each: {ways}")
 
 
 command.add_command(skip)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 import pytest
 
+from cultures.record.store import append_telling, record_path
 from tests.cli.invented import at, room_file
+from tests.unit.recorded import told_task
 
 NOW = "2027-01-05T07:00"
 
@@ -106,3 +109,20 @@ def test_a_line_of_a_clock_that_is_fast_is_named_and_not_noted_again(room: Path)
         assert "livefood journal undo --line 2, or wait" in said
     assert "which is to come" not in _said(room, "2027-01-05T09:09", "show")
     _said(room, "2027-01-05T08:17", "set", "bottle 2", "0.7 g")  # which says something else
+
+
+def test_a_bottle_s_name_skips_no_harvest_where_its_setting_may_be_meant(room: Path) -> None:
+    """Both are told for one round: who sets none may have drawn off the last one."""
+    moment = datetime.fromisoformat("2027-01-05T07:30:00+00:00")
+    told = [
+        told_task("harvest_hatch", moment, "bottle 1", {"nauplii": 1000.0}),
+        told_task("set_hatch", moment, "bottle 1", {"cysts_g": 0.6}),
+    ]
+    append_telling(record_path(room), moment.replace(hour=6), "today", told)
+    refused = _said(room, "2027-01-05T07:31", "skip", "bottle 1", code=2)
+    assert "more than one task of bottle 1 was told; say which, or each" in refused
+    assert "livefood journal skip 1 (harvest bottle 1" in refused
+    assert "livefood journal skip 2 (set bottle 1" in refused
+    noted = _said(room, "2027-01-05T07:32", "skip", "2")
+    assert "skip bottle 1, its setting" in noted
+    assert "its harvest" not in noted
