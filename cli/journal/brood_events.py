@@ -390,8 +390,8 @@ def _fed(noting: Noting, what: tuple[str, ...]) -> Entry:
             raise UsageProblemError(
                 f"nothing was told for {noting.subject}"
                 f" {'at a round at which nobody is there' if alone else 'at that round'}, so only"
-                f" that it was fed is noted: 'journal fed {noting.subject}', with --note for what"
-                " it got"
+                f" that it was fed is noted: 'journal fed {noting.again}', with --note for what it"
+                " got"
             )
         return noting.entry()._replace(when=visit)
     told = book.feeding(noting.subject, noting.when)

@@ -46,13 +46,14 @@ from cultures.record.answers import answers_path, read_answers, together
 from cultures.record.book import Book, Noted
 from cultures.record.book import names_of as things_of
 from cultures.record.carried_out import somebody_there
-from cultures.record.present import Present
+from cultures.record.present import Present, ahead_words, noted_ahead
 from cultures.tasks.task import (
     Feed,
     HarvestHatch,
     HarvestWorms,
     MoveOn,
     Retire,
+    SetHatch,
     Soak,
     Split,
     Work,
@@ -266,7 +267,8 @@ def skip(noting: Noting, names: tuple[str, ...]) -> list[Entry]:
     its feeding is noted, it is that a brood of it is to be moved. So is BROOD, where it is.
     Where a tank has a number of the list for its name say which: number 2, or tank 2. all is
     all that is taken as done, or has begun where nothing is. The name of a culture of which a
-    harvest is due means that, and not a split told with it.
+    harvest is due means that, and not a split told with it; where a harvest and a setting of
+    VESSEL are told at once it is asked which.
 
     \b
     Examples:
@@ -455,9 +457,37 @@ def _skipped(
         and any(x.task.subject == t.task.subject and x.due_at < t.due_at for x in known)
     ]  # fmt: skip
     meant = [t for t in chosen if t not in later] or chosen
+    _refuse_both(meant, names, book, numbers)
     fed = {t.round_at for t in meant if isinstance(t.task, Feed)}
     # What is soaked for a feeding is answered with it.
     return [t for t in meant if not (isinstance(t.task, Soak) and t.round_at in fed)]
+
+
+def _refuse_both(
+    meant: Sequence[ToldTask], names: Sequence[str], book: Book, numbers: Mapping[str, int]
+) -> None:
+    """Asks back of a vessel's name where both its harvest and its setting are told: who set no
+    hatch may have drawn the last one off, and the other way round.
+
+    Raises:
+        RangeError: so it is.
+    """
+    for name in names:
+        mine = [t for t in meant if t.task.subject.lower() == name.lower()
+                and isinstance(t.task, HarvestHatch | SetHatch)]  # fmt: skip
+        if {type(t.task) for t in mine} != {HarvestHatch, SetHatch}:
+            continue
+        tools, units = book.room.tools, book.room.units
+        typed = [
+            typed_numbers(book.room, [numbers[t.task.id]], numbers.values())
+            if t.task.id in numbers else t.task.id
+            for t in mine
+        ]  # fmt: skip
+        ways = listed([
+            f"livefood journal skip {how} ({brief_text(t.task, tools)}, {when(t.task.at, units)})"
+            for how, t in zip(typed, mine, strict=True)
+        ])  # fmt: skip
+        raise RangeError(f"more than one task of {name} was told; say which, or each: {ways}")
 
 
 command.add_command(skip)
@@ -490,6 +520,10 @@ def show(
     first, last = (None if t is None else localise(t, zone) for t in (start, end))
     entries = chosen_entries(book.journal, start=first, end=last or book.now, **wanted)
     answer(as_json, lambda: entries_json(entries, book), lambda: entry_lines(entries, book))
+    ahead = noted_ahead(book.journal.effective(), book.now)
+    if ahead and last is None and not as_json:
+        said = ahead_words(ahead, book.now, book.room)
+        echo(wrapped(f"Noted for later than now: {said}."))
 
 
 @command.command("undo", cls=EventCommand)

@@ -32,7 +32,7 @@ from cultures.record.file_edits import degrees_of
 from cultures.record.present import Present
 from cultures.record.store import ANSWER
 from cultures.replay.cultures import came_dead
-from cultures.replay.hatches import CHECK_HATCH
+from cultures.replay.hatches import CHECK_HATCH, TOO_OLD
 from cultures.room.room import Room
 from cultures.tasks.plan import OfCounting, OfStop, OfWarmth, OfWater, Plan, Remark
 from cultures.tasks.task import (
@@ -53,7 +53,7 @@ from cultures.words.grouped import names
 from cultures.words.moments import clock_text, day_text, moments_in, spoken_day, when
 from cultures.words.quantities import food_words, in_units, many, number, percent
 from cultures.words.tasks import brief_text, task_text
-from cultures.words.text import listed, same_but_figures
+from cultures.words.text import capital, listed, same_but_figures
 from cultures.words.tools import Tools
 
 _SHOWN = 4
@@ -463,8 +463,7 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
     elif entry.event == "move" and entry.amount is not None and before is not None:
         text = _called(entry, before, after)
     elif (entry.event in LEAVING or counts_none(entry)) and entry.other != "all" and before:
-        left = (any(b.name == entry.subject for b in r.every_brood) for r in (before, after.room))
-        text = f"None of {entry.subject} are left." if [*left] == [True, False] else ""
+        text = _left(entry, before, after)
     elif told is not None and entry in after.fates.replaced:
         text = _replaces(after.fates.replaced[entry], told, after)
     elif told is not None and entry.event in ("harvest", "set") and entry.amount is not None:
@@ -485,6 +484,20 @@ def _as_one(entry: Entry, after: Present) -> str:
         f"{one.name} holds both, about {fry:,.0f} fry, as old and as large as it was: the younger"
         " or smaller of the two, so that its food fits all mouths."
     )
+
+
+def _left(entry: Entry, before: Room, after: Present) -> str:
+    """How many of a brood are left by now."""
+    was, now = (
+        next((b for b in r.every_brood if b.name == entry.subject), None)
+        for r in (before, after.room)
+    )
+    if was is not None and now is None:
+        return f"None of {entry.subject} are left."
+    if now is None or entry.event not in LEAVING:
+        return ""
+    alive = now.alive(after.now.astimezone(after.room.timezone).date())
+    return f"About {alive:,.0f} of {entry.subject} are left."
 
 
 def _after_a_cut(room: Room) -> str:
@@ -655,13 +668,24 @@ def nothing_hatched(entry: Entry, after: Present) -> str:
 
 
 def unusual_hatch(entry: Entry, after: Present) -> str:
-    """How a count far from what cysts usually give is kept out of what the plan learns."""
+    """How a count far from what cysts usually give is kept out of what the plan learns, or that it
+    is, since the hatch stood too long.
+    """
+    if entry.event == "hatched" and stood_too_long(entry, after):
+        return f"{wrapped(f'{capital(TOO_OLD)}.', 2)}\n"
     said = unusual_yield(entry, after)
     text = (
-        f"{said} If something went wrong with this hatch (no air, no heat), keep it out of what the"
-        f" plan learns: journal undo --line {entry.line}, then note it again with --apart."
+        f"{said} If something went wrong with this hatch (no air, no heat, or it stood too long),"
+        f" keep it out of what the plan learns: journal undo --line {entry.line}, then note it"
+        " again with --apart."
     )
     return f"{wrapped(text, 2)}\n" if said else ""
+
+
+def stood_too_long(entry: Entry, after: Present) -> bool:
+    """Whether a count teaches nothing, as its hatch stood too long past its best."""
+    aside = after.learned.replayed.seen.set_aside
+    return any(line == entry.line and why == TOO_OLD for line, _, why in aside)
 
 
 def unusual_yield(entry: Entry, after: Present) -> str:

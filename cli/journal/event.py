@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from functools import wraps
@@ -83,6 +84,14 @@ class Noting:
         return Entry(
             self.when, self.event, subject or self.subject, other, amount, unit, self.note
         )  # fmt: skip
+
+    @property
+    def again(self) -> str:
+        """Its subject as it is typed once more, with the ``--at`` of this command."""
+        name = shlex.quote(self.subject)
+        if self.when == self.book.now:
+            return name
+        return f'{name} --at "{self.when.astimezone(self.room.timezone):%Y-%m-%d %H:%M}"'
 
     def due(self, subject: str = "", other: str = "") -> ToldTask | None:
         """The told task that it would be about, or None; ``other``: the one that makes that."""

@@ -152,8 +152,10 @@ def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:
     for entry in counts:
         said = unusual_yield(entry, after) if after is not None else ""
         if said:
-            said += " If something went wrong with this hatch (no air, no heat), keep it apart:"
-            said += " the plan learns nothing of it then."
+            said += (
+                " If something went wrong with this hatch (no air, no heat, or it stood too long),"
+                " keep it apart: the plan learns nothing of it then."
+            )
             return evolve(
                 taken, mind=[*taken.mind, said], more={"kind": "apart", "line": str(entry.line)}
             )

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import shlex
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -31,7 +31,14 @@ from cultures.record.numbering import (
     read_numbering,
     shown_numbers,
 )
-from cultures.record.present import ASKED_FOR, Present, present, with_absences
+from cultures.record.present import (
+    ASKED_FOR,
+    Present,
+    ahead_words,
+    noted_ahead,
+    present,
+    with_absences,
+)
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names
@@ -41,7 +48,7 @@ from cultures.tasks.told import ToldTask
 from cultures.words.moments import day_text, hours, when
 from cultures.words.numbers import whole_number
 from cultures.words.quantities import in_units
-from cultures.words.text import plain
+from cultures.words.text import listed, plain
 
 _DAY = timedelta(days=1)
 #: Events that show that a culture was there.
@@ -50,10 +57,12 @@ _SHOWS_CULTURE = frozenset({"harvest", "split", "count", "discard", "failed"})
 #: What bears a name that an entry may mean.
 NAMED = ("culture", "vessel", "brood", "stock", "room")
 #: Events that add up, and within how long one that says the same may be the same said twice: a
-#: round's harvest within the round, losses and purchases while two people note what they did.
+#: round's harvest within the round, purchases while two people note what they did, and losses
+#: until each has seen the tank and said when that was (assumption).
 _AGAIN_IN = {
     "harvest": timedelta(hours=1),
-    **dict.fromkeys((*LEAVING, "bought", "ordered", "used"), timedelta(minutes=10)),
+    **dict.fromkeys(LEAVING, timedelta(hours=3)),
+    **dict.fromkeys(("bought", "ordered", "used"), timedelta(minutes=10)),
 }
 #: Events of broods that are there already.
 _OF_BROODS = frozenset({"free_swimming", "count", "length", "merge", "move", *LEAVING, "leftover",
@@ -457,8 +466,14 @@ class Book:
         known = fates(before.record, merged, self.now)
         over = taken_as_done(before.record, known, with_absences(self.room, merged))
         steps = steps_of(merged, known, over, self.now)
-        doubts = replay(self.room, steps, self.now, before.learned.own_values).doubts
-        again = _noted_before(new, standing)
+        played = replay(self.room, steps, self.now, before.learned.own_values)
+        doubts, doubted = played.doubts, {entry.subject for entry, _ in played.doubts}
+        again = [
+            *_noted_before(new, standing),
+            *_noted_ahead(new, standing, self.now, self.room),
+            *(x for x in self._none_left(new, standing, before.room, played.room)
+              if x[0].subject not in doubted),
+        ]  # fmt: skip
         if not doubts and not again:
             return
         units = self.room.units  # doses are measured in mL in every room
@@ -473,6 +488,36 @@ class Book:
             texts = [f"{at}: {text}" for at, text in zip(moments, texts, strict=True)]
         more = f"; and {len(texts) - 3} more" if len(texts) > 3 else ""
         raise DoubtError("; ".join(texts[:3]) + more)
+
+    def _none_left(
+        self, new: Sequence[Entry], standing: Sequence[Entry], before: Room, after: Room
+    ) -> Iterator[tuple[Entry, str]]:
+        """Entries by which what is noted of later takes all that is left of a brood that lives."""
+        there, left = names_of(before, "brood"), names_of(after, "brood")
+        for entry in new:
+            name = entry.subject
+            lives = entry.event in _OF_BROODS and entry.amount and entry.other != "all"
+            if not lives or name not in there or name in left:
+                continue
+            later = [e for e in standing if e.subject == name and e.event in LEAVING
+                     and e.when > entry.when]  # fmt: skip
+            if later:
+                yield entry, self._taken_later(name, later)
+
+    def _taken_later(self, name: str, later: Sequence[Entry]) -> str:
+        """That no fish of a brood are left by the lines noted of later, and how one is undone."""
+        zone, units = self.room.timezone, self.room.units
+        lines = listed([
+            f"line {e.line} ({e.event} {'all' if e.amount is None else f'{e.amount:,.0f}'} on"
+            f" {when(e.when.astimezone(zone), units)})"
+            for e in sorted(later, key=lambda e: e.when)
+        ])  # fmt: skip
+        fits, one = ("fits", "it") if not later[1:] else ("fit", "one of them")
+        undo = f"journal undo --line {max(e.line for e in later)}"
+        return (
+            f"none of {name} would be left: later {lines} would take them all, and no longer"
+            f" {fits}; if {one} is the mistake: {undo} first"
+        )
 
 
 def _noted_before(new: Sequence[Entry], standing: Sequence[Entry]) -> list[tuple[Entry, str]]:
@@ -489,6 +534,21 @@ def _noted_before(new: Sequence[Entry], standing: Sequence[Entry]) -> list[tuple
         if same:
             said = f"line {max(same)} says the same, and a second time would count twice"
             found.append((entry, said))
+    return found
+
+
+def _noted_ahead(
+    new: Sequence[Entry], standing: Sequence[Entry], now: datetime, room: Room
+) -> list[tuple[Entry, str]]:
+    """Entries that a line says too which lies ahead, as of a clock that is fast, and that line."""
+    found = []
+    for line in noted_ahead(standing, now):
+        said = ahead_words([line], now, room)
+        found += [
+            (entry, f"it is noted already: {said}") for entry in new
+            if entry.event in (*_AGAIN_IN, "set") and _as_said(entry) == _as_said(line)
+            and abs(line.when - entry.when) >= _AGAIN_IN.get(entry.event, timedelta(0))
+        ]  # fmt: skip
     return found
 
 

@@ -63,12 +63,19 @@ from cultures.tasks.task import (
     Work,
 )
 from cultures.tasks.told import EARLY, LATE, SOAKED, ToldTask, Way
-from cultures.words.moments import hours, spoken_day
+from cultures.words.moments import hours, spoken_day, spoken_when
 from cultures.words.tasks import strength
+from cultures.words.text import listed
 
 _RETOLD = (Buy, Arrival, *OF_BROODS)
 #: Of what is over is asked for so long.
 ASKED_FOR = timedelta(days=14)
+#: Two clocks that show the same time are no further apart (assumption).
+_SAME_CLOCK = timedelta(minutes=2)
+#: A clock that is set wrongly, or to another zone, is no further off (assumption).
+_WRONG_CLOCK = timedelta(hours=24)
+#: So many lines that are to come are named.
+_MOST_AHEAD = 3
 #: Longer than this without a word is said.
 _QUIET = timedelta(hours=36)
 
@@ -249,7 +256,12 @@ def present_of(room: Room, room_path: Path, now: datetime, *, pending: bool = Tr
             f" {'is' if record.damaged == 1 else 'are'} left out: what was told then and not noted"
             " does not count as done."
         )
-    known = evolve(found.room, notes=(*notes, *found.room.notes))
+    said = ahead_words(noted_ahead(entries, now), now, room)
+    ahead = (f"Noted for later than now: {said}.",) if said else ()
+    known = evolve(
+        found.room, notes=(*notes, *ahead, *found.room.notes),
+        unspoken=(*ahead, *found.room.unspoken),
+    )  # fmt: skip
     return evolve(found, room=known, torn=torn_words(journal))
 
 
@@ -260,6 +272,28 @@ def torn_words(journal: Journal) -> str:
     return (
         f"{journal.path.name} ends in a torn line, not used and set aside at the next entry:"
         f" '{journal.torn[:60]}'. Note it again if it matters."
+    )
+
+
+def noted_ahead(entries: Sequence[Entry], now: datetime) -> list[Entry]:
+    """Lines that are noted for a time to come, as somebody notes them whose clock is fast."""
+    return [e for e in entries if now + _SAME_CLOCK < e.when < now + _WRONG_CLOCK]
+
+
+def ahead_words(lines: Sequence[Entry], now: datetime, room: Room) -> str:
+    """Which lines do not count yet as their time is to come, and what to do; "" without any."""
+    if not lines:
+        return ""
+    named = listed([
+        f"line {e.line} ({e.event} {e.subject}) for"
+        f" {spoken_when(e.when.astimezone(room.timezone), now.astimezone(room.timezone))}"
+        for e in lines[:_MOST_AHEAD]
+    ])  # fmt: skip
+    named += f" and {len(lines) - _MOST_AHEAD} more" if lines[_MOST_AHEAD:] else ""
+    them, undo = ("it", str(lines[0].line)) if not lines[1:] else ("each", "LINE")
+    return (
+        f"{named}, which is to come, so {them} does not count yet: set the clock of who noted it"
+        f" right, and livefood journal undo --line {undo}, or wait"
     )
 
 

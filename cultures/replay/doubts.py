@@ -11,7 +11,7 @@ from datetime import date, datetime
 
 from cultures.foods.food import DRY
 from cultures.foods.kinds import HatchKind
-from cultures.journal.events import Entry, counts_none
+from cultures.journal.events import LEAVING, Entry, counts_none
 from cultures.replay.doses import measured
 from cultures.replay.stocks import CYSTS, MISWEIGHED_G
 from cultures.replay.worms import Life
@@ -33,6 +33,9 @@ _FITS = 0.75
 #: of eggs that were guessed, and of many that were counted (common practice, no source). A brood
 #: that is taken for a third of what it is gets a third of its food.
 UNSEEN, UNSEEN_OF_MANY = 1 / 4, 1 / 3
+#: Who notes a loss of so many that less than this part is left is asked: the same dead may be noted
+#: already (assumption).
+_NEARLY_NONE = 1 / 10
 #: So many fry are not all gone between two looks without a word of it (assumption).
 _MANY_LEFT = 10
 #: What is noted of a food is rounded.
@@ -82,6 +85,13 @@ def brood_doubt(
     left = f"about {there:,.0f} are left of those counted on {spoken_day(brood.counted_on, at)}"
     if verb is not None and entry.amount > brood.count + 0.5:
         return f"{fry} of {brood.name} cannot be {verb}: {left}"
+    if entry.event in LEAVING and not eggs and _nearly_all(entry, brood.count, there):
+        rest = (brood.count if entry.event == "sold" else there) - entry.amount
+        leaves = f"about {rest:,.0f}" if rest >= 0.5 else "none"
+        return (
+            f"{fry} of {brood.name} {verb} would leave {leaves}: {left};"
+            f" if all of them are gone: journal {entry.event} '{brood.name}' --all"
+        )
     most = most_counted(brood, counted=counted)
     if entry.event in ("count", "free_swimming") and entry.amount > most + 0.5:
         return (
@@ -126,6 +136,17 @@ def _meant(entry: Entry, others: Sequence[Brood], day: date) -> str:
     if len(fit) != 1:
         return ""
     return f". It would fit {fit[0].name} in {fit[0].tank}"
+
+
+def _nearly_all(entry: Entry, count: float, there: float) -> bool:
+    """Whether a loss, which is not said to be of all, leaves nearly none of many fry.
+
+    Args:
+        count: of the brood, as it was counted. there: as many as are reckoned to live.
+    """
+    known = count if entry.event == "sold" else there
+    left = known - (entry.amount or 0.0)
+    return entry.other != "all" and known >= _MANY_LEFT and left < _NEARLY_NONE * known
 
 
 def eggs_doubt(

@@ -40,7 +40,9 @@ _UNHATCHED = 0.005
 _AT_ONCE_H = 1.0
 _WENT_WRONG = "noted with --apart; fed as counted, and not taken for what cysts give"
 _PRESUMED = "{}. That is taken as done; if it was not: journal skip '{vessel}' first"
-_TOO_OLD = "it stood too long; fed as counted, and not taken for what cysts give"
+#: What a bottle loses past its best is not modelled: of one that stood longer than nauplii are held
+#: warm, nobody knows which part of what hatched was still alive to be counted (assumption).
+TOO_OLD = "it stood too long past its best; fed as counted, and not taken for what cysts give"
 #: What can be wrong with a hatch of which nothing comes (common practice, no source).
 CHECK_HATCH = (
     "check air, salt and heat of the bottle (unplug the heater before you reach in). If these were"
@@ -58,6 +60,8 @@ _STILL = 0.01
 _LEAST_COME = 0.1
 #: So much fewer than told are made up for out of a jar that was counted.
 _FEWER = 0.25
+#: Of one failure two people do not tell further apart (assumption).
+_FAILED_AGAIN = timedelta(hours=24)
 #: Set so much later than told, a hatch holds less at its rounds.
 _LATE = timedelta(minutes=30)
 
@@ -89,7 +93,7 @@ class Hatches:
         vessels: by name. gone: those that the file does not have any more, by what was told of
             them. standing: hatches in them. lines: of the journal, those that set them. keys: of
             those whose told setting is over, set then or not. drawn: vessels drawn off and not set
-            since.
+            since. failures: the last of each that is noted.
         held: harvests that may still be fed. drawn_of: by the id of each feeding, what it took of
             which jar; came: which share of the nauplii told was there; missed: ids of those told of
             a jar that was not; few: who got what where far fewer were known to be there.
@@ -103,6 +107,7 @@ class Hatches:
         self.lines: dict[str, int] = {}
         self.keys: set[str] = set()
         self.drawn: dict[str, _Drawn] = {}
+        self.failures: dict[str, Entry] = {}
         self.held: list[HeldNauplii] = []
         self.missed: set[str] = set()
         self.drawn_of: dict[str, tuple[Draw, ...]] = {}
@@ -132,6 +137,8 @@ class Hatches:
         hatch, drawn = self.standing.get(entry.subject), self.drawn.get(entry.subject)
         if entry.event == "temperature":
             return self._warmth(entry)
+        if entry.event == "failed":
+            return self._failed_again(entry, at)
         if entry.event == "harvest" or (
             entry.event == "hatched" and hatch is None and drawn is None
         ):
@@ -154,6 +161,22 @@ class Hatches:
         if (counts or entry.event == "set") and hatch is not None and hatch.set_at <= at:
             return self._too_many(entry, hatch, at)
         return None
+
+    def _failed_again(self, entry: Entry, at: datetime) -> str | None:
+        """Why a hatch cannot have failed that is not ripe yet, where the one before it did; None.
+
+        The same failure may be noted by another person, who does not know that the vessel was set.
+        """
+        hatch, failed = self._stands(entry.subject, at), self.failures.get(entry.subject)
+        if hatch is None or failed is None or at - failed.when > _FAILED_AGAIN:
+            return None
+        if self._waited(hatch, hours(at)) >= self._model(hatch.vessel).best_hours():
+            return None
+        begun = spoken_when(hatch.set_at.astimezone(at.tzinfo), at)
+        return (
+            f"{entry.subject} was set on {begun} and cannot be ripe yet; that it failed is noted"
+            f" already (line {failed.line}, of a hatch before this one)"
+        )
 
     def _slip(self, entry: Entry, told: ToldTask | None) -> str | None:
         """Why so many cysts look like a slip of the pen, or None."""
@@ -526,6 +549,8 @@ class Hatches:
     def failed(self, deed: Deed) -> bool:
         """A hatch gave nothing, or its harvest turns out to be no food."""
         vessel = deed.entry.subject
+        if deed.entry.line:
+            self.failures[vessel] = deed.entry
         hatch = self._stands(vessel, deed.at)
         if hatch is not None:
             del self.standing[vessel]
@@ -568,14 +593,18 @@ class Hatches:
         share = kind.hatching_share(vessel.temperature_c, vessel.salinity_g_per_l)
         waited = self._waited(hatch, at_h)
         most = most_nauplii(kind, self.room.cysts, hatch.cysts_g)
+        batch = f"{entry.subject} {hatch.set_at.isoformat()}"
+        # Who looked at it before knows a slow hatch, which is not past its best yet.
+        watched = any(seen.batch == batch for seen in self.shared.seen.hatches)
+        keeps_h = kind.keeps_at_most_h if watched else kind.values["warm_hold_h"]
         if entry.other == APART:
             self.shared.set_aside(entry, _WENT_WRONG)
-        elif self._model(entry.subject).is_stale(waited, kind.keeps_at_most_h):
-            self.shared.set_aside(entry, _TOO_OLD)
+        elif self._model(entry.subject).is_stale(waited, keeps_h):
+            self.shared.set_aside(entry, TOO_OLD)
         elif 0 < entry.amount <= most and waited > 0:
             self.shared.seen.hatches.append(
                 HatchObserved(
-                    batch=f"{entry.subject} {hatch.set_at.isoformat()}", at_h=at_h, hours=waited,
+                    batch=batch, at_h=at_h, hours=waited,
                     rate=self._model(entry.subject).rate,
                     per_gram=entry.amount / hatch.cysts_g / share,
                     relative_sd=relative_sd(entry.other), line=entry.line,

@@ -184,7 +184,7 @@ def test_nauplii_out_of_a_hatch_that_is_past_food_are_asked_back(room: Path) -> 
     assert "jar of" not in _said(room, "2027-03-09T07:00", "today")
     _said(room, "2027-03-09T07:01", "journal", "hatched", "cone", "500", "--sure")
     learned = _said(room, "2027-03-09T07:02", "learn")
-    assert "it stood too long; fed as counted, and not taken for what cysts give" in learned
+    assert "it stood too long past its best; fed as counted, and not taken for" in learned
 
 
 def test_a_harvest_that_is_skipped_ahead_is_not_asked_for_at_that_round(room: Path) -> None:

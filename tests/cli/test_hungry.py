@@ -224,6 +224,7 @@ def test_a_tank_that_was_fed_at_a_round_that_nobody_was_told_is_noted(tmp_path: 
     assert shown[-1]["when"] == "2027-01-05T18:30:00+00:00"
     said = _said_wrong(room, now, "fed", "A3", "microworm", "5", "mL", *evening)
     assert "nothing was told for A3 at that round, so only that it was fed is noted" in said
+    assert "'journal fed A3 --at \"2027-01-05 18:20\"'" in said  # as of now it would be another
     assert "there were no fry in tank B2" in _said_wrong(room, now, "fed", "B2", *evening)
     at(room, now, "journal", "undo")
     assert _share(room, now) == 0.5

@@ -282,7 +282,7 @@ def test_a_hatch_whose_drawing_off_was_skipped_is_drawn_off_later(one_bottle: Pa
     at(one_bottle, "2027-01-11T06:15", "today")
     at(one_bottle, "2027-01-11T07:25", "journal", "done")
     at(one_bottle, "2027-01-12T06:15", "today")
-    at(one_bottle, "2027-01-12T07:00", "journal", "skip", "cone")
+    at(one_bottle, "2027-01-12T07:00", "journal", "skip", "1", "3")  # its setting too
     for clock in ("2027-01-12T07:31", "2027-01-12T12:00"):
         found = json.loads(at(one_bottle, clock, "plan", "--json").stdout)
         fed = min(

@@ -307,13 +307,14 @@ def test_stocks_rise_and_fall() -> None:
 @pytest.mark.parametrize(
     ("event", "amount", "doubted"),
     [
-        ("lost", 100.5, False), ("lost", 100.6, True), ("move", 100.6, True),
+        ("move", 100.5, False), ("lost", 100.6, True), ("move", 100.6, True),
+        ("lost", 90, False), ("lost", 91, True),
         ("count", 150.5, False), ("count", 150.6, True), ("free_swimming", 151, True),
         ("length", 999, False),
     ],
 )  # fmt: skip
 def test_more_fry_than_there_are(event: str, amount: float, doubted: bool) -> None:
-    """A count may be off by half, and half a fry is no fry."""
+    """A count may be off by half, half a fry is no fry, and a tenth of a hundred are ten."""
     entry = Entry(_at(6), event, "fry", "", amount, "fry")
     assert (brood_doubt(entry, ROOM.brood("fry"), _at(6)) is not None) is doubted
     assert brood_doubt(entry, ROOM.brood("fry"), _at(4)) is None  # before it was counted
