@@ -5,9 +5,8 @@ all who take it asks for nearly as many as broods times foods. A keeper gives on
 to a tank. What the plan brings of each food and to each brood stands; only who gets which food of
 it is settled here, two foods at a time: the smaller goes to the smallest mouths. So of doses that
 may change hands few have a circle of broods and foods left in them along which one could be saved.
-No food becomes more than half of a brood's meal by it, or more than it was: where a hatch fails or
-a harvest is left out, half of the meal is there. And a brood keeps as many foods as the room asks
-for.
+A brood keeps two live foods, or as many as the room asks for: where a hatch fails or a harvest is
+left out, it has the other, while dry food alone is hardly a meal.
 
 References:
     A basic solution of a transportation problem has at most as many parts as rows and columns
@@ -24,8 +23,8 @@ from itertools import combinations
 from cultures.foods.food import DRY
 from cultures.planning.servings import SHORT_SHARE, Serving, Suits
 
-#: The most of a meal that a food becomes by changing hands (assumed: half a meal is no hunger).
-_MOST_SHARE = 0.5
+#: A brood that has no more live foods keeps them (common practice, no source).
+_KEPT = 2
 #: Two foods at a time are settled so often at most; it is rarely more than twice.
 _GOES = 4
 #: What is less than this share of a dose is nothing.
@@ -50,9 +49,9 @@ def in_few_doses(row: Sequence[Serving], suits: Suits, variety: int = 1) -> list
         by_width = sorted(foods, key=lambda food: (suits.widths_um.get(food, 0.0), food))
         pairs = [*combinations(by_width, 2)]
         most_j = [{food: suits.most_j(s, food) for food in by_width} for s in by_mouth]
-        spread_j = [_spread(s, most) for s, most in zip(by_mouth, most_j, strict=True)]
+        kept = max(_KEPT, variety)
         for _ in range(_GOES):
-            saved = [_settle(by_mouth, spread_j, pair, variety) for pair in pairs]
+            saved = [_settle(by_mouth, most_j, pair, kept) for pair in pairs]
             if not any(saved):
                 break
         for serving in by_mouth:
@@ -62,21 +61,15 @@ def in_few_doses(row: Sequence[Serving], suits: Suits, variety: int = 1) -> list
     return found
 
 
-def _spread(serving: Serving, most_j: _Most) -> _Most:
-    """The most of each food that leaves a brood enough of others."""
-    share_j = _MOST_SHARE * sum(serving.given_j.values())
-    return {food: min(most, share_j) for food, most in most_j.items()}
-
-
-def _foods_of(serving: Serving) -> int:
-    return sum(1 for part_j in serving.given_j.values() if part_j > 0.0)
+def _live_foods_of(serving: Serving) -> int:
+    return sum(1 for food, part_j in serving.given_j.items() if part_j > 0.0 and food != DRY)
 
 
 def _settle(
-    row: Sequence[Serving], most_j: Sequence[_Most], pair: tuple[str, str], variety: int
+    row: Sequence[Serving], most_j: Sequence[_Most], pair: tuple[str, str], kept: int
 ) -> bool:
     """Gives of two foods the smaller to the first, if that saves a dose; True if it does. Who gets
-    both and no more than ``variety`` foods keeps both.
+    both and no more live foods than are kept keeps both.
     """
     (small, large), both, least_j = pair, [], 0.0
     for serving, most in zip(row, most_j, strict=True):
@@ -85,7 +78,7 @@ def _settle(
             all_j = part_j + other_j
             low = max(0.0, all_j - max(other_j, most[large]))
             high = min(all_j, max(part_j, most[small]))
-            if part_j and other_j and _foods_of(serving) <= variety:
+            if part_j and other_j and _live_foods_of(serving) <= kept:
                 low = high = part_j
             both.append((serving, low, high, part_j, all_j))
             least_j += low
@@ -112,7 +105,8 @@ def _leave_trifles(
     mine = sorted((part_j, food) for food, part_j in serving.given_j.items() if part_j > 0.0)
     spare_j = sum([part_j for part_j, _ in mine]) - (1.0 - SHORT_SHARE) * serving.need.energy_j
     for part_j, food in mine[:-1]:
-        if part_j > spare_j or _foods_of(serving) <= variety:
+        foods = sum(j > 0.0 for j in serving.given_j.values())
+        if part_j > spare_j or foods <= variety:
             break
         if food == DRY:
             continue

@@ -76,6 +76,7 @@ journal length barbs 12.5 --fish 4
 journal spawn "dart 1" --tank A1 --class egg_scatterer --count 50
 journal free_swimming "dart 1"
 journal move barbs A9
+journal merge barbs platies
 journal sold barbs 10
 journal died barbs 2
 journal lost barbs 1

@@ -835,7 +835,7 @@ def test_one_tank_of_a_round_is_noted_as_it_was_fed(room: Path) -> None:
         ("fed B1 cheese 5 mL", "say a food that was told for B1, or made up for others"),
         ("fed B1 nauplii", "say a food that was told for B1"),
         ("fed B1 nauplii lots", "'lots'"),
-        ("skip A1", "no food was told for tank A1 at this time"),
+        ("skip A1", "the fry in tank A1 did not eat yet at the 07:30 round"),
     ):
         assert why in note(room, clock(5, "07:31"), *wrong.split(), code=2).output
     assert len(entries(room, clock(5, "07:32"))) == len(noted)

@@ -308,7 +308,7 @@ def _wanted(rounds: int, effort_g: float, weighed: list[tuple[Lot, float]]) -> A
     def rationed(_: Any, share: float, __: range) -> Any:
         return SimpleNamespace(need_j=[20.0 * share] * rounds, weighed=lambda *_: weighed)
 
-    room = SimpleNamespace(effort_g=effort_g, rounds=(7,), hatches=())
+    room = SimpleNamespace(effort_g=effort_g, usual_rounds=lambda: 1.0, hatches=())
     need_j, half_j = [20.0] * rounds, [25.0] * rounds
     return SimpleNamespace(
         room=room, need_j=need_j, half_j=half_j, usual_j=need_j, rationed=rationed,

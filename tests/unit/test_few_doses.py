@@ -6,7 +6,7 @@ from datetime import date, datetime
 
 import pytest
 
-from cultures.foods.food import DRY
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.need import BroodNeed
 from cultures.planning.few_doses import in_few_doses
 from cultures.planning.outlook import make_outlook
@@ -77,7 +77,9 @@ def _row(room: Room, given: dict[str, dict[str, float]]) -> list[Serving]:
     for brood in room.broods:
         mine = given[brood.name]
         need = BroodNeed(brood, _NOW, _BROODS[brood.name], 60, sum(mine.values()), mine)
-        row.append(Serving(need, dict.fromkeys(("banana_worm", "microworm", DRY), 1e3), mine))
+        row.append(
+            Serving(need, dict.fromkeys(("banana_worm", "microworm", BRINE_SHRIMP, DRY), 1e3), mine)
+        )
     return row
 
 
@@ -89,31 +91,29 @@ def _dosed(
 
 
 def test_the_smaller_food_goes_to_the_smaller_mouths(room: Room) -> None:
-    """150 J of banana worms and 150 of microworms, and dry food as half of each meal: short has 100
-    of the first, long 100 of the second, and the rest is middle's; nine doses become seven.
+    """90 J of banana worms and 90 of microworms, and nauplii for all: short has 60 of the first,
+    long 60 of the second, and the rest is middle's; nine doses become seven.
     """
-    given = {name: {"microworm": 50.0, "banana_worm": 50.0, DRY: 100.0} for name in _BROODS}
+    given = {name: {"banana_worm": 30.0, "microworm": 30.0, BRINE_SHRIMP: 40.0} for name in _BROODS}
     assert _dosed(room, given) == {
-        "short": {"banana_worm": pytest.approx(100.0), DRY: 100.0},
+        "short": {"banana_worm": pytest.approx(60.0), BRINE_SHRIMP: 40.0},
         "middle": given["middle"],
-        "long": {"microworm": pytest.approx(100.0), DRY: 100.0},
+        "long": {"microworm": pytest.approx(60.0), BRINE_SHRIMP: 40.0},
     }
 
 
 @pytest.mark.parametrize("dry_j", [0.0, 1.0, 90.0])
-def test_no_food_becomes_more_than_half_of_a_meal(room: Room, dry_j: float) -> None:
-    """Where it fails, half is there; one that was more stays what it was."""
-    for part_j in (30.0, 50.0, 70.0):
-        given = {
-            name: {"microworm": part_j, "banana_worm": 100.0 - part_j, DRY: dry_j}
-            for name in _BROODS
-        }
-        kept = {name: {food: j for food, j in of.items() if j} for name, of in given.items()}
-        assert _dosed(room, given) == kept
+def test_a_brood_keeps_two_live_foods(room: Room, dry_j: float) -> None:
+    """Where one fails it has the other; dry food is none of them."""
+    given = {
+        name: {"microworm": 70.0, "banana_worm": 30.0} | ({DRY: dry_j} if dry_j else {})
+        for name in _BROODS
+    }
+    assert _dosed(room, given) == given
 
 
 def test_a_brood_keeps_as_many_foods_as_the_room_asks_for(room: Room) -> None:
-    given = {name: {"microworm": 50.0, "banana_worm": 50.0, DRY: 100.0} for name in _BROODS}
+    given = {name: {"banana_worm": 30.0, "microworm": 30.0, BRINE_SHRIMP: 40.0} for name in _BROODS}
     assert _dosed(room, given, variety=2) == _dosed(room, given) != given
     assert _dosed(room, given, variety=3) == given
 
@@ -128,13 +128,13 @@ def test_no_mouth_gets_more_of_a_food_than_it_takes(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Short takes 60 J of banana worms at most, so it keeps microworms beside them."""
-    each = {"microworm": 50.0, "banana_worm": 50.0, DRY: 100.0}
+    each = {"microworm": 50.0, "banana_worm": 50.0, BRINE_SHRIMP: 100.0}
     row = _row(room, {name: {**each} for name in _BROODS})
     suits = Suits(room)
     most_j = {"short": 60.0}
     monkeypatch.setattr(suits, "most_j", lambda s, _: most_j.get(s.need.brood.name, 100.0))
     short, middle, long = in_few_doses(row, suits)
-    assert short.given_j == {"banana_worm": 60.0, "microworm": 40.0, DRY: 100.0}
+    assert short.given_j == {"banana_worm": 60.0, "microworm": 40.0, BRINE_SHRIMP: 100.0}
     assert [sum(s.given_j.values()) for s in (middle, long)] == [200.0, 200.0]
     assert sum(s.given_j["banana_worm"] for s in (short, middle, long)) == pytest.approx(150.0)
 
