@@ -124,9 +124,10 @@ def _of_broods(sheet: Stale, outlook: Outlook) -> Iterator[str]:
     for brood, tank in tanks.items():
         if here.get(brood, tank) != tank:
             yield f"{brood} are in {here[brood]} now, not in {tank}: feed them there"
-        if brood not in here:
+        times = changed.get(brood)
+        if times is not None and brood not in here:
             yield f"{tank} {brood}: nothing"
-        elif (times := changed.get(brood)) is not None:
+        elif times is not None:
             share = f"{times:.0%} of" if times < 1.0 else f"{number(times, 2)} times"
             yield f"{here[brood]} {brood}: about {share} what it says"
     fed = {line.brood: line.tank for told in sheet.ahead.values() for line in told.lines}

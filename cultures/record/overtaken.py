@@ -87,14 +87,23 @@ def hatched_otherwise(
 
 
 def times_told(told: ToldTask, room: Room) -> dict[str, float]:
-    """By brood of a told feeding what it needs over what it was told to need; 0 if it is gone."""
+    """By brood of a told feeding what it needs over what it was told to need; 0 if it is gone.
+
+    What is given to a tank is given to all in it: what was told for one that is gone from a tank,
+    or one with another there, is told for the other.
+    """
     here = {brood.name for brood in room.broods}
-    given = {line.brood for line in told.lines}
-    found = dict.fromkeys(given - here, 0.0)
+    tanks = {line.brood: line.tank for line in told.lines}
+    left = {tank: brood for brood, tank in tanks.items() if brood in here}
+    found = {name: 0.0 for name in tanks.keys() - here if tanks[name] not in left}
+    told_j: dict[str, float] = {}
+    for name, tank in tanks.items():
+        meant = name if name in here else left.get(tank)
+        if meant is not None:
+            told_j[meant] = told_j.get(meant, 0.0) + told.needs_j.get(name, 0.0)
     for need in _needs(told, room):
-        told_j = told.needs_j.get(need.brood.name, 0.0)
-        if told_j > 0.0 and need.brood.name in given:
-            found[need.brood.name] = need.energy_j / told_j
+        if told_j.get(need.brood.name, 0.0) > 0.0:
+            found[need.brood.name] = need.energy_j / told_j[need.brood.name]
     return found
 
 

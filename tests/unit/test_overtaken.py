@@ -69,6 +69,26 @@ def test_a_need_is_compared_with_the_need_that_was_told(foods: tuple[str, ...]) 
     assert times_told(told, fifty) == {"one": pytest.approx(0.5)}
 
 
+@pytest.mark.parametrize(("both", "times"), [(True, 1.0), (False, 0.5)])
+def test_what_was_told_for_a_brood_that_is_gone_is_the_others_of_its_tank(
+    both: bool, times: float
+) -> None:
+    """Two of fifty in one tank: one of a hundred needs as much, one of fifty half."""
+    count = 100 if both else 50
+    room = read_room(_ROOM.replace("COUNT", str(count)), name="room.toml", today=date(2027, 1, 28))
+    half = read_room(_ROOM.replace("COUNT", "50"), name="room.toml", today=date(2027, 1, 28))
+    ((need,),) = room_needs(half, rounds_between(half, _AT, _AT + timedelta(seconds=1)))
+    lines = tuple(
+        FeedLine(_AT, "A1", brood, DRY, need.energy_j, need.energy_j, 1.0, "mL")
+        for brood in ("one", "other")
+    )
+    told = evolve(told_task("feed", _AT, "07:00 round"), lines=lines,
+                  needs_j={"one": need.energy_j, "other": need.energy_j})  # fmt: skip
+    assert times_told(told, room) == {"one": pytest.approx(times)}
+    alone = evolve(told, lines=(evolve(lines[1], tank="A2"),))
+    assert times_told(alone, room) == {"other": 0.0}
+
+
 @pytest.mark.parametrize(("cold_h", "anew"), [(0.0, False), (1.0, False), (9.0, True)])
 def test_a_hatch_in_hand_that_stood_cold_is_told_with_what_it_gives(
     cold_h: float, anew: bool
