@@ -367,7 +367,8 @@ def test_what_somebody_fed_on_days_away_is_noted(room: Path) -> None:
 
 def test_an_amount_that_nobody_was_told_is_not_noted(room: Path) -> None:
     words = ("journal", "fed", "A1", "dry", "0.1 g", "--at", "2027-03-06T12:00")
-    assert "'journal fed A1'" in _said(room, "2027-03-09T06:30", *words, code=2)
+    said = _said(room, "2027-03-09T06:30", *words, code=2)
+    assert "'journal fed A1 --at \"2027-03-06 12:00\"'" in said
     assert "no food was told" in _said(room, "2027-03-09T06:30", "journal", "fed", "A1", code=2)
 
 
