@@ -123,7 +123,7 @@ def test_other_advice_says_what_came_between(room: Path) -> None:
     assert "o longer needed" not in again
     assert "Other advice" not in again
     at(room, "2027-02-01T06:40", "journal", "count", "acara 1", "700")
-    at(room, "2027-02-01T06:41", "journal", "died", "rainbow 1", "400")
+    at(room, "2027-02-01T06:41", "journal", "died", "rainbow 1", "400", "--sure")
     noted = " ".join(at(room, "2027-02-01T06:42", "today").stdout.split())
     assert "(since then you noted count acara 1 700 fry and died rainbow 1 400 fry)" in noted
 
