@@ -214,8 +214,8 @@ class Life:
             mine = self.shown.get(task.id)
             if mine is None or (mine.at > self.now and task.id not in begun):
                 self.shown[task.id] = task
-            if filed and mine is None:
-                self.filed.add(task.id)
+            if filed and (mine is None or dict(mine.amounts) != dict(task.amounts)):
+                self.filed.add(task.id)  # as it is now only the calendar told it
             elif not filed and task.at > self.now:
                 self.filed.discard(task.id)
 
@@ -550,8 +550,8 @@ class Life:
             if planned.get(key) != (None if failed else task):
                 raise Broken(f"4: {key} is in hand and the plan has it otherwise")
         for told in self.due():
-            if told.over_at <= self.now or told.task.at > self.now:
-                continue
+            if told.over_at <= self.now or told.task.at > self.now or told.may_change(self.now):
+                continue  # what only a calendar told may be told anew until it is over
             mine = planned.get(told.task.id)
             if mine is None or (mine.at, mine.subject) != (told.task.at, told.task.subject):
                 raise Broken(f"4: {told.task.id} is due, and is not in the plan like that")
