@@ -59,13 +59,16 @@ def without_mistakes(
     """Record and fates without what was told on a mistake that was taken back while it was in hand,
     and without hatches in hand for which nobody is there by an absence noted since.
 
-    It is as a look had told it before; what was told on nothing else, and is not noted, is not to
-    be done.
+    It is as a look had told it before, or as the last did where that one rests on the same mistake;
+    what was told on nothing else, and is not noted, is not to be done.
 
     Args:
         room: with all that is noted of absences.
     """
-    mine = {key: t for key, t in record.tasks.items() if t.mistaken and key not in known.answer}
+    mine = {
+        key: t for key, t in record.tasks.items()
+        if t.mistaken and key not in known.answer and not (t.looked and t.looked.mistaken)
+    }  # fmt: skip
     mine |= _left_standing(record, known, entries, room)
     if not mine:
         return record, known
