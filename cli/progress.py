@@ -58,7 +58,10 @@ def settled_outlook(found: Present, days: int | None = None, room: Room | None =
             break
         same = then.room.told == room.told
         found = then
-        room = evolve(then.room, notes=was.notes, edits=was.edits, unspoken=was.unspoken)
+        room = evolve(
+            then.room, notes=was.notes, edits=was.edits, noted_ahead=was.noted_ahead,
+            unspoken=was.unspoken,
+        )  # fmt: skip
         if same:
             break
     return outlook

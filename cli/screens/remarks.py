@@ -49,12 +49,13 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
 
 def pressing(outlook: Outlook) -> list[str]:
     """What comes before all shortfalls: fry that starve or wait for their first food, cultures
-    that die where they stand, what an edit of the file made of the past, or puts together, and
-    rounds without a word.
+    that die where they stand, what an edit of the file made of the past, or puts together, lines
+    of the journal that are to come, and rounds without a word.
     """
     room, now = outlook.room, outlook.now
     hungry = *starving_broods(room, now), *overdue_first_food(outlook)
-    return [*hungry, *dying_cultures(room, now), *room.edits, *room.unspoken]
+    dying = dying_cultures(room, now)
+    return [*hungry, *dying, *room.edits, *room.noted_ahead, *room.unspoken]
 
 
 def new_remarks(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[Remark]:

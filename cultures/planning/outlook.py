@@ -22,8 +22,8 @@ from cultures.tasks.told import LATE, FeedLine, ToldTask
 
 #: What of a room is only shown beside a plan: none is made from it.
 _SHOWN = (
-    "answered", "edits", "fed_tanks", "fed_today", "few_hatched", "lost_foods", "notes",
-    "overtaken", "remarks", "unspoken",
+    "answered", "edits", "fed_tanks", "fed_today", "few_hatched", "lost_foods", "noted_ahead",
+    "notes", "overtaken", "remarks", "unspoken",
 )  # fmt: skip
 
 

@@ -258,10 +258,7 @@ def present_of(room: Room, room_path: Path, now: datetime, *, pending: bool = Tr
         )
     said = ahead_words(noted_ahead(entries, now), now, room)
     ahead = (f"Noted for later than now: {said}.",) if said else ()
-    known = evolve(
-        found.room, notes=(*notes, *ahead, *found.room.notes),
-        unspoken=(*ahead, *found.room.unspoken),
-    )  # fmt: skip
+    known = evolve(found.room, notes=(*notes, *ahead, *found.room.notes), noted_ahead=ahead)
     return evolve(found, room=known, torn=torn_words(journal))
 
 

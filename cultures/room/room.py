@@ -368,8 +368,8 @@ class Room:
         told: those tasks. told_rounds: feedings that were told and lie ahead. held: harvests still
             to be fed; given_up: those that count as no food any more. notes: what a keeper should
             look at. edits: those of them about an edit of the file that nobody looked at yet;
-            unspoken: those that ask about rounds of which nothing was told or noted, and that name
-                lines of the journal that are to come.
+            noted_ahead: those that name lines of the journal that are to come; unspoken: those
+            that ask about rounds of which nothing was told or noted.
         in_hand: told tasks that have begun, or belong to a round that has, and are not over: the
             room is as if they were done. answered: what was noted of
             told tasks, by id. fed_tanks: by the id of a feeding, what was noted of single tanks.
@@ -446,6 +446,7 @@ class Room:
     given_up: tuple[HeldNauplii, ...] = ()
     notes: tuple[str, ...] = ()
     edits: tuple[str, ...] = ()
+    noted_ahead: tuple[str, ...] = ()
     unspoken: tuple[str, ...] = ()
     in_hand: tuple[ToldTask, ...] = field(default=(), repr=False)
     answered: Mapping[str, Entry] = field(factory=dict, repr=False)

@@ -311,6 +311,7 @@ class _Room:
     name: str
     notes: tuple[str, ...] = ()
     edits: tuple[str, ...] = ()
+    noted_ahead: tuple[str, ...] = ()
     unspoken: tuple[str, ...] = ()
 
     @property

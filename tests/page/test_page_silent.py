@@ -76,3 +76,10 @@ def test_what_is_not_asked_any_more_is_refused_and_the_helper_may_not(page: Page
         assert "no longer asked" in refused["text"]
     assert page.post(code=409, kind="silent", round="", what="fed")["state"] == "refused"
     assert page.journal() == lines
+
+
+def test_a_line_of_a_fast_clock_is_said_beside_it_as_today_does(page: Page) -> None:
+    at(page.room, "2027-01-07T07:10", "journal", "set", "bottle 2", "0.5 g")
+    shown = " ".join(page.get().split())
+    assert "Noted for later than now: line 3 (set bottle 2)" in shown
+    assert shown.count(_ASKS) == 1
