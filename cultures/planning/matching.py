@@ -180,12 +180,12 @@ def hungry_rounds(room: Room, rows: Iterable[Sequence[Serving]]) -> int:
     """
     found, over_j = 0, dict[str, deque[float]]()
     most = max(map(len, room.week()))
-    for serving in (serving for row in rows for serving in row):
-        need = serving.need
-        a_day = len(room.rounds_on(need.at.date()))
-        last = over_j.setdefault(need.brood.name, deque(maxlen=most))
-        last.append(sum(serving.given_j.values()) - HARDLY * need.energy_j)
-        found += len(last) >= a_day and sum([*last][-a_day:]) < 0.0
+    for row in rows:
+        a_day = len(room.rounds_on(row[0].need.at.date())) if row else 0
+        for serving in row:
+            last = over_j.setdefault(serving.need.brood.name, deque(maxlen=most))
+            last.append(sum(serving.given_j.values()) - HARDLY * serving.need.energy_j)
+            found += len(last) >= a_day and sum([*last][-a_day:]) < 0.0
     return found
 
 

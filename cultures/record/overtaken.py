@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from cultures.needs.need import BroodNeed, room_needs, rounds_between
@@ -27,12 +27,13 @@ def overtaken(
     broods whose need is another, and whose tanks are not noted to be fed.
     """
     found = {}
+    here = {brood.name: brood.tank for brood in room.broods}
     for told in in_hand:
         if isinstance(told.task, Feed) and told.task.id not in known.answer:
             fed = known.tanks.get(told.task.id, {})
-            here = {brood.name: brood.tank for brood in room.broods}
             tanks = here | {line.brood: line.tank for line in told.lines}
-            times = times_told(told, room) | _unreckoned(told, room)
+            needs = _needs(told, room)
+            times = _times_told(told, needs, here) | _unreckoned(told, needs)
             others = {
                 brood: ratio for brood, ratio in times.items()
                 if abs(ratio - 1.0) > _FELT and tanks[brood] not in fed
@@ -92,26 +93,33 @@ def times_told(told: ToldTask, room: Room) -> dict[str, float]:
     What is given to a tank is given to all in it: what was told for one that is gone from a tank,
     or one with another there, is told for the other.
     """
-    here = {brood.name for brood in room.broods}
+    return _times_told(told, _needs(told, room), {brood.name for brood in room.broods})
+
+
+def _times_told(
+    told: ToldTask, needs: Iterable[BroodNeed], here: Container[str]
+) -> dict[str, float]:  # fmt: skip
     tanks = {line.brood: line.tank for line in told.lines}
     left = {tank: brood for brood, tank in tanks.items() if brood in here}
-    found = {name: 0.0 for name in tanks.keys() - here if tanks[name] not in left}
+    found = {
+        name: 0.0 for name, tank in tanks.items() if name not in here and tank not in left
+    }  # fmt: skip
     told_j: dict[str, float] = {}
     for name, tank in tanks.items():
         meant = name if name in here else left.get(tank)
         if meant is not None:
             told_j[meant] = told_j.get(meant, 0.0) + told.needs_j.get(name, 0.0)
-    for need in _needs(told, room):
+    for need in needs:
         if told_j.get(need.brood.name, 0.0) > 0.0:
             found[need.brood.name] = need.energy_j / told_j[need.brood.name]
     return found
 
 
-def _unreckoned(told: ToldTask, room: Room) -> dict[str, float]:
+def _unreckoned(told: ToldTask, needs: Iterable[BroodNeed]) -> dict[str, float]:
     """The broods that need something at a round that was told without them."""
     if not told.needs_j:  # an older record does not say whom it was reckoned for
         return {}
-    missing = (n.brood.name for n in _needs(told, room) if n.brood.name not in told.needs_j)
+    missing = (n.brood.name for n in needs if n.brood.name not in told.needs_j)
     return dict.fromkeys(missing, math.inf)
 
 
