@@ -63,7 +63,7 @@ _BEFORE_H = 14 * 24.0
 _GOES = 3
 #: Settings are tried otherwise so often at most, in stretches of so many servings, and fewer times
 #: where that would be so many servings in all.
-_MOST_SETTINGS, _NOT_LARGE, _MOST_SERVED = 8, 1000, 2000
+_MOST_SETTINGS, _NOT_LARGE, _MOST_SERVED = 16, 1000, 2000
 #: and made otherwise where that saves this part of what a setting counts.
 _LEAST = 0.05
 #: Less than this share of what is needed in a day is hardly anything.
