@@ -176,7 +176,26 @@ def done(
         )
     if besides:
         more = _not_ticked(besides, book, numbers)
-    say(book, noted, more="\n".join(filter(None, (more, "" if names else reminders_text(book)))))
+    after = (more,) if names else (_earlier_rounds(book, noted, chosen), more, reminders_text(book))
+    say(book, noted, more="\n".join(filter(None, after)))
+
+
+def _earlier_rounds(book: Book, noted: Noted, chosen: Sequence[ToldTask]) -> str:
+    """That rounds before the last one were noted with it, of which nobody had said a word; "" for
+    none. Who ticks off the round at hand may not have seen that one before it was left out.
+    """
+    rounds = sorted(t.task.at for t in chosen if isinstance(t.task, Feed))[:-1]
+    lines = [e.line for e in book.written(noted) if rounds and rounds[0] <= e.when <= rounds[-1]]
+    if not lines:
+        return ""
+    called = listed([when(at, book.room.units) for at in rounds])
+    _, span = _called(lines[0], lines[-1])
+    of, it, each = ("round", "it", "") if len(rounds) == 1 else ("rounds", "them", ", each")
+    return wrapped(
+        f"Noted with it as fed, though nobody had said a word of {it}: the {of} of {called}. Not fed"
+        f" then: livefood journal undo --line {span}, and then livefood journal skip round --at"
+        f' "{when(rounds[0])}"{each}'
+    )
 
 
 def _besides_harvests(

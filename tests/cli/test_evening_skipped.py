@@ -42,6 +42,24 @@ def test_a_skipped_round_says_what_else_was_told_for_it(room: Path) -> None:
     )
 
 
+def test_ticking_off_the_morning_says_that_the_evening_before_is_noted_with_it(room: Path) -> None:
+    at(room, NOW, "today")
+    assert "Noted with it as fed" not in _said(room, "2027-01-05T07:40", "journal", "done")
+    at(room, "2027-01-05T18:10", "today")
+    at(room, "2027-01-06T06:40", "today")
+    said = _said(room, "2027-01-06T07:40", "journal", "done")
+    told = re.search(
+        r"nobody had said a word of it: the round of Tue 5 Jan 18:30. Not fed then:"
+        r" livefood (journal undo --line \S+), and then livefood (journal skip round --at) \"([^\"]+)\"$",
+        said.split(" Not ticked off")[0],
+    )
+    assert told is not None
+    at(room, "2027-01-06T07:41", *told[1].split())
+    answer = _said(room, "2027-01-06T07:42", *told[2].split(), told[3])
+    assert "skip 18:30 round, its feeding" in answer
+    assert "07:30 round" in _said(room, "2027-01-06T07:43", "journal", "show")
+
+
 def test_what_was_asked_stays_in_a_line_until_it_is_answered_or_the_next_round_is_over(
     room: Path,
 ) -> None:
