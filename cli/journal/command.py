@@ -192,8 +192,8 @@ def _earlier_rounds(book: Book, noted: Noted, chosen: Sequence[ToldTask]) -> str
     _, span = _called(lines[0], lines[-1])
     of, it, each = ("round", "it", "") if len(rounds) == 1 else ("rounds", "them", ", each")
     return wrapped(
-        f"Noted with it as fed, though nobody had said a word of {it}: the {of} of {called}. Not fed"
-        f" then: livefood journal undo --line {span}, and then livefood journal skip round --at"
+        f"Noted with it as fed, though nobody had said a word of {it}: the {of} of {called}. Not"
+        f" fed then: livefood journal undo --line {span}, and then livefood journal skip round --at"
         f' "{when(rounds[0])}"{each}'
     )
 

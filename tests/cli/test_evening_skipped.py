@@ -50,7 +50,8 @@ def test_ticking_off_the_morning_says_that_the_evening_before_is_noted_with_it(r
     said = _said(room, "2027-01-06T07:40", "journal", "done")
     told = re.search(
         r"nobody had said a word of it: the round of Tue 5 Jan 18:30. Not fed then:"
-        r" livefood (journal undo --line \S+), and then livefood (journal skip round --at) \"([^\"]+)\"$",
+        r" livefood (journal undo --line \S+), and then"
+        r" livefood (journal skip round --at) \"([^\"]+)\"$",
         said.split(" Not ticked off")[0],
     )
     assert told is not None
