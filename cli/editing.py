@@ -7,13 +7,11 @@ table of the room file's keys.
 from __future__ import annotations
 
 import re
-import shlex
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from difflib import unified_diff
 from itertools import takewhile
-from pathlib import Path
 from typing import Any
 
 import click
@@ -22,7 +20,7 @@ from attrs import frozen
 from cli.completion import names_of
 from cli.files import said
 from cli.groups import Group
-from cli.options import Setting, UsageProblemError, Where, where_options
+from cli.options import Setting, UsageProblemError, Where, room_typed, where_options
 from cli.screens.paint import echo
 from cultures import files
 from cultures.errors import BadFileError, FileProblemError, Problem, nearest
@@ -189,8 +187,8 @@ def _keep(where: Where, new: str) -> None:
     from cultures.record.history import keep_and_replace
 
     kept = keep_and_replace(where.path, new, where.time())
-    room = "" if where.path == Path("room.toml") else f" --room {shlex.quote(said(where.path))}"
-    echo(f"Wrote {said(where.path)}. To take it back: livefood history {kept} --restore{room}")
+    back = f"livefood history {kept} --restore{room_typed(where.path)}"
+    echo(f"Wrote {said(where.path)}. To take it back: {back}")
 
 
 def _mistakes(where: Where, text: str | None = None) -> tuple[Problem, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Callable
 from datetime import UTC, date, datetime, tzinfo
 from functools import wraps
@@ -11,10 +12,11 @@ from typing import TYPE_CHECKING, Any
 import click
 from attrs import evolve, frozen
 
+from cli.files import said
 from cli.option_types import FILE, MOMENT, Whole, read_moment
 from cli.screens.paint import echo
 from cli.shipped import is_unfilled
-from cultures.errors import LivefoodError, UnitError
+from cultures.errors import BadFileError, FileProblemError, LivefoodError, UnitError
 from cultures.limits import most
 from cultures.room.file import load_room, read_room
 from cultures.room.room import Room
@@ -108,8 +110,36 @@ class Where:
         today = now.date() if now is not None else date.today()  # noqa: DTZ011 (the zone is in the file)
         standing = None if self.now else now or datetime.now(UTC)  # --now looks at another time
         if text is None:
-            return load_room(self.path, today=today, now=standing)
+            try:
+                return load_room(self.path, today=today, now=standing)
+            except BadFileError as error:
+                raise BadFileError(error.problems, _way_back(self.path)) from None
         return read_room(text, name=str(self.path), today=today, now=standing)
+
+
+def _way_back(path: Path) -> str:
+    """How to see what was edited since a room file was last told or noted from; "" for never."""
+    from cultures.record.history import read_history, text_now
+
+    try:
+        now, known = text_now(path), read_history(path)
+    except FileProblemError:
+        return ""
+    number = max((n for n, each in enumerate(known, 1) if each.text != now), default=None)
+    if number is None:
+        return ""
+    room = room_typed(path)
+    return (
+        f"What was edited since it was last right: livefood history {number}{room}; to put that"
+        f" back: livefood history {number} --restore{room}"
+    )
+
+
+def room_typed(path: Path) -> str:
+    """The option that names a room file, with a blank before it; "" for the one that is meant
+    where none is named.
+    """
+    return "" if path == Path("room.toml") else f" --room {shlex.quote(said(path))}"
 
 
 @frozen

@@ -101,7 +101,7 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         code = 403 if isinstance(error, NotYoursError) else 409
         if isinstance(error, FileProblemError | BadFileError):
             code = 503  # the script keeps the answer and tries again
-        text = on_page(str(error))
+        text = on_page(_briefly(error))
         if _wants_json():
             state = "waits" if code == 503 else "ask" if more else "refused"
             return jsonify(state=state, text=text, more=more, line=_line_to_take_back(text)), code
@@ -119,19 +119,20 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
 
     @app.get("/<key>/")
     @app.get("/<key>/<any(now, todo, ahead, cultures, fry, notes):name>")
-    def show(key: str, name: str = "now") -> str:  # noqa: ARG001
+    def show(key: str, name: str = "now") -> ResponseReturnValue:  # noqa: ARG001
         pages = _HELPERS if g.who == "helper" else PAGES
         if request.method == "HEAD" or name not in pages:
             abort(404)
         name = "helper" if g.who == "helper" else name
-        look = desk.look(name)
+        look, wrong = _look_or_last(desk, name)
         brood = request.args.get("brood", "") if name == "fry" else ""
         shown = views.fry_view(look, brood) if brood else _SHOWS[name](look)
-        return render(
+        page = render(
             "cli.page", f"{name}.html", page=name, pages=pages, version=desk.version(),
-            ids=_ids(), once=_once(), **views.common(look), **shown,
+            ids=_ids(), once=_once(), **views.common(look), **shown, wrong=wrong,
             news=views.news([] if name == "helper" else desk.news(), look),
         )  # fmt: skip
+        return page, 503 if wrong else 200
 
     @app.get("/<key>/version")
     def version(key: str) -> Response:  # noqa: ARG001
@@ -160,6 +161,28 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
     return app
 
 
+def _look_or_last(desk: Desk, name: str) -> tuple[Look, str]:
+    """The room for a page; where a file is wrong, as it was before that, and what is wrong with it:
+    who stands between the tanks goes on by it, and what is pressed waits until the file is right.
+
+    Raises:
+        LivefoodError: it is wrong, and the room was not looked at before.
+    """
+    try:
+        return desk.look(name), ""
+    except (FileProblemError, BadFileError) as error:
+        if desk.last is None:
+            raise
+        return desk.last, on_page(_briefly(error))
+
+
+def _briefly(error: LivefoodError) -> str:
+    """What is wrong; of many mistakes in a file, which are put right at the computer, the first."""
+    if not isinstance(error, BadFileError) or not error.problems[1:]:
+        return str(error)
+    return f"{error.problems[0]} (1 of {len(error.problems)} mistakes)"
+
+
 def _fields() -> dict[str, str]:
     """What a form said, without what makes it one answer."""
     return {k: v for k, v in request.form.items() if k not in ("id", "over", "sure")}
@@ -175,7 +198,7 @@ def _said(head: str, text: str, fields: dict[str, str], more: dict[str, str]) ->
         "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
         head=head, text=text, fields=fields if more else {}, more=more,
         back=request.form.get("back", "now"), version="", ids=_ids(), room="", now=None,
-        news={"lines": ()},
+        news={"lines": ()}, wrong="",
     )  # fmt: skip
 
 

@@ -172,6 +172,11 @@ class Desk:
                     self._key = (*self._key[:3], *self._files()[2:])
             return self._look
 
+    @property
+    def last(self) -> Look | None:
+        """The room as it was looked at last; None before the first look."""
+        return self._look
+
     def _tell(self, look: Look, page: str) -> None:
         """Records what a page shows, and what it says of changes."""
         if page in _TELLS:

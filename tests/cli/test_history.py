@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -75,6 +76,24 @@ def test_a_file_that_cannot_be_read_any_more_is_put_back(room: Path) -> None:
     assert room.read_bytes() == first
     at(room, "2027-01-05T08:00", "history", "2", "--restore")
     assert room.read_bytes() == b"[room\xff"
+
+
+def test_a_mistake_in_the_file_says_how_to_see_the_edit_and_to_take_it_back(room: Path) -> None:
+    first = room.read_text("utf-8")
+    room.write_text(first.replace("litres", "liters", 1), "utf-8")
+    wrong = at(room, "2027-01-05T06:00", "check", code=2).stderr
+    assert "livefood history" not in wrong  # nothing was told from it yet
+    room.write_text(first, "utf-8")
+    _note(room, "2027-01-05T07:00")
+    room.write_text(first.replace("litres", "liters", 1), "utf-8")
+    wrong = " ".join(at(room, "2027-01-05T08:00", "today", code=2).stderr.split())
+    assert "liters" in wrong
+    shows, restores = re.findall(r"livefood (history 1[^;]*?) --room \S+", wrong)
+    seen = at(room, "2027-01-05T08:00", *shows.split()).stdout
+    assert "-litres" in seen
+    assert "+liters" in seen
+    at(room, "2027-01-05T08:01", *restores.split())
+    assert room.read_text("utf-8") == first
 
 
 def test_what_is_not_there_changes_nothing(room: Path) -> None:

@@ -170,3 +170,20 @@ def test_a_room_file_with_a_mistake_is_told_in_one_message(page: Page) -> None:
     said = page.get(code=503)
     assert "liters" in said
     assert "Traceback" not in said
+
+
+def test_who_opens_the_page_while_the_room_file_is_wrong_sees_the_round_as_it_was(
+    page: Page,
+) -> None:
+    whole, task = page.room.read_text("utf-8"), page.task("harvest_worms/")
+    page.room.write_text(whole.replace("litres", "liters", 1), "utf-8")
+    said = page.get(code=503)
+    assert "before a mistake at the computer" in said
+    assert "liters" in said
+    assert task in said
+    for name in ("todo", "ahead", "cultures", "fry", "notes"):
+        assert "liters" in page.get(name, code=503)
+    assert "liters" in page.post(code=503, kind="task", task=task, what="done")["text"]
+    assert not page.journal()
+    page.room.write_text(whole, "utf-8")
+    assert "a mistake at the computer" not in page.get()

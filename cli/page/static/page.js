@@ -36,8 +36,9 @@
 
   const show = (queue) => {
     const left = queue.filter((item) => !item.held);
-    // A page that is nothing but what the mistake is says it once.
-    wait.hidden = left.length === 0 && (!trouble || document.body.dataset.page === "");
+    // A page that says what the mistake is says it once.
+    const saysSo = document.body.dataset.page === "" || document.querySelector("h2.before");
+    wait.hidden = left.length === 0 && (!trouble || saysSo);
     const many = left.length === 1 ? "1 answer waits" : `${left.length} answers wait`;
     const names = left.map((i) => i.name).join("; ");
     wait.textContent = !left.length ? (trouble && `This page is as it was before a mistake at the computer: ${trouble}`)
