@@ -51,12 +51,9 @@ def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
     if gone:
         parts.append(f"no longer needed: {in_units(listed(gone), units)}")
     others = _set_otherwise(since, outlook)
-    late = supply_name(CYSTS) in since.overdue
     parts += others
-    if others and late:
-        why = f"no purchase of {listed(since.overdue)} is noted"
-    else:
-        why = _why(since, outlook)
+    # Hatches go by the tin, whatever else was noted.
+    why = (_no_cysts(since, outlook) if others else "") or _why(since, outlook)
     said = "; ".join(parts)
     return f"{said[:1].upper()}{said[1:]} ({why})." if said else ""
 
@@ -84,6 +81,17 @@ def _set_otherwise(since: Since, outlook: Outlook) -> list[str]:
     if dropped:
         parts.append(f"not to be set any more: {listed(dropped)}")
     return parts
+
+
+def _no_cysts(since: Since, outlook: Outlook) -> str:
+    """That cysts were not bought, or did not come, so that the plan counts on them no more; "" for
+    no such thing. Since when they are late does not matter: a calendar told before that.
+    """
+    cysts = supply_name(CYSTS)
+    if cysts in since.overdue:
+        return f"no purchase of {listed(since.overdue)} is noted"
+    late = any(order.late and order.item == CYSTS for order in outlook.room.orders)
+    return f"no arrival of {cysts} is noted" if late else ""
 
 
 def _why(since: Since, outlook: Outlook) -> str:

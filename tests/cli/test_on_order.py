@@ -178,6 +178,20 @@ def test_the_word_that_is_typed_for_it_is_named(tmp_path: Path) -> None:
     assert "ordered" in command.commands
 
 
+def test_hatches_that_are_not_set_for_want_of_a_late_parcel_say_so(tmp_path: Path) -> None:
+    """A look after the first one, and a note of something else, do not become the reason."""
+    room = _room(tmp_path, "14", days=14)
+    _today(room, "2027-01-05T05:00")
+    at(room, "2027-01-05T06:00", "journal", "ordered", "cysts", "200", "--arrives", "2027-01-07")
+    at(room, "2027-01-06T07:00", "calendar", "--out", str(tmp_path / "food.ics"))
+    _today(room, "2027-01-07T07:00")
+    for clock in ("2027-01-08T06:50", "2027-01-08T06:57"):
+        said = _today(room, clock)
+        assert "ot to be set any more: bottle" in said
+        assert "(no arrival of brine shrimp cysts is noted)" in said
+        at(room, "2027-01-08T06:55", "journal", "count", "acara", "20", "--sure")
+
+
 def test_it_should_arrive_on_its_day_and_is_asked_for_after_it(tmp_path: Path) -> None:
     room = _room(tmp_path)
     at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-07")
