@@ -189,7 +189,7 @@ def test_hatches_that_are_not_set_for_want_of_a_late_parcel_say_so(tmp_path: Pat
         said = _today(room, clock)
         assert "ot to be set any more: bottle" in said
         assert "(no arrival of brine shrimp cysts is noted)" in said
-        at(room, "2027-01-08T06:55", "journal", "count", "acara", "20", "--sure")
+        at(room, "2027-01-08T06:55", "journal", "count", "acara 5", "60", "--sure")
 
 
 def test_it_should_arrive_on_its_day_and_is_asked_for_after_it(tmp_path: Path) -> None:
