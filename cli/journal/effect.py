@@ -13,6 +13,7 @@ from attrs import evolve, frozen
 from cli.progress import settled_outlook
 from cli.screens.entry import amount_text, typed_numbers
 from cli.screens.orders import order_words
+from cli.screens.signs import signs
 from cli.screens.text import block, bullets, wrapped
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
@@ -458,6 +459,9 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _until_warm(entry, before, after, book)
     elif entry.event == "note" and _POWER_CUT.search(entry.note):
         text = _after_a_cut(after.room)
+    elif entry.event == "note":
+        of = (c for c in after.room.cultures if c.name == entry.subject)
+        text = next((signs(culture, entry.note) for culture in of), "")
     elif entry.event == "merge":
         text = _as_one(entry, after)
     elif entry.event == "move" and entry.amount is not None and before is not None:

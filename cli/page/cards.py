@@ -21,6 +21,7 @@ from cli.screens.feeding import (
 )
 from cli.screens.salt_and_jars import all_steps
 from cli.screens.shown import harvests_ahead
+from cli.screens.signs import signs
 from cli.screens.today import after_round, failed_hatches
 from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
@@ -359,6 +360,7 @@ def going(look: Look, rounds: Sequence[RoundView]) -> Going:
 
 def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: bool = True) -> Card:
     room = look.outlook.room
+    why = " ".join(filter(None, (why, _noted_of(look, task))))
     entry = room.answered.get(task.id)
     whole = entry is not None and (not isinstance(task, Feed) or entry.subject == task.subject)
     return Card(
@@ -368,6 +370,16 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
         _ASKS.get(task.what, ""), open_, task_text(task, room.tools), _shortly(task),
         _ORDERS.get(task.what, ""),
     )  # fmt: skip
+
+
+def _noted_of(look: Look, task: Task) -> str:
+    """What was noted lately of a culture that is to be harvested, and what to look for then."""
+    if not isinstance(task, HarvestWorms):
+        return ""
+    room = look.outlook.room
+    noted = _remarks(look, [task.subject], look.setting.now)
+    seen = (signs(c, " ".join(noted)) for c in room.cultures if noted and c.name == task.subject)
+    return on_page(in_units(". ".join(filter(None, (*noted, *seen))), room.units))
 
 
 def _shortly(task: Task) -> str:

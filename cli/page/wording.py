@@ -36,6 +36,10 @@ _SAID = (
         ),
         " That nobody fed is noted at the computer.",
     ),
+    (
+        re.compile(r"(If so|Then): livefood journal failed (?:'[^']*'|\S+)"),
+        r"\1 say so on the page To do",
+    ),
     (re.compile(r" with 'journal lost [^']*'"), " under Lost on the page Fry"),
     (re.compile(r"'journal spawn' notes what has"), "say that they have"),
     (re.compile(r",? with 'journal wetted [^']*' --on DAY"), " on the page Fry"),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shlex
 from collections.abc import Container, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from textwrap import shorten
@@ -35,6 +34,7 @@ from cli.screens.shortfalls import (
     urgent_steps,
 )
 from cli.screens.shown import A_FEW_A_DAY, harvests_ahead, other_day, shown_tasks
+from cli.screens.signs import signs
 from cli.screens.stale import by_paper, is_calendar, stale_text, stale_words
 from cli.screens.text import block, bullets, joined, screen_width, time_width, timed, wrapped
 from cultures.journal.events import gave_nothing
@@ -95,8 +95,6 @@ _AT_ROUND = (*OF_ROUND, SetHatch, Buy, Arrival, SwitchFood)
 _MOST_LATER, _WEEK = 4, timedelta(days=7)
 #: Of a note on a culture so much stands at its step.
 _MOST_SAID = 40
-#: Words by which a keeper notes that a culture may be souring.
-_SMELLS = re.compile(r"smell|stink|stench|odou?r|sour|rotten|foul|reek", re.IGNORECASE)
 #: After a tank of which something was noted.
 _NOTED = " +"
 _BY_PAPER = "So it would be best; the helper does what the sheet says."
@@ -389,20 +387,18 @@ def _steps(outlook: Outlook, steps: Sequence[Step], practice: Practice, *, why: 
         text = _step_text(group, outlook.room, practice)
         mark = MARK if any(task.caution for task in mine) else ""
         lines.append(timed(f"{text}{mark}", group[0].at, units))
-        signs = _signs([task.subject for task in mine], outlook.room, practice)
-        lines += [wrapped(each, time_width(units)) for each in signs]
+        seen = _signs([task.subject for task in mine], outlook.room, practice)
+        lines += [wrapped(each, time_width(units)) for each in seen if each]
         if why:
             lines += _reasons([task for task in mine if why_text(task, units) not in text], units)
     return lines
 
 
 def _signs(subjects: Sequence[str], room: Room, practice: Practice) -> Iterator[str]:
-    """What to look for at cultures of which it was noted that they smell."""
+    """What to look for at cultures of which something bad was noted."""
     for culture in room.cultures:
-        noted = culture.name in subjects and practice.fresh.get(culture.name, "")
-        if noted and culture.kind.signs and _SMELLS.search(noted):
-            failed = f"livefood journal failed {shlex.quote(culture.name)}"
-            yield f"{culture.name}: {culture.kind.signs} If so: {failed}"
+        if culture.name in subjects and (noted := practice.fresh.get(culture.name, "")):
+            yield signs(culture, noted)
 
 
 def _alike_steps(step: Step, practice: Practice) -> tuple[object, ...]:

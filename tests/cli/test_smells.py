@@ -26,6 +26,18 @@ def test_a_culture_that_smells_is_told_apart_from_one_that_crashed(
     assert "it has crashed; feed none of it. If so: livefood journal failed MW-1" in step
 
 
+@pytest.mark.parametrize("noted", ["mould on top", "Mold!", "grey fuzz at the rim"])
+def test_of_a_mouldy_culture_nothing_is_taken_and_it_is_binned_closed(
+    tmp_path: Path, noted: str
+) -> None:
+    """Spores can harm the lungs, and a starter carries them on: common practice, no source."""
+    room = small(tmp_path)
+    answer = at(room, "2027-01-05T07:00", "journal", "note", "MW-1", *noted.split()).stdout
+    for said in (" ".join(answer.split()), _step(room, "2027-01-05T07:10")):
+        assert "MW-1: leave it closed and take nothing of it, also no starter; bin it" in said
+        assert "livefood journal failed MW-1" in said
+
+
 def test_other_words_say_nothing_of_it(tmp_path: Path) -> None:
     room = small(tmp_path)
     at(room, "2027-01-05T07:00", "journal", "note", "MW-1", "new", "lid")

@@ -162,3 +162,13 @@ def test_what_changes_in_the_plan_is_said_as_at_a_terminal(page: Page) -> None:
 def test_a_round_done_as_told_changes_nothing(page: Page) -> None:
     page.post(kind="round", round="2027-01-05T07:30:00+00:00")
     assert "The plan changes" not in page.get()
+
+
+def test_a_card_says_what_was_noted_of_its_culture_and_what_to_do_then(page: Page) -> None:
+    page.post(kind="event", event="note", subject="MW-1", words="mould on top")
+    said = " ".join(html.unescape(page.get()).split())
+    card = said.partition("MW-1")[2][:1500]
+    assert "mould on top (Tue 5 Jan 07:20)" in card
+    assert "leave it closed and take nothing of it" in card
+    assert "Then say so on the page To do" in card
+    assert "livefood journal" not in said
