@@ -35,6 +35,12 @@ _SPOKEN = re.compile(
 _CLOCK_FIRST = re.compile(
     rf"({_CLOCK})\s*,?\s+(?:on\s+)?(\D.*|\d{{1,2}}\s.*)", re.IGNORECASE | re.ASCII
 )
+#: A time with the part of the day that it is in: "7:45 this morning", "yesterday evening at 6".
+_IN_PART = re.compile(
+    rf"(?:(?P<clock>{_CLOCK}|\d{{1,2}})\s+)?(?P<day>this|yesterday)\s+(?P<part>{'|'.join(_PARTS)})"
+    rf"(?:,?\s+(?:at\s+)?(?P<after>{_CLOCK}|\d{{1,2}}))?",
+    re.IGNORECASE | re.ASCII,
+)
 #: A clock on the wall may be so much ahead of the one that is asked.
 _SLOW_CLOCK = timedelta(minutes=5)
 _CLOCK_PARTS = re.compile(r"(\d{1,2})(?:([:.])(\d{2}))?\s*(?:([ap])\.?m\.?)?", re.ASCII)
@@ -119,7 +125,7 @@ def spoken_moment(
 
 def _spoken(text: str) -> re.Match[str] | None:
     """The parts of a time as people say it, the day first; None for any other text."""
-    words = text.strip()
+    words = _without_part(re.sub(r"^at\s+", "", text.strip(), flags=re.IGNORECASE))
     if not words:
         return None
     if match := _SPOKEN.fullmatch(words):
@@ -127,6 +133,24 @@ def _spoken(text: str) -> re.Match[str] | None:
     turned = _CLOCK_FIRST.fullmatch(words)
     match = _SPOKEN.fullmatch(f"{turned[2]} {turned[1]}") if turned else None
     return match if match and match["clock"] and _has_day(match) else None
+
+
+def _without_part(words: str) -> str:
+    """A time that is said with its part of the day as it is said without: 6 in the evening is 6 pm.
+
+    Examples:
+        >>> _without_part("7:45 this morning"), _without_part("yesterday evening at 6")
+        ('today 7:45 am', 'yesterday 6 pm')
+        >>> _without_part("yesterday evening"), _without_part("18:30 this evening")
+        ('yesterday evening', 'today 18:30')
+    """
+    match = _IN_PART.fullmatch(words)
+    clock = match and (match["clock"] or match["after"])
+    if match is None or not clock or (match["clock"] and match["after"]):
+        return words
+    day = "today" if match["day"].lower() == "this" else "yesterday"
+    half = " am" if match["part"].lower() == _PARTS[0] else " pm"
+    return f"{day} {clock}{half if read_clock(f'{clock}{half}') else ''}"
 
 
 def _has_day(match: re.Match[str]) -> bool:

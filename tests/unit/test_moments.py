@@ -188,7 +188,9 @@ def test_files_hold_plain_numbers_where_nobody_says_that_hands_wrote_them() -> N
     [
         ("18h45", 18, 45), ("7h", 7, 0), ("18.45", 18, 45), ("6.45pm", 18, 45), ("6.05 pm", 18, 5),
         ("7.00", 7, 0), ("today 7.05", 7, 5), ("7:30 today", 7, 30), ("7:30 am, today", 7, 30),
-        ("6 pm on Nov 29", 18, 0),
+        ("6 pm on Nov 29", 18, 0), ("7:45 this morning", 7, 45), ("this morning at 7.45", 7, 45),
+        ("18:30 this evening", 18, 30), ("6:30 this evening", 18, 30), ("at 7:45", 7, 45),
+        ("at 7:45 today", 7, 45), ("this evening at 6", 18, 0),
     ],
 )  # fmt: skip
 def test_a_time_is_read_as_it_is_written_in_several_lands(
@@ -212,6 +214,8 @@ def test_a_time_is_read_as_it_is_written_in_several_lands(
         "18.45.10",
         "this",
         "7:30 7:30",
+        "7:30 this morning 8:30",
+        "at",
     ],
 )
 def test_what_may_be_a_day_and_a_month_or_is_no_time_is_not_read(text: str) -> None:
