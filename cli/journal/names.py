@@ -17,6 +17,8 @@ from cultures.words.text import plain
 
 #: A time is at most so many words: Sat Nov 28 at 7 am.
 _MOST_WORDS = 6
+#: Words of the journal that take a name and a number.
+_OF_HOW_MANY = ("count", "died", "lost", "sold")
 #: Columns of a journal that hold names.
 _SUBJECT, _OTHER = 2, 3
 
@@ -27,11 +29,25 @@ class NamedCommand(click.Command):
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         given = list(args)  # click uses the list up
         try:
-            return super().parse_args(ctx, joined(args))
+            return super().parse_args(ctx, _number_last(self.name, joined(args)))
         except click.UsageError as error:
             if type(error) is click.UsageError and (wrong := _misspelt(given)):
                 raise RangeError(wrong) from None
             raise
+
+
+def _number_last(command: str | None, args: list[str]) -> list[str]:
+    """``sold 20 endlers`` as ``sold endlers 20``, where nothing in the room is called 20."""
+    if command not in _OF_HOW_MANY or len(args) < 2 or not args[0].isdecimal():
+        return args
+    number, name, *rest = args
+    if name[0].isdecimal() or name.startswith("-") or number in _called(_room_path(args)):
+        return args
+    return [name, number, *rest]
+
+
+def _called(room_path: Path) -> set[str]:
+    return {row["name"] for _, row in named_rows(room_path)} if room_path.name else set()
 
 
 def _misspelt(args: Sequence[str]) -> str:

@@ -29,6 +29,16 @@ def _said(room: Path, clock: str, *words: str, code: int = 0) -> str:
     return " ".join(at(room, clock, "journal", *words, code=code).output.split())
 
 
+def test_a_number_may_come_before_the_name_unless_something_is_called_so(room: Path) -> None:
+    assert "died acara 5 2 fry" in _said(room, "2027-01-05T07:00", "died", "2", "acara", "5")
+    text = room.read_text("utf-8")
+    room.write_text(text.replace('"C4"', '"3"'), "utf-8")
+    refused = _said(room, "2027-01-05T07:10", "died", "3", "acara", "5", code=2)
+    assert "acara 5" in refused
+    assert "died 3 2 fry" not in refused
+    assert "platies 9 2 fry" in _said(room, "2027-01-05T07:11", "died", "3", "2")
+
+
 @pytest.mark.parametrize("words", [("spawn", "acara 5"), ("wetted", "annuals 2")])
 def test_fry_become_eggs_only_for_sure_and_both_days_are_named(
     room: Path, words: tuple[str, ...]
