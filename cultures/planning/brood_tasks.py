@@ -34,6 +34,12 @@ _CAUTION: dict[_Form, str] = {
 }
 
 
+#: A tank that bears so many times the brood once it is grown is a grow-out tank already: a
+#: crowded one of fry has six to ten times the centimetre of fish a litre that keepers of grown fish
+#: go by (common practice, no source).
+_ROOMY = 8.0
+
+
 def brood_date_tasks(
     courses: Iterable[BroodCourse], there: Sequence[Round], start: date, end: date
 ) -> Iterator[Task]:
@@ -43,9 +49,10 @@ def brood_date_tasks(
     round; all but a sale is told again until it is noted, and stays on the day that was told while
     that is as likely as any. A brood that is crowded before its time moves on once, on the earlier
     day, and at once where it is crowded already, told or not; for its length alone it does not
-    where it has the largest tank of the room already; one whose move was told and noted is asked
-    to move again only where it is crowded there, and one whose move was skipped is asked for again
-    two weeks later. That fish can go is told once, also where the day is over.
+    where it has the largest tank of the room already, or one that holds them grown; one whose move
+    was told and noted is asked to move again only where it is crowded there, and one whose move was
+    skipped is asked for again two weeks later. That fish can go is told once, also where the day is
+    over.
     The id names the brood and the length, so a date that shifts is still the same task.
 
     Args:
@@ -63,7 +70,7 @@ def brood_date_tasks(
             form = _TASKS.get(each.what)
             if form is None or (form is MoveOn and moving):
                 continue
-            if each.what == "move_on" and (moved or _in_largest(course)):
+            if each.what == "move_on" and (moved or _in_largest(course) or _holds_grown(course)):
                 continue
             if each.what == "crowded" and each.day < start:
                 continue  # it is so no longer, or nobody is to be asked
@@ -86,6 +93,33 @@ def _in_largest(course: BroodCourse) -> bool:
     litres = {tank.name: tank.litres for tank in course.room.tanks}
     mine = litres.get(course.brood.tank, 0.0)
     return mine == max(litres.values()) > min(litres.values())
+
+
+def _holds_grown(course: BroodCourse) -> bool:
+    """Whether the tank of a brood bears so many times as many when their fry age ends."""
+    grown_mm = course.fry_class.values["fry_until_mm"]
+    return _ROOMY * course.brood.count <= course.fry_class.crowded_count(grown_mm, _litres(course))
+
+
+def _litres(course: BroodCourse) -> float:
+    return course.room.tank(course.brood.tank).litres
+
+
+def _roomier(course: BroodCourse) -> str:
+    """The smallest larger tank without fry that holds them grown, or else the largest such tank,
+    as a sentence; "" where none larger is free.
+    """
+    room, fry_class = course.room, course.fry_class
+    taken = {brood.tank for brood in (*room.broods, *room.hoped)}
+    free = sorted(
+        (tank for tank in room.tanks if tank.name not in taken and tank.litres > _litres(course)
+         and fry_class.warn_temperature(tank.temperature_c) is None),
+        key=lambda tank: tank.litres,
+    )  # fmt: skip
+    grown_mm, count = fry_class.values["fry_until_mm"], course.brood.count
+    holds = (t for t in free if count <= fry_class.crowded_count(grown_mm, t.litres))
+    tank = next(holds, free[-1] if free else None)
+    return f" {tank.name}, {tank.litres:g} L, is free." if tank is not None else ""
 
 
 def _crowded_at(course: BroodCourse, day: date) -> BroodDate | None:
@@ -137,6 +171,10 @@ def _by_now(each: BroodDate, form: _Form, feeding: Round, length_mm: float) -> s
 
 def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> Task:
     length = course.length_mm(feeding.at_h)
+    free, by_now = (
+        (_roomier(course) if form is MoveOn else ""),
+        _by_now(each, form, feeding, length),
+    )
     span = ""
     if each.early != each.late:
         early, late = map(month_day, (each.early, each.late))
@@ -149,7 +187,7 @@ def _task(course: BroodCourse, each: BroodDate, form: _Form, feeding: Round) -> 
         other=each.tank,
         fry=round(course.brood.alive(feeding.at.date())),
         length_mm=round(length, 1),
-        why=f"{capital(each.why)}{_by_now(each, form, feeding, length)}{span}{_noted(each, form)}",
+        why=f"{capital(each.why)}{by_now}{free}{span}{_noted(each, form)}",
         caution=_CAUTION[form],
     )
 

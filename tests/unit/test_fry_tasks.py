@@ -78,6 +78,35 @@ def test_who_has_the_largest_tank_of_the_room_is_not_to_move_for_its_length_alon
         assert ("move_on/annuals" in _tasks(two)) is moves, (mine, other)
 
 
+def test_a_few_fish_in_much_water_are_not_to_move_for_their_length() -> None:
+    """Two of 32 mm in 100 L have a litre and a half for each millimetre; sixty have a twentieth."""
+    for count, moves in ((60, True), (2, False)):
+        room = _room()
+        few = evolve(room, broods=tuple(evolve(b, count=count) for b in room.broods))
+        assert ("move_on/annuals" in _tasks(few)) is moves
+
+
+@pytest.mark.parametrize(
+    ("others", "named"),
+    [
+        ([("A2", 50.0, 26.0), ("A3", 300.0, 26.0), ("A4", 400.0, 26.0)], " A3, 300 L, is free."),
+        ([("A2", 50.0, 26.0), ("A3", 300.0, 12.0)], ""),  # it is too cold for them
+    ],
+)
+def test_a_move_names_the_smallest_free_tank_that_is_larger(
+    others: list[tuple[str, float, float]], named: str
+) -> None:
+    room = _room(litres=60)
+    wider = evolve(room, tanks=(*room.tanks, *(Tank(*each) for each in others)))
+    why = _tasks(wider)["move_on/annuals"].why
+    assert (named in why) if named else ("is free" not in why)
+    # Where another brood lives, nobody is sent.
+    lodger = evolve(room.broods[0], name="lodgers", tank="A3")
+    if named:
+        full = evolve(wider, broods=(*wider.broods, lodger))
+        assert " A4, 400 L, is free." in _tasks(full)["move_on/annuals"].why
+
+
 def test_tomorrow_the_same_tasks_stand_on_the_same_days() -> None:
     today, tomorrow = _tasks(_room()), _tasks(_room(), TODAY + timedelta(days=1), 39)
     assert tomorrow == today
