@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from collections.abc import Sequence
+from datetime import datetime, timedelta
 from textwrap import shorten
 from typing import TYPE_CHECKING
 
@@ -59,28 +60,35 @@ def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
 
 
 def _set_otherwise(since: Since, outlook: Outlook) -> list[str]:
-    """Which vessels are set at another time of the same day or the next than was told, or another
-    one in their place, and which are not set then.
+    """What is set at another time of the same day or the next than was told, or in the place of
+    another vessel, and which vessels are not set then.
     """
     units = outlook.room.units
     sets = [(t.subject, t.at) for t in tasks_of(outlook) if isinstance(t, SetHatch)]
-    gone = [one for one in since.sets if one not in sets]
-    new = [at for name, at in sets if (name, at) not in since.sets]
-    near = {
-        (name, at) for name, at in gone
-        if at in new
-        or any(name == other and abs(when_set - at) < _NEAR for other, when_set in sets)
-    }  # fmt: skip
-    dropped = [f"{name} on {when(at, units)}" for name, at in gone if (name, at) not in near]
-    if len(dropped) > _MOST_NAMED:
-        dropped[_MOST_NAMED:] = [f"{len(dropped) - _MOST_NAMED} more"]
+    new = [one for one in sets if one not in since.sets]
+    dropped, instead = [], []
+    for name, at in (one for one in since.sets if one not in sets):
+        near = [
+            (other, when_set) for other, when_set in new
+            if when_set == at or (other == name and abs(when_set - at) < _NEAR)
+        ]  # fmt: skip
+        instead += near
+        dropped += [] if near else [(name, at)]
     parts = []
-    if near:
-        names = sorted({name for name, _ in near})
-        parts.append(f"set otherwise than you were told: {listed(names)}")
+    if instead:
+        told = _named(sorted(dict.fromkeys(instead), key=lambda one: one[1]), units)
+        parts.append(f"set otherwise than you were told: {told}")
     if dropped:
-        parts.append(f"not to be set any more: {listed(dropped)}")
+        parts.append(f"not to be set any more: {_named(dropped, units)}")
     return parts
+
+
+def _named(sets: Sequence[tuple[str, datetime]], units: str) -> str:
+    """Vessels with the times at which they are set, of many two."""
+    named = [f"{name} on {when(at, units)}" for name, at in sets]
+    if len(named) > _MOST_NAMED:
+        named[_MOST_NAMED:] = [f"{len(named) - _MOST_NAMED} more"]
+    return listed(named)
 
 
 def _no_cysts(since: Since, outlook: Outlook) -> str:

@@ -167,20 +167,21 @@ def test_a_hatch_that_an_edit_of_the_file_drops_or_moves_is_named(
     sets = tuple((name, by) for name in planned)
     said = advice.other_advice(plan, outlook, Since(now, (), edited=True, sets=sets))
     assert said == (
-        "Set otherwise than you were told: bottle 2; not to be set any more: bottle 3 on"
-        " Mon 1 Feb 18:30 (the room file was edited)."
+        "Set otherwise than you were told: bottle 2 on Mon 1 Feb 19:30; not to be set any more:"
+        " bottle 3 on Mon 1 Feb 18:30 (the room file was edited)."
     )
     # Another bottle in its place is no hatch less, and of many that are none two are named.
     tasks[:] = [told_task("set_hatch", by, "bottle 4").task]
     weeks = tuple((first, by.replace(day=day)) for day in (10, 14, 18, 22))
     fewer = Since(now, (), edited=True, sets=((second, by), *weeks))
     assert advice.other_advice(plan, outlook, fewer) == (
-        "Set otherwise than you were told: bottle 2; not to be set any more: bottle 1 on"
-        " Wed 10 Feb 18:30, bottle 1 on Sun 14 Feb 18:30 and 2 more (the room file was edited)."
+        "Set otherwise than you were told: bottle 4 on Mon 1 Feb 18:30; not to be set any more:"
+        " bottle 1 on Wed 10 Feb 18:30, bottle 1 on Sun 14 Feb 18:30 and 2 more (the room file"
+        " was edited)."
     )
     # What an entry does is said by its answer, and is told no longer: what is still told is not.
     assert advice.other_advice(plan, outlook, Since(now, (), edited=False, sets=sets)) == (
-        "Set otherwise than you were told: bottle 1, bottle 2 and bottle 3 (time went on)."
+        "Set otherwise than you were told: bottle 4 on Mon 1 Feb 18:30 (time went on)."
     )
     assert advice.other_advice(plan, outlook, Since(now, (), edited=False)) == ""
 
