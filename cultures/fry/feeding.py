@@ -10,15 +10,12 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from cultures.foods.food import Food
-from cultures.foods.parameters import Parameter, data_table, read_parameters, specs_of, values_of
-
-FEEDING_SPECS = specs_of("feeding")
+from cultures.foods.parameters import Parameter, shipped_parameters, values_of
 
 
-@lru_cache(maxsize=1)
 def feeding_parameters() -> Mapping[str, Parameter]:
     """The laws that hold for all classes, with ranges and sources (data/feeding.toml)."""
-    return read_parameters(data_table("feeding.toml")["parameters"], FEEDING_SPECS)
+    return shipped_parameters("feeding")
 
 
 @lru_cache(maxsize=1)

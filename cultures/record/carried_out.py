@@ -53,11 +53,11 @@ def by_their_tanks(record: Record, entries: Iterable[Entry], room: Room) -> Reco
     return evolve(record, tasks={**record.tasks, **moved}) if moved else record
 
 
-def without_mistakes(
+def without_called_off(
     record: Record, known: Fates, entries: Sequence[Entry], room: Room, now: datetime
 ) -> tuple[Record, Fates]:
-    """Record and fates without what was told on a mistake that was taken back while it was in hand,
-    and without hatches in hand for which nobody is there by an absence noted since.
+    """Record and fates without what was in hand and is not to be done by what was noted since: told
+    on a mistake that was taken back, or a hatch that nobody is there to draw off.
 
     It is as a look had told it before, or as the last did where that one rests on the same mistake;
     what was told on nothing else, and is not noted, is not to be done.

@@ -13,8 +13,10 @@ from pathlib import Path
 from attrs import frozen
 
 from cultures import files
-from cultures.errors import FileProblemError, UnknownNameError
+from cultures.errors import FileProblemError, LivefoodError, UnknownNameError
 from cultures.limits import most_bytes
+from cultures.room.file import read_room
+from cultures.room.room import Room
 
 
 @frozen
@@ -67,6 +69,14 @@ def _version(raw: bytes) -> Version | None:
         row = json.loads(raw)
         return Version(str(row["at"]), str(row["text"]))
     except (ValueError, KeyError, TypeError, RecursionError):
+        return None
+
+
+def room_of(version: Version, room_path: Path, now: datetime) -> Room | None:
+    """The room that a version describes; None where it cannot be understood."""
+    try:
+        return read_room(version.text, name=str(room_path), today=now.date())
+    except LivefoodError:
         return None
 
 

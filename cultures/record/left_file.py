@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from itertools import pairwise
 from pathlib import Path
 
 from attrs import evolve
 
-from cultures.errors import FileProblemError, LivefoodError
+from cultures.errors import FileProblemError
 from cultures.journal.entries import Entry
 from cultures.journal.events import begins
-from cultures.record.history import read_history
-from cultures.room.file import read_room
+from cultures.record.history import Version, read_history, room_of
 from cultures.room.room import Culture, Room
 
 _FRIDGE = "fridge_c"
@@ -25,46 +24,31 @@ def with_earlier(room: Room, room_path: Path, entries: Iterable[Entry], now: dat
 
     Earlier versions of the file are read only where they are wanted for that.
     """
-    room = evolve(room, fridge_before=_fridges_before(room, room_path, now))
+    try:
+        versions = read_history(room_path)
+    except FileProblemError:
+        versions = []
+    room = evolve(room, fridge_before=_fridges_before(room, versions, room_path, now))
     known, wanted = {c.name for c in (*room.cultures, *room.coming)}, set[str]()
     for entry in entries:
         if entry.event == "split":
             wanted.add(entry.subject)
         known.add(begins(entry))
-    found = _earlier(room_path, wanted - known, now) if wanted - known else {}
-    return evolve(room, earlier=found) if found else room
-
-
-def _earlier(room_path: Path, names: set[str], now: datetime) -> dict[str, Culture]:
-    """Cultures by name, each as the last version of the file had it."""
-    found: dict[str, Culture] = {}
-    try:
-        versions = read_history(room_path)
-    except FileProblemError:
-        return found
-    for version in reversed(versions):
-        if not names - found.keys():
-            break
-        if not any(name in version.text for name in names - found.keys()):
-            continue
-        try:
-            then = read_room(version.text, name=str(room_path), today=now.date())
-        except LivefoodError:
-            continue
-        found = {c.name: c for c in then.cultures if c.name in names} | found
-    return found
+    names, earlier = wanted - known, dict[str, Culture]()
+    for version in reversed(versions):  # each as the last one had it
+        if any(name in version.text for name in names - earlier.keys()):
+            then = room_of(version, room_path, now)
+            cultures = then.cultures if then is not None else ()
+            earlier = {c.name: c for c in cultures if c.name in names} | earlier
+    return evolve(room, earlier=earlier) if earlier else room
 
 
 def _fridges_before(
-    room: Room, room_path: Path, now: datetime
+    room: Room, versions: Sequence[Version], room_path: Path, now: datetime
 ) -> tuple[tuple[datetime, float | None], ...]:
     """What fridge the file had, each with the moment at which another version was first told or
     noted from; of an edit of which neither was done yet that is now.
     """
-    try:
-        versions = read_history(room_path)
-    except FileProblemError:
-        return ()
     if room.fridge_c is None and not any(_FRIDGE in each.text for each in versions):
         return ()
     said: list[tuple[datetime, float | None]] = []
@@ -74,11 +58,10 @@ def _fridges_before(
         lines = tuple(line for line in each.text.splitlines() if _FRIDGE in line)
         if at is None or at > now:
             continue
-        try:
-            if lines not in read:
-                read[lines] = read_room(each.text, name=str(room_path), today=now.date()).fridge_c
-        except LivefoodError:
-            continue
+        if lines not in read:
+            if (then := room_of(each, room_path, now)) is None:
+                continue
+            read[lines] = then.fridge_c
         said.append((at, read[lines]))
     said.append((now, room.fridge_c))
     return tuple((at, was) for (_, was), (at, new) in pairwise(said) if was != new)

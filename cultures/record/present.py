@@ -25,7 +25,7 @@ from cultures.record.carried_out import (
     somebody_there,
     steps_of,
     taken_as_done,
-    without_mistakes,
+    without_called_off,
 )
 from cultures.record.fates import Fate, Fates, fates, is_no_harvest, subjects_of
 from cultures.record.in_hand import (
@@ -306,8 +306,8 @@ def present(
     read = by_their_tanks(record, standing, room)
     stated = room
     room = with_absences(room, standing)
-    record, known = without_mistakes(read, fates(read, standing, now), standing, room, now)
-    mistakes = read.tasks.keys() - record.tasks.keys()
+    record, known = without_called_off(read, fates(read, standing, now), standing, room, now)
+    called_off = read.tasks.keys() - record.tasks.keys()
     room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
     over = taken_as_done(record, known, room)
 
@@ -369,7 +369,7 @@ def present(
         unfed=_unfed(record, known, now),
         dry_way=dry_way,
         dry_strength=dry_strength,
-        settled=_settled(record, known, in_hand, reopened, now) | mistakes,
+        settled=_settled(record, known, in_hand, reopened, now) | called_off,
         unanswered=_unanswered(record, known, waits, now),
         put_off={key: t.came_at for key, t in record.tasks.items() if t.came_at is not None},
         put_to={key: to for key, to in record.put_to.items() if to > now},

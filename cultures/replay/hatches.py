@@ -26,7 +26,7 @@ from cultures.replay.meals import unasked_dry_g
 from cultures.replay.observations import HatchEmpty, HatchObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.stocks import CYSTS, SALT
-from cultures.room.jars import CRUMB, holding_of, vessel_model, whole_jar_ml
+from cultures.room.jars import CRUMB, vessel_model, whole_jar_ml
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.task import Feed, HarvestHatch, SetHatch
 from cultures.tasks.told import EARLY, Draw, FeedLine, ToldTask, few_shared
@@ -100,7 +100,7 @@ class Hatches:
     """
 
     def __init__(self, room: Room, shared: Shared) -> None:
-        self.room, self.shared, self.holding = room, shared, holding_of(room)
+        self.room, self.shared, self.holding = room, shared, room.holding
         self.vessels = {v.name: v for v in room.vessels}
         self.gone: set[str] = set()
         self.standing = {h.vessel: self._of_its_tin(h) for h in room.hatches}
@@ -474,14 +474,11 @@ class Hatches:
         return told_at is not None and abs(told_at - draw.harvested) < _SAME_HARVEST
 
     def _instead(self, wanted: float, deed: Deed) -> Iterator[_Taken]:
-        """So many nauplii out of the jars that are there, the oldest first, but one past its
-        keeping last.
-        """
-        in_turn = sorted(enumerate(self.held), key=lambda of: not self.holding.keeps(
-            hours(of[1].harvested_at), deed.at_h
-        ))  # fmt: skip
-        for number, held in in_turn:
-            alive = held.nauplii * self.holding.alive(hours(held.harvested_at), deed.at_h)
+        """So many nauplii out of the jars that are there, in their turn."""
+        harvested_h = {n: hours(held.harvested_at) for n, held in enumerate(self.held)}
+        for number in self.holding.in_turn(harvested_h, deed.at_h):
+            held = self.held[number]
+            alive = held.nauplii * self.holding.alive(harvested_h[number], deed.at_h)
             fit = held.harvested_at - EARLY <= deed.at and self._feeds(held, deed)
             if not fit or alive < 1.0 or wanted < 1.0:
                 continue

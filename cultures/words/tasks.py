@@ -49,10 +49,10 @@ from cultures.words.text import capital, listed
 from cultures.words.tools import CYSTS, DRY, MEDIUM, SALT, USUAL, Said, Tools
 from cultures.words.units import DRAW_ML
 
-#: Dry food is weighed in steps of this, and soaked so that a millilitre holds this: a gram in half
-#: a litre, as a rule no more of it than this at a round; of more each tank's part is weighed
-#: instead [g] (common practice, no source).
-DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
+#: Dry food is soaked so that a millilitre holds this: a gram in half a litre, as a rule no more of
+#: it than this at a round; of more each tank's part is weighed instead [g] (common practice, no
+#: source).
+DRY_DOSE_G, MOST_SOAKED_G = 0.002, 1.0
 #: Where more is soaked all the same, it is so many times as strong: a gram in a tenth of a litre.
 STRONG = 5.0
 _MUCH_WATER_ML = 100.0
@@ -277,7 +277,7 @@ def _said(task: Task, key: str, said: Said) -> Figure:
 
 def twist(line: FeedLine, tools: Tools) -> Figure:
     """The dry food weighed out for a tank; of little, as a part of what is weighed."""
-    step_g = tools.step_g(DRY, DRY_STEP_G)
+    step_g = tools.dry_step_g
     steps = line.amount / step_g
     if steps > MOST_HALVED or abs(steps - round(steps)) < _EVEN:
         return line_figure(line, tools.one(line.amount, DRY).text)
@@ -369,7 +369,7 @@ def _in_all(dry_g: float, tools: Tools) -> str:
     """What the parts of dry food add up to, in spoons where there is no scale."""
     if tools.scale_g is not None:
         return grams(dry_g, tools.units, 3)
-    step_g = tools.step_g(DRY, DRY_STEP_G)
+    step_g = tools.dry_step_g
     whole_g = max(1, round(dry_g / step_g)) * step_g
     return tools.one(whole_g, DRY).text.removeprefix("about ")
 
@@ -379,7 +379,7 @@ def soak(task: Soak, tools: Tools) -> Phrase:
     food = measured(task, "dry_g", DRY, " dry food", tools)
     water = task.water_ml or soaked_ml(task.dry_g, task.dry_g)
     if water is None or task.tanks is not None:
-        steps = task.dry_g / tools.step_g(DRY, DRY_STEP_G)
+        steps = task.dry_g / tools.dry_step_g
         if abs(steps - round(steps)) > _EVEN:  # some of it is halved by eye
             about = f"about {_in_all(task.dry_g, tools)}"
             food = (figure(task, "dry_g", about), " dry food")
