@@ -196,17 +196,14 @@ class Book:
         Raises:
             RangeError: nothing was told for the tank.
         """
-        found = self._told(tank, when)
+        found = self.told_feeding(tank, when)
         if found is None:
             raise RangeError(f"no food was told for tank {tank} at this time; see 'livefood today'")
         return found
 
-    def _told(self, tank: str, when: datetime) -> ToldTask | None:
+    def told_feeding(self, tank: str, when: datetime) -> ToldTask | None:
+        """The same; None where nothing was told for the tank."""
         return next((t for t in self.present(when).feedings(when) if tank in t.tanks), None)
-
-    def was_told(self, tank: str, when: datetime) -> bool:
-        """Whether food was told for a tank at the round of a moment."""
-        return self._told(tank, when) is not None
 
     def untold(self, when: datetime) -> Round | None:
         """The round nearest to a moment if it is over and nobody was told what to feed at it.

@@ -68,7 +68,7 @@ def _version(raw: bytes) -> Version | None:
     try:
         row = json.loads(raw)
         return Version(str(row["at"]), str(row["text"]))
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except files.NOT_AS_WRITTEN:
         return None
 
 
@@ -90,9 +90,8 @@ def remember(room_path: Path, now: datetime) -> None:
         last = last_version(room_path)
         if last is not None and last.text == raw:
             return
-        line = json.dumps({"at": now.isoformat(timespec="seconds"), "text": raw}).encode() + b"\n"
-        path, most = history_path(room_path), most_bytes("record")
-        files.append(path, lambda *_: (line, False), 0o600, most)
+        line = json.dumps({"at": now.isoformat(timespec="seconds"), "text": raw})
+        files.append_line(history_path(room_path), line, most_bytes("record"), 0o600)
 
 
 def version(room_path: Path, number: int) -> Version:

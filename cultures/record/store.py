@@ -303,8 +303,7 @@ def _line(raw: bytes, zone: tzinfo) -> _Line | None:
             frozenset(map(str, line.get("shown", ()))),
             {str(key): _moment(to, zone) for key, to in line.get("put_off", {}).items()},
         )  # fmt: skip
-    except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
-            RecursionError):  # fmt: skip
+    except files.NOT_AS_WRITTEN:
         return None
 
 
@@ -394,8 +393,7 @@ def append_telling(
     if bare is not None:
         line["bare"] = [[x.brood, _text(x.first), _text(x.last)] for x in bare]
     text = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
-    raw = text.encode("utf-8", "replace") + b"\n"
-    files.append(path, lambda *_: (raw, False), most_bytes=most_bytes("record"))
+    files.append_line(path, text, most_bytes("record"))
 
 
 def as_told(

@@ -10,7 +10,7 @@ from cultures.foods.kinds import WormKind
 from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
 from cultures.replay.doubts import far_less, worms_doubt
-from cultures.replay.observations import CultureSpan, SwipeObserved, YieldObserved
+from cultures.replay.observations import CultureWatched, SwipeObserved, YieldObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.worms import Life, started_at
 from cultures.room.room import MEDIUM_OF, Culture, Room
@@ -266,7 +266,7 @@ class Cultures:
             return
         from_h = max(life.begun_h, self.shared.first_h)
         self.shared.seen.spans.append(
-            CultureSpan(life.culture.kind.name, from_h, max(from_h, to_h), crashed)
+            CultureWatched(life.culture.kind.name, from_h, max(from_h, to_h), crashed)
         )
 
     def harvest(self, deed: Deed) -> bool:

@@ -81,10 +81,6 @@ class Syringe:
     holds_ml: float
     mark_ml: float
 
-    def nearest_ml(self, ml: float) -> float:
-        """The nearest that it draws up and somebody can read, in three digits [mL]."""
-        return _nearest_ml(self.mark_ml, ml)
-
 
 @frozen
 class MeasuringCup:
@@ -249,7 +245,8 @@ class Tools:
         return drawn if _off(drawn, ml) <= NEAR + 1e-9 else ml
 
     def _drawn_ml(self, ml: float) -> float:
-        return min((s.nearest_ml(ml) for s in self._fitting(ml)), key=lambda x: abs(x - ml))
+        drawn = (_nearest_ml(s.mark_ml, ml) for s in self._fitting(ml))
+        return min(drawn, key=lambda x: abs(x - ml))
 
     def mark_ml(self, largest_ml: float) -> float:
         """In which steps doses are measured out, of which the largest is so much [mL]."""
@@ -360,6 +357,7 @@ def _off(amount: float, wanted: float) -> float:
 
 @lru_cache(maxsize=4096)  # doses are whole marks, so few are asked for often
 def _nearest_ml(mark_ml: float, ml: float) -> float:
+    """The nearest that a syringe draws up and somebody can read, in three digits [mL]."""
     drawn = round(round(ml / mark_ml) * mark_ml, 9)
     if math.isclose(drawn, float(f"{drawn:.3g}")):
         return drawn
