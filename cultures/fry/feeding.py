@@ -9,7 +9,7 @@ import math
 from collections.abc import Mapping
 from functools import lru_cache
 
-from cultures.foods.food import Food
+from cultures.foods.food import DRY, Food
 from cultures.foods.parameters import Parameter, shipped_parameters, values_of
 
 
@@ -27,7 +27,7 @@ def feeding_values() -> dict[str, float]:
 def dry_food() -> Food:
     """Dry food as a mouth sees it."""
     preference = feeding_values()["dry_preference"]
-    return Food(name="dry", width_um=0.0, mass_mg=0.0, preference=preference)
+    return Food(name=DRY, width_um=0.0, mass_mg=0.0, preference=preference)
 
 
 def ration_per_day(weight_mg: float, temperature_c: float) -> float:

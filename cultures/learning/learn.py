@@ -15,6 +15,7 @@ from statistics import median
 
 from attrs import evolve, frozen
 
+from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.hatching import hatched_fraction, log_logistic_shape
 from cultures.foods.kinds import WormKind
 from cultures.foods.parameters import TENTH_SDS, Parameter
@@ -119,8 +120,8 @@ def _own_values(
         return {e.subject: e.used for e in estimates if e.quantity == quantity and e.learned}
 
     return OwnValues(
-        nauplii_per_gram=of("nauplii_per_gram").get("brine_shrimp"),
-        hatch_time=of("hatch_time").get("brine_shrimp", 1.0),
+        nauplii_per_gram=of("nauplii_per_gram").get(BRINE_SHRIMP),
+        hatch_time=of("hatch_time").get(BRINE_SHRIMP, 1.0),
         yields=of("yield"),
         portions_mg=of("swipe"),
         crashes=of("crash"),

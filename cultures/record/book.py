@@ -23,8 +23,7 @@ from cultures.needs.need import BroodCourse, Round, rounds_between
 from cultures.record.carried_out import as_entry, steps_of, taken_as_done
 from cultures.record.fates import fates
 from cultures.record.file_edits import of_edits
-from cultures.record.history import remember
-from cultures.record.left_file import with_earlier
+from cultures.record.history import remember, with_earlier
 from cultures.record.numbering import (
     Numbering,
     keep_numbering,

@@ -28,6 +28,7 @@ from cultures.record.carried_out import (
     without_called_off,
 )
 from cultures.record.fates import Fate, Fates, fates, is_no_harvest, subjects_of
+from cultures.record.history import with_earlier
 from cultures.record.in_hand import (
     OF_BROODS,
     as_hatched,
@@ -44,7 +45,6 @@ from cultures.record.in_hand import (
     waiting,
     without_foods,
 )
-from cultures.record.left_file import with_earlier
 from cultures.record.overtaken import hatched_otherwise, overtaken, untouched, worth_a_word
 from cultures.record.silence import silence_text, silent_rounds
 from cultures.record.store import Record, read_record, record_path

@@ -46,9 +46,11 @@ MEANT_TABLES = {
 }  # fmt: skip
 #: The shipped kinds of worms, each with a medium of its own.
 _WORM_KINDS = ("microworm", "banana_worm", "grindal_worm", "vinegar_eel", "paramecium", "rotifer")
-#: Names that the journal keeps for the room and its stocks.
-RESERVED = ("room", "cysts", "salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
 _STOCKS = ("salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
+#: What a stock is named by; starters are bought and not kept.
+STOCKS = ("cysts", "starter", *_STOCKS)
+#: Names that the journal keeps for the room and its stocks.
+RESERVED = ("room", "cysts", *_STOCKS)
 _ALARMS = (*(kind.what for kind in KINDS), "warning")
 
 
@@ -446,7 +448,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     "supplies": {
         **{f"{s}_g": _grams(0, 1e6, s if s in (SALT, DRY) else MEDIUM) for s in _STOCKS},
         **dict.fromkeys(
-            (f"{item}_days" for item in ("cysts", "starter", *_STOCKS)), Number(0, 60, whole=True)
+            (f"{item}_days" for item in STOCKS), Number(0, 60, whole=True)
         ),
     },
     "away": {

@@ -153,7 +153,7 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
         case Split():
             return _split(task, tools)
         case Start():
-            medium = moist(task, "medium_g", task.medium_g, tools)
+            medium = moist(task, "medium_g", tools)
             return (
                 "start ", Words(task.other), " from a bought starter on ", medium,
                 f" of {task.onto or 'medium'}",
@@ -297,9 +297,9 @@ def measured(task: Task, key: str, of: str, what: str, tools: Tools) -> Phrase:
     return (_said(task, key, first), what, *other)
 
 
-def moist(task: Task, key: str, of_g: float, tools: Tools, of: str = MEDIUM) -> Figure:
+def moist(task: Task, key: str, tools: Tools, of: str = MEDIUM) -> Figure:
     """What is measured once for a culture or a vessel."""
-    return figure(task, key, tools.one(of_g, of).text)
+    return figure(task, key, tools.one(task.amounts[key], of).text)
 
 
 def stood(task: HarvestHatch) -> Phrase:
@@ -315,7 +315,7 @@ def _set_hatch(task: SetHatch, tools: Tools) -> Phrase:
     return (
         "set ", Words(task.subject), ": ", *measured(task, "cysts_g", CYSTS, cysts, tools),
         ", ", figure(task, "water_l", litres(task.water_l, tools.units)), " water, ",
-        moist(task, "salt_g", task.salt_g, tools, SALT), " salt",
+        moist(task, "salt_g", tools, SALT), " salt",
     )  # fmt: skip
 
 
@@ -326,8 +326,8 @@ def _split(task: Split, tools: Tools) -> Phrase:
 def set_up(task: Split, tools: Tools, made: str, each: str = "") -> Phrase:
     """What a starter is and goes onto, and how the new cultures are labelled."""
     return (
-        moist(task, "starter_g", task.starter_g, tools), " onto ",
-        moist(task, "medium_g", task.medium_g, tools),
+        moist(task, "starter_g", tools), " onto ",
+        moist(task, "medium_g", tools),
         f" of new {task.onto or 'medium'}{each}, label ", Words(made),
     )  # fmt: skip
 
