@@ -21,9 +21,9 @@ from cultures.journal.entries import Entry, Journal, append, journal_path, read_
 from cultures.journal.events import LEAVING, begins, check_entry, counts_none
 from cultures.needs.need import BroodCourse, Round, rounds_between
 from cultures.record.carried_out import as_entry, steps_of, taken_as_done
-from cultures.record.fates import fates
 from cultures.record.file_edits import of_edits
 from cultures.record.history import remember, with_earlier
+from cultures.record.known import Known
 from cultures.record.numbering import (
     Numbering,
     keep_numbering,
@@ -36,7 +36,6 @@ from cultures.record.present import (
     ahead_words,
     noted_ahead,
     present,
-    with_absences,
 )
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
@@ -459,9 +458,8 @@ class Book:
             return
         standing = self._standing_beside(entries)
         merged = sorted([*standing, *new], key=lambda e: e.when)
-        known = fates(before.record, merged, self.now)
-        over = taken_as_done(before.record, known, with_absences(self.room, merged))
-        steps = steps_of(merged, known, over, self.now)
+        known = Known.of(self.room, merged, before.record, self.now)
+        steps = steps_of(merged, known.fates, taken_as_done(known), self.now)
         played = replay(self.room, steps, self.now, before.learned.own_values)
         doubts, doubted = played.doubts, {entry.subject for entry, _ in played.doubts}
         again = [
