@@ -24,19 +24,8 @@ from cultures.record.carried_out import as_entry, steps_of, taken_as_done
 from cultures.record.file_edits import of_edits
 from cultures.record.history import remember, with_earlier
 from cultures.record.known import Known
-from cultures.record.numbering import (
-    Numbering,
-    keep_numbering,
-    read_numbering,
-    shown_numbers,
-)
-from cultures.record.present import (
-    ASKED_FOR,
-    Present,
-    ahead_words,
-    noted_ahead,
-    present,
-)
+from cultures.record.numbering import Numbering, keep_numbering, read_numbering, shown_numbers
+from cultures.record.present import ASKED_FOR, Present, ahead_words, noted_ahead, present
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names

@@ -15,13 +15,7 @@ from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
 from cultures.journal.events import APART
 from cultures.limits import cysts_slip
-from cultures.replay.doubts import (
-    cysts_doubt,
-    drawn_doubt,
-    hatch_doubt,
-    most_nauplii,
-    stale_doubt,
-)
+from cultures.replay.doubts import cysts_doubt, drawn_doubt, hatch_doubt, most_nauplii, stale_doubt
 from cultures.replay.meals import unasked_dry_g
 from cultures.replay.observations import HatchEmpty, HatchObserved
 from cultures.replay.shared import Deed, Shared

@@ -360,18 +360,21 @@ def _grams(low: float, high: float, of: str, **more: Any) -> Quantity:
     return Quantity("mass", "g", low, high, of, **more)
 
 
+def _rounds(of: str, default: tuple[time, ...]) -> Times:
+    most_rounds = most("rounds")
+    return Times(1, most_rounds, f"list 1 to {most_rounds} feeding times{of}", default=default)
+
+
 KEYS: Mapping[str, Mapping[str, Key]] = {
     "room": {
         "name": Text(default="fish room"),
         "timezone": Text(),
         "temperature_c": _celsius(0, 45),
         "temperature_by_month_c": Monthly(0, 45),
-        "rounds": Times(1, most("rounds"),
-                        f'list 1 to {most("rounds")} feeding times, like ["07:30", "18:30"]',
-                        default=(time(7, 30), time(18, 30))),
-        "weekend_rounds": Times(1, most("rounds"),
-                                f'list 1 to {most("rounds")} feeding times of Saturdays and'
-                                ' Sundays, like ["09:00", "13:00", "18:30"]', default=()),
+        "rounds": _rounds(', like ["07:30", "18:30"]', default=(time(7, 30), time(18, 30))),
+        "weekend_rounds": _rounds(
+            ' of Saturdays and Sundays, like ["09:00", "13:00", "18:30"]', default=()
+        ),
         "rounds_on": TimesOnDays(most("rounds"), default={}),
         "awake": Times(2, 2, 'be two times, like ["06:30", "22:30"]',
                        default=(time(6, 30), time(22, 30))),
@@ -454,9 +457,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     "away": {
         "from": Day(ahead=True, timed=True), "to": Day(ahead=True, timed=True),
         "helper": Flag(default=False),
-        "rounds": Times(1, most("rounds"),
-                        f'list 1 to {most("rounds")} feeding times of the room, like ["18:30"]',
-                        default=()),
+        "rounds": _rounds(' of the room, like ["18:30"]', default=()),
         "days": Several(DAYS, default=()),
         "foods": Several("foods", default=()),
     },

@@ -25,7 +25,7 @@ from cultures.words.tasks import (
     Phrase,
     Words,
     for_spawns,
-    moist,
+    measured_once,
     plain,
     set_up,
     task_phrase,
@@ -132,7 +132,7 @@ def _group_phrase(tasks: Sequence[Task], tools: Tools) -> Phrase:
             split = Words(f"split {_parents(subjects)}: ")
             return (split, *set_up(first, tools, others.shown, each=" each"))
         case Start():
-            medium = moist(first, "medium_g", tools)
+            medium = measured_once(first, "medium_g", tools)
             return (
                 "start ", others, " from a bought starter, each on ", medium,
                 f" of {first.onto or 'medium'}",

@@ -153,7 +153,7 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
         case Split():
             return _split(task, tools)
         case Start():
-            medium = moist(task, "medium_g", tools)
+            medium = measured_once(task, "medium_g", tools)
             return (
                 "start ", Words(task.other), " from a bought starter on ", medium,
                 f" of {task.onto or 'medium'}",
@@ -297,7 +297,7 @@ def measured(task: Task, key: str, of: str, what: str, tools: Tools) -> Phrase:
     return (_said(task, key, first), what, *other)
 
 
-def moist(task: Task, key: str, tools: Tools, of: str = MEDIUM) -> Figure:
+def measured_once(task: Task, key: str, tools: Tools, of: str = MEDIUM) -> Figure:
     """What is measured once for a culture or a vessel."""
     return figure(task, key, tools.one(task.amounts[key], of).text)
 
@@ -315,7 +315,7 @@ def _set_hatch(task: SetHatch, tools: Tools) -> Phrase:
     return (
         "set ", Words(task.subject), ": ", *measured(task, "cysts_g", CYSTS, cysts, tools),
         ", ", figure(task, "water_l", litres(task.water_l, tools.units)), " water, ",
-        moist(task, "salt_g", tools, SALT), " salt",
+        measured_once(task, "salt_g", tools, SALT), " salt",
     )  # fmt: skip
 
 
@@ -326,8 +326,8 @@ def _split(task: Split, tools: Tools) -> Phrase:
 def set_up(task: Split, tools: Tools, made: str, each: str = "") -> Phrase:
     """What a starter is and goes onto, and how the new cultures are labelled."""
     return (
-        moist(task, "starter_g", tools), " onto ",
-        moist(task, "medium_g", tools),
+        measured_once(task, "starter_g", tools), " onto ",
+        measured_once(task, "medium_g", tools),
         f" of new {task.onto or 'medium'}{each}, label ", Words(made),
     )  # fmt: skip
 
