@@ -62,7 +62,7 @@ def without_called_off(known: Known) -> Known:
     what was told on nothing else, and is not noted, is not to be done.
     """
     mine = {
-        key: t for key, t in known.unanswered(object)
+        t.task.id: t for t in known.unanswered(object)
         if t.mistaken and not (t.looked and t.looked.mistaken)
     }  # fmt: skip
     mine |= _left_standing(known)
@@ -82,12 +82,12 @@ def _left_standing(known: Known) -> dict[str, ToldTask]:
     noted = [e.when for e in known.entries if e.event == "away"]
     keeps = timedelta(hours=known.room.hatch_kind.values["warm_hold_h"])
     found = {}
-    for key, told in known.unanswered(SetHatch) if noted else ():
+    for told in known.unanswered(SetHatch) if noted else ():
         since, drawn_at = max(told.told_at, told.task.at), told.harvest_at
         if drawn_at is None or not any(since < when < told.over_at for when in noted):
             continue
         if not any(r.keeper for r in rounds_between(known.room, drawn_at, drawn_at + keeps)):
-            found[key] = told
+            found[told.task.id] = told
     return found
 
 
@@ -102,8 +102,8 @@ def of_nothing(told: Iterable[ToldTask], unfed: Container[str]) -> frozenset[str
 def taken_as_done(known: Known) -> list[ToldTask]:
     """Told work that is over, that no entry tells of, and that somebody was there to do."""
     return [
-        t for key, t in known.unanswered(Work)
-        if known.fates.of[key] is Fate.PRESUMED and somebody_there(known.room, t)
+        t for t in known.unanswered(Work)
+        if known.fates.of[t.task.id] is Fate.PRESUMED and somebody_there(known.room, t)
     ]  # fmt: skip
 
 

@@ -40,11 +40,11 @@ class Known:
         """All that was told, by id."""
         return self.record.tasks
 
-    def unanswered(self, *kinds: type) -> Iterator[tuple[str, ToldTask]]:
-        """What was told of some kinds of tasks and no entry answers, by id."""
+    def unanswered(self, *kinds: type) -> Iterator[ToldTask]:
+        """What was told of some kinds of tasks and no entry answers."""
         for key, told in self.tasks.items():
             if isinstance(told.task, kinds) and key not in self.fates.answer:
-                yield key, told
+                yield told
 
 
 def with_absences(room: Room, entries: Sequence[Entry]) -> Room:

@@ -400,7 +400,7 @@ def _with_told(
         put_to={key: to for key, to in record.put_to.items() if to > now},
         advised=open_advice(record, known.entries, room),
         told=_still_told(known, room),
-        told_rounds=tuple(t for _, t in known.unanswered(Feed) if t.task.at > now),
+        told_rounds=tuple(t for t in known.unanswered(Feed) if t.task.at > now),
         notes=(*room.notes, *(unspoken or _quiet(known))),
         unspoken=unspoken,
     )
@@ -453,8 +453,8 @@ def _unanswered(known: Known, waits: Container[str]) -> dict[str, datetime]:
     What waits for others is planned as if it had not been told.
     """
     return {
-        key: told.task.at for key, told in known.unanswered(FirstFood, SwitchFood, *OF_BROODS)
-        if known.now < told.task.at + ASKED_FOR and key not in waits
+        t.task.id: t.task.at for t in known.unanswered(FirstFood, SwitchFood, *OF_BROODS)
+        if known.now < t.task.at + ASKED_FOR and t.task.id not in waits
     }  # fmt: skip
 
 
@@ -476,7 +476,7 @@ def _to_buy(known: Known) -> dict[str, tuple[Buy, date]]:
         if entry.event in ("bought", "ordered", "used", "count"):
             noted.setdefault(entry.subject, []).append(entry)
     found = {}
-    for _, told in sorted(known.unanswered(Buy), key=lambda row: row[1].told_at):
+    for told in sorted(known.unanswered(Buy), key=lambda t: t.told_at):
         task = told.task
         if isinstance(task, Buy) and not told.void and known.now < task.at + ASKED_FOR:
             of_stock = [entry for x in subjects_of(told) for entry in noted.get(x, ())]
@@ -493,7 +493,7 @@ def _still_told(known: Known, room: Room) -> tuple[Told, ...]:
     """
     found = []
     hoped, certain = {b.name for b in room.hoped}, {b.name for b in room.broods}
-    for _, last in known.unanswered(object):
+    for last in known.unanswered(object):
         told = last.looked or last
         task = told.task
         if task.at <= known.now or last.void:
@@ -520,7 +520,7 @@ def _not_before(room: Room, in_hand: Iterable[ToldTask], known: Known) -> dict[s
 def _told_harvest(hatch: RunningHatch, known: Known) -> RunningHatch:
     """A hatch with the time at which it was last told to be drawn off."""
     told = (
-        t.task.at for _, t in known.unanswered(HarvestHatch)
+        t.task.at for t in known.unanswered(HarvestHatch)
         if t.task.subject == hatch.vessel and t.task.at > known.now and not t.void
         and hatch.is_of(t)
     )  # fmt: skip
