@@ -319,8 +319,8 @@ def present(
 
     begun = begun_rounds(known)
     in_hand, learned = carried_out(begun)
-    changed = overtaken(in_hand, known.fates, learned.replayed.room)
-    hatched = hatched_otherwise(in_hand, known.fates, learned.replayed.room.held)
+    changed = overtaken(in_hand, known, learned.replayed.room)
+    hatched = hatched_otherwise(in_hand, known, learned.replayed.room.held)
     reopened = _reopened(known, in_hand, learned.replayed, changed.keys() | hatched.keys())
     if reopened:  # what was told for a round cannot be any more, and there is time to plan it anew
         begun -= reopened
@@ -372,7 +372,7 @@ def _reopened(
         if t.task.id in cannot and t.round_at is not None and t.round_at > known.now
     }  # fmt: skip
     found |= uprooted(in_hand, known, state.room)
-    return found | (otherwise & untouched(in_hand, known.fates, known.room, known.now))
+    return found | (otherwise & untouched(in_hand, known))
 
 
 def _with_told(
