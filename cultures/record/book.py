@@ -32,6 +32,7 @@ from cultures.replay.stocks import stock_names
 from cultures.room.room import Brood, Room
 from cultures.tasks.task import HarvestWorms, Split, Start, feeding_id
 from cultures.tasks.told import ToldTask
+from cultures.words.grouped import by_key
 from cultures.words.moments import day_text, hours, when
 from cultures.words.numbers import whole_number
 from cultures.words.quantities import in_units
@@ -506,10 +507,7 @@ class Book:
 def _noted_before(new: Sequence[Entry], standing: Sequence[Entry]) -> list[tuple[Entry, str]]:
     """Entries that add up and were noted just before, maybe by another person, and that line."""
     adding = [entry for entry in new if entry.event in _AGAIN_IN]
-    known: dict[tuple[object, ...], list[Entry]] = {}
-    for entry in standing if adding else ():
-        known.setdefault(_as_said(entry), []).append(entry)
-    found = []
+    known, found = by_key(standing if adding else (), _as_said), []
     for entry in adding:
         within = _AGAIN_IN[entry.event]
         mine = known.get(_as_said(entry), ())

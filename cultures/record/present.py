@@ -64,6 +64,7 @@ from cultures.tasks.task import (
     Work,
 )
 from cultures.tasks.told import EARLY, LATE, SOAKED, ToldTask, Way
+from cultures.words.grouped import by_key
 from cultures.words.moments import hours, spoken_day, spoken_when
 from cultures.words.tasks import strength
 from cultures.words.text import listed
@@ -471,11 +472,8 @@ def _to_buy(known: Known) -> dict[str, tuple[Buy, date]]:
     """Purchases that were told and the day since when, by item; what was noted of a stock since
     makes them anew.
     """
-    noted: dict[str, list[Entry]] = {}
-    for entry in known.entries:
-        if entry.event in ("bought", "ordered", "used", "count"):
-            noted.setdefault(entry.subject, []).append(entry)
-    found = {}
+    changes = [e for e in known.entries if e.event in ("bought", "ordered", "used", "count")]
+    noted, found = by_key(changes, lambda e: e.subject), {}
     for told in sorted(known.unanswered(Buy), key=lambda t: t.told_at):
         task = told.task
         if isinstance(task, Buy) and not told.void and known.now < task.at + ASKED_FOR:

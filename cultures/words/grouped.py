@@ -42,6 +42,7 @@ _RECIPE = re.compile(r" (?=(?:Medium|Hatching): )")
 #: Between the parts of a reason.
 _SAID = re.compile(r"(?<=[.;]) ")
 _Any = TypeVar("_Any")
+_Key = TypeVar("_Key", bound=Hashable)
 
 
 def names(every: Sequence[str]) -> str:
@@ -84,10 +85,15 @@ def _follows(one: str, other: str) -> bool:
 
 def together(things: Iterable[_Any], alike: Callable[[_Any], Hashable]) -> list[tuple[_Any, ...]]:
     """Things in groups of those that are alike, each group where its first one stood."""
-    groups: dict[Hashable, list[_Any]] = {}
+    return [tuple(group) for group in by_key(things, alike).values()]
+
+
+def by_key(things: Iterable[_Any], key: Callable[[_Any], _Key]) -> dict[_Key, list[_Any]]:
+    """Things by what they have in common, in the order in which they came."""
+    groups: dict[_Key, list[_Any]] = {}
     for thing in things:
-        groups.setdefault(alike(thing), []).append(thing)
-    return [tuple(group) for group in groups.values()]
+        groups.setdefault(key(thing), []).append(thing)
+    return groups
 
 
 def alike(task: Task, kind: str) -> Hashable:
