@@ -89,7 +89,12 @@ def together(things: Iterable[_Any], alike: Callable[[_Any], Hashable]) -> list[
 
 
 def by_key(things: Iterable[_Any], key: Callable[[_Any], _Key]) -> dict[_Key, list[_Any]]:
-    """Things by what they have in common, in the order in which they came."""
+    """Things by what they have in common, in the order in which they came.
+
+    Examples:
+        >>> by_key(["A1", "B1", "A2"], lambda name: name[0])
+        {'A': ['A1', 'A2'], 'B': ['B1']}
+    """
     groups: dict[_Key, list[_Any]] = {}
     for thing in things:
         groups.setdefault(key(thing), []).append(thing)
