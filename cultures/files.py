@@ -1,9 +1,9 @@
 """Files: read whole, replaced whole or not at all, grown by whole lines, one writer at a time.
 
 It may import errors only. It hands out `read`, `replace` (and `write`, which locks for it),
-`append`, and `locked` for a folder of whose files several change together. Locks are the
-system's own: on the file or the folder itself, so that none is left lying about, and gone with
-the process that held them.
+`append` and `append_line`, and `locked` for a folder of whose files several change together. Locks
+are the system's own: on the file or the folder itself, so that none is left lying about, and gone
+with the process that held them.
 """
 
 from __future__ import annotations
@@ -27,6 +27,9 @@ _NO_LOCKS = "; nothing was written: keep the room in a folder of this machine"
 #: From the whole lines of a file, and a last one without its end: what to add, and whether to keep
 #: that last one, which a power cut may have torn.
 Compose = Callable[[bytes, bytes], tuple[bytes, bool]]
+#: What reading a row raises that another program wrote, or a hand.
+NOT_AS_WRITTEN = (ArithmeticError, ValueError, LookupError, TypeError, AttributeError,
+                  RecursionError)  # fmt: skip
 #: Where torn ends are kept, beside the file.
 TORN_SUFFIX = ".torn"
 #: New content on its way into a file; left behind only by a writer that was killed.
@@ -131,6 +134,16 @@ def append(path: Path, compose: Compose, mode: int = 0o644, most_bytes: int | No
                     _sync_folder(path.parent)
                 if _is_still(descriptor, path):
                     return _grow(file, path, compose, most_bytes)
+
+
+def append_line(path: Path, text: str, most_bytes: int, mode: int = 0o644) -> None:
+    """Grows a file by one line of text, as `append` does.
+
+    Raises:
+        FileProblemError: as there.
+    """
+    line = text.encode("utf-8", "replace") + b"\n"
+    append(path, lambda *_: (line, False), mode, most_bytes)
 
 
 def whole_lines(data: bytes) -> tuple[bytes, bytes]:

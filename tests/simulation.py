@@ -19,7 +19,7 @@ from cultures.foods.worms import CultureState, WormModel, last_useful_age
 from cultures.planning.hatch_options import CLEANING_H
 from cultures.planning.task_ids import natural
 from cultures.planning.worm_course import PARENT_KEEPS
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import vessel_model
 from cultures.room.room import Culture, Room
 from cultures.tasks.task import (
     HELPERS_WORK,
@@ -137,7 +137,7 @@ class _Run:
             _Held(hours(h.harvested_at), h.nauplii, h.energy_j)
             for h in sorted(room.held, key=lambda h: h.harvested_at)
         ]
-        self.holding = holding_of(room)
+        self.holding = room.holding
         self.cup_mg: dict[str, float] = {}
         self.starts: dict[tuple[str, date], int] = {}
 

@@ -39,7 +39,6 @@ from cultures.foods.holding import Holding
 from cultures.foods.kinds import HatchKind, shipped_kind
 from cultures.foods.vessels import Vessel
 from cultures.needs.need import food_needs_at, rounds_between
-from cultures.room.jars import holding_of
 from cultures.room.room import Room
 from cultures.room.tools import usual_tools
 from cultures.words.moments import clock_text, hours, when, year_when
@@ -202,7 +201,7 @@ class _Asked:
         cysts = room.cysts
         return evolve(
             request, awake=room.awake, tools=room.tools,
-            holding=evolve(holding_of(room), kind=kind),
+            holding=evolve(room.holding, kind=kind),
             busy=tuple(  # until a hatch that stands is drawn off and the vessel clean
                 (b.vessel.name, room.at_hour(b.harvest_h + kind.values["handling_h"]))
                 for b in self.planned if b.standing

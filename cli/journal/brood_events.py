@@ -383,7 +383,8 @@ def _fed(noting: Noting, what: tuple[str, ...]) -> Entry:
     room = book.state(book.now)  # which also knows of an absence that was noted since
     rounds = [room.local(day, at) for at in room.rounds_on(day)]
     away = room.away_at(min(rounds, key=lambda at: abs(at - noting.when)))
-    alone = away is not None and not away.helper and not book.was_told(noting.subject, noting.when)
+    nobody = away is not None and not away.helper
+    alone = nobody and book.told_feeding(noting.subject, noting.when) is None
     visit = noting.when if alone else book.visit(noting.subject, noting.when)
     if visit is not None:
         if what:

@@ -342,7 +342,7 @@ def _unfed_tank(book: Book, found: Present, tank: str, moment: datetime) -> Entr
     Raises:
         RangeError: nothing was told for it, or that is noted already.
     """
-    bare = None if book.was_told(tank, moment) else book.without(tank, moment)
+    bare = None if book.told_feeding(tank, moment) else book.without(tank, moment)
     if bare is not None:
         return book.unfed(bare, tank)
     feeding = book.feeding(tank, moment)

@@ -16,7 +16,6 @@ from cultures.planning.outlook import Outlook
 from cultures.planning.preparation import dose_phrase, jar_label, live_foods
 from cultures.planning.telling import bare_needs
 from cultures.planning.worm_course import first_harvest
-from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed
 from cultures.tasks.told import LATE, Draw, FeedLine
 from cultures.words.moments import hours, spoken_day, when
@@ -150,7 +149,7 @@ def bare_words(
 
 def _stopgap(outlook: Outlook, at: datetime) -> str:
     """The jars that are given up, of which some may still swim at a round, as a sentence more."""
-    room, at_h, holding = outlook.room, hours(at), holding_of(outlook.room)
+    room, at_h, holding = outlook.room, hours(at), outlook.room.holding
     jars = [
         jar_label(Draw(h.vessel, h.harvested_at, None, 0.0), (), room.units)
         for h in room.given_up

@@ -18,7 +18,7 @@ from cultures.planning.preparation import (
     steps_of,
     twins,
 )
-from cultures.room.jars import CRUMB, holding_of
+from cultures.room.jars import CRUMB
 from cultures.tasks.task import Task
 from cultures.tasks.told import Draw
 from cultures.words.moments import hours, when
@@ -77,7 +77,7 @@ def _kept_whole(outlook: Outlook, at: datetime, alike: Container[datetime]) -> I
         first = next(fed, None)
         if first is not None and first.at > at:
             why = why_waits(outlook, since, first.index, others=bool(drawn))
-            cold = ", in the fridge now," if holding_of(room).stood_warm(hours(harvested)) else ""
+            cold = ", in the fridge now," if room.holding.stood_warm(hours(harvested)) else ""
             yield f"{of} is kept whole{cold} until {when(first.at, room.units)}: {why}"
         elif first is None and batch.held and batch.share == 1.0 and batch.nauplii > 0.0:
             yield f"no round needs {of}; pour it out"
@@ -94,7 +94,7 @@ def _left(
     until = when(_kept_until(outlook, draw), units)
     how = "left" if later else "to spare"
     of = f"{left} {how} in the jar of {jar_label(draw, alike, units)}"
-    if holding_of(room).stood_warm(hours(draw.harvested)):
+    if room.holding.stood_warm(hours(draw.harvested)):
         return f"{of}: put it in the fridge, where it keeps until {until}"
     return f"{of}, keeps until {until}"
 
@@ -104,7 +104,7 @@ def _kept_until(outlook: Outlook, draw: Draw) -> datetime:
     it does after that.
     """
     from_h = hours(draw.harvested)
-    keeps = outlook.room.at_hour(from_h + holding_of(outlook.room).longest_h(from_h))
+    keeps = outlook.room.at_hour(from_h + outlook.room.holding.longest_h(from_h))
     late, jar = _last_round(outlook, draw.harvested), (draw.vessel, draw.harvested)
     fed = (
         at for at in outlook.round_times() if keeps < at <= late
@@ -115,7 +115,7 @@ def _kept_until(outlook: Outlook, draw: Draw) -> datetime:
 
 def _last_round(outlook: Outlook, harvested: datetime) -> datetime:
     """When the last round may begin that is fed of a harvest."""
-    return outlook.room.at_hour(holding_of(outlook.room).last_h(hours(harvested)))
+    return outlook.room.at_hour(outlook.room.holding.last_h(hours(harvested)))
 
 
 def _held_after(outlook: Outlook, at: datetime, alike: Container[datetime]) -> list[str]:

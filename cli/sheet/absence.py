@@ -13,7 +13,6 @@ from cultures.needs.need import rounds_between
 from cultures.planning.leaving import is_last_harvest, sheet_until, spoilt_hatches
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
-from cultures.room.jars import holding_of
 from cultures.room.orders import Order
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
@@ -84,7 +83,7 @@ class Absence:
         room = self.outlook.room
         if self.outlook.now >= self.leaving:
             return []
-        cold = holding_of(room).cold
+        cold = room.holding.cold
         found = spoilt_hatches(room, self.plan, self.leaving, self.last)
         return [spoilt_text(each, cold=cold, units=room.units) for each in found]
 

@@ -13,7 +13,6 @@ from cli.sheet.tables import shortfall_views
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.holding import Holding
 from cultures.planning.preparation import as_sieved, draws_at
-from cultures.room.jars import holding_of
 from cultures.tasks.task import Feed, Soak
 from cultures.tasks.told import totals_j
 from cultures.words.moments import hours
@@ -52,7 +51,7 @@ def _keeps(absence: Absence) -> Table:
     ]
     fed = {line.food for line in absence.plan.lines if absence.covers(line.at)}
     if BRINE_SHRIMP in fed:
-        holding = holding_of(room)
+        holding = room.holding
         key, where = "warm_hold_h", "in salt water with air; without a fridge no longer"
         if holding.cold:
             key, where = "cold_hold_h", "in the fridge, in salt water with a little air"

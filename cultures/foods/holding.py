@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
-from functools import cached_property
+from collections.abc import Callable, Iterator, Mapping
+from functools import cache, cached_property
 
 from attrs import frozen
 
@@ -32,31 +32,22 @@ class Holding:
         """Whether there is a refrigerator, and it is cold enough."""
         return self._is_cold(self.fridge_c)
 
-    def longest_h(self, from_h: float) -> float:
-        """Longest time from a harvest to its feeding [h].
+    @cached_property
+    def longest_h(self) -> Callable[[float], float]:
+        """Longest time from a harvest [h since the epoch] to its feeding [h]; kept, since a plan
+        asks of each harvest at every round.
 
         Outside of the refrigerator that is until they moult, which comes later the colder they
         stand, as the hatch does; but no longer than sources support in the cold. What stood warm
         before there was a refrigerator has used up its share of that.
-
-        Args:
-            from_h: time of the harvest [h since the epoch].
         """
-        found = self._longest.get(from_h)
-        if found is None:
-            found = self._longest[from_h] = self._longest_from(from_h)
-        return found
+        return cache(self._longest_from)
 
     @cached_property
     def at_most_h(self) -> float:
         """No harvest that is older than this is fed, wherever it stood [h]."""
         v = self.kind.values
         return max(v["cold_hold_h"], v["warm_hold_h"]) + v["late_hold_h"]
-
-    @cached_property
-    def _longest(self) -> dict[float, float]:
-        """What was worked out already: a plan asks of each harvest at every round."""
-        return {}
 
     def stood_warm(self, from_h: float) -> bool:
         """Whether what was harvested at a time was put elsewhere than in the refrigerator that
@@ -110,6 +101,15 @@ class Holding:
         """
         return to_h <= self.last_h(from_h) + 1e-9
 
+    def in_turn(self, harvested_h: Mapping[int, float], at_h: float) -> list[int]:
+        """Harvests in the order in which a round is fed of them: the oldest that keeps first; what
+        does for want of anything else comes last.
+
+        Args:
+            harvested_h: by their number, the oldest first [h since the epoch]. at_h: the round.
+        """
+        return sorted(harvested_h, key=lambda n: not self.keeps(harvested_h[n], at_h))
+
     def last_h(self, from_h: float) -> float:
         """When the last round may begin that is fed of what was harvested at a time
         [h since the epoch].
@@ -117,17 +117,12 @@ class Holding:
         late_h: float = self.kind.values["late_hold_h"]
         return from_h + self.longest_h(from_h) + late_h
 
-    def share(self, from_h: float, to_h: float) -> float:
-        """Energy left of what was harvested, after holding from one time to another."""
-        found = self._shares.get((from_h, to_h))
-        if found is None:
-            found = self._shares[from_h, to_h] = self._share_of(from_h, to_h)
-        return found
-
     @cached_property
-    def _shares(self) -> dict[tuple[float, float], float]:
-        """What was worked out already: plans hold harvests of few times until few rounds."""
-        return {}
+    def share(self) -> Callable[[float, float], float]:
+        """Energy left of what was harvested, after holding from one time to another [h since the
+        epoch]; kept, since plans hold harvests of few times until few rounds.
+        """
+        return cache(self._share_of)
 
     def _share_of(self, from_h: float, to_h: float) -> float:
         left = 1.0

@@ -43,7 +43,7 @@ _LEAST_HATCHING = 0.05
 _OVER_MIN_C, _BELOW_MAX_C = 8.0, 5.0
 #: How deep a recipe lays its medium, as it says it.
 _DEPTH = re.compile(r"\b[\d.]+ cm deep\b")
-#: Worm kinds whose medium is stated by volume; their harvest is measured in mL.
+#: What worms are kept on; liquid media are stated by volume, and their harvest is measured in mL.
 _MEDIA = ("solid", "liquid")
 
 

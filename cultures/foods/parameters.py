@@ -159,6 +159,12 @@ def read_parameters(table: Mapping[str, object], specs: Mapping[str, Spec]) -> d
     return result
 
 
+@lru_cache(maxsize=8)
+def shipped_parameters(name: str) -> Mapping[str, Parameter]:
+    """All that data/NAME.toml holds, each checked against its spec in data/specs/NAME.toml."""
+    return read_parameters(data_table(f"{name}.toml")["parameters"], specs_of(name))
+
+
 def values_of(parameters: Mapping[str, Parameter]) -> dict[str, float]:
     """The plain values, by name."""
     return {name: parameter.value for name, parameter in parameters.items()}

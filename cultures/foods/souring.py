@@ -8,20 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from functools import lru_cache
 from itertools import pairwise
 
 from attrs import frozen
 
 from cultures.foods.kinds import WormKind
-from cultures.foods.parameters import Parameter, data_table, read_parameters, specs_of
+from cultures.foods.parameters import shipped_parameters
 from cultures.foods.temperature import Q10, Clock, RateFunction, TemperatureSeries
-
-
-@lru_cache(maxsize=1)
-def souring_parameters() -> dict[str, Parameter]:
-    """How a medium sours in heat, with range and source (data/souring.toml)."""
-    return read_parameters(data_table("souring.toml")["parameters"], specs_of("souring"))
 
 
 def souring_rate(kind: WormKind) -> RateFunction:
@@ -31,10 +24,10 @@ def souring_rate(kind: WormKind) -> RateFunction:
     there on, so that no medium lasts longer for more heat.
 
     References:
-        Own choice of form (docs/models.md, "Temperature and time"); the Q10 is data.
+        Own choice of form (docs/models.md, "Temperature and time"); the Q10 is data/souring.toml.
     """
     warm_c = max(kind.best_c[1], kind.values["t_ref_c"])
-    rate, q10 = kind.rate, souring_parameters()["souring_q10"].value
+    rate, q10 = kind.rate, shipped_parameters("souring")["souring_q10"].value
     spoils, most = Q10(q10, warm_c, -math.inf, math.inf), rate(warm_c)
 
     def souring(temperature_c: float) -> float:

@@ -25,10 +25,9 @@ from cultures.foods.parameters import (
     values_of,
 )
 from cultures.foods.temperature import Q10
-from cultures.fry.development import EffectiveTemperature
+from cultures.fry.development import EffectiveTemperature, growth_law
 from cultures.fry.feeding import feeding_values
 from cultures.fry.species import filled, read_species, species_named, with_note
-from cultures.fry.warmth import growth_law
 
 CLASS_SPECS = specs_of("fry_class")
 #: So much over what its data speak of a class is left without a word (assumption).

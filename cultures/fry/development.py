@@ -1,13 +1,21 @@
-"""How fast eggs and yolk larvae develop: a straight line in temperature."""
+"""How fast eggs and yolk larvae develop by temperature, a straight line, and how fast fry grow: a
+Q10 law that fades out in the cold.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 from attrs import frozen
 
+from cultures.foods.temperature import Q10
+
 #: Above the zero of its line by less than this, a class gets no promised date [°C].
 NEAR_ZERO_C = 4.0
+#: Where no range is given of the limit, growth fades out this far either side of it [°C]; most
+#: classes have two degrees (assumption).
+_EITHER_SIDE_C = 2.0
 
 
 @frozen
@@ -48,3 +56,18 @@ class EffectiveTemperature:
     def promised(self, temperature_c: float) -> bool:
         """Whether a date reckoned at this temperature deserves trust."""
         return self.t0_c + NEAR_ZERO_C <= temperature_c <= self.t_max_c
+
+
+def growth_law(values: Mapping[str, float], low_c: float, high_c: float) -> Q10:
+    """Relative speed of growth, 1 at ``t_ref_c``.
+
+    Args:
+        values: of a fry class, as in its data.
+        low_c, high_c: the range of its ``t_min_c`` [°C]: growth ends at the one, and is the
+            whole law from the other on, at the latest from ``t_ref_c`` on.
+    """
+    v = values
+    if high_c <= low_c:
+        low_c, high_c = v["t_min_c"] - _EITHER_SIDE_C, v["t_min_c"] + _EITHER_SIDE_C
+    full_from_c = min(high_c, v["t_ref_c"])
+    return Q10(v["growth_q10"], v["t_ref_c"], low_c, v["t_max_c"], full_from_c)

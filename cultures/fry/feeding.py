@@ -9,16 +9,13 @@ import math
 from collections.abc import Mapping
 from functools import lru_cache
 
-from cultures.foods.food import Food
-from cultures.foods.parameters import Parameter, data_table, read_parameters, specs_of, values_of
-
-FEEDING_SPECS = specs_of("feeding")
+from cultures.foods.food import DRY, Food
+from cultures.foods.parameters import Parameter, shipped_parameters, values_of
 
 
-@lru_cache(maxsize=1)
 def feeding_parameters() -> Mapping[str, Parameter]:
     """The laws that hold for all classes, with ranges and sources (data/feeding.toml)."""
-    return read_parameters(data_table("feeding.toml")["parameters"], FEEDING_SPECS)
+    return shipped_parameters("feeding")
 
 
 @lru_cache(maxsize=1)
@@ -30,7 +27,7 @@ def feeding_values() -> dict[str, float]:
 def dry_food() -> Food:
     """Dry food as a mouth sees it."""
     preference = feeding_values()["dry_preference"]
-    return Food(name="dry", width_um=0.0, mass_mg=0.0, preference=preference)
+    return Food(name=DRY, width_um=0.0, mass_mg=0.0, preference=preference)
 
 
 def ration_per_day(weight_mg: float, temperature_c: float) -> float:

@@ -21,8 +21,7 @@ from cultures.foods.parameters import (
     data_text,
     shipped_table,
 )
-from cultures.fry.development import EffectiveTemperature
-from cultures.fry.warmth import growth_law
+from cultures.fry.development import EffectiveTemperature, growth_law
 
 _KEYS = ("scientific", "names", "class", "parameters")
 #: Parameters that belong to a temperature, which ``at_c`` beside them states.

@@ -85,6 +85,8 @@ EVENTS: dict[str, EventSpec] = {
 APART = "apart"
 #: Fish that are there no more: sales, and two kinds of losses.
 LEAVING = ("sold", "died", "lost")
+#: How is noted, as one types it, that something of a name leaves the room.
+GOES = {"culture": "discard {}", "brood": "lost {} --all"}
 #: Entries that say how old eggs are, and those that date a brood, but for its length.
 OF_EGGS = ("spawn", "planned", "collected", "wetted")
 DATED = (*OF_EGGS, "free_swimming")

@@ -151,5 +151,5 @@ def _amount(text: str, unit: str, delimiter: str) -> tuple[float | None, str]:
 
 def new_entries(entries: Sequence[Entry], known: Sequence[Entry]) -> list[Entry]:
     """Entries that the journal does not hold yet, so that a file can be imported twice."""
-    there = {(e.when, *e[1:7]) for e in known}
-    return [e for e in entries if (e.when, *e[1:7]) not in there]
+    there = {entry._replace(line=0) for entry in known}
+    return [entry for entry in entries if entry._replace(line=0) not in there]

@@ -86,7 +86,7 @@ def poor_cultures(replayed: Replayed, now: datetime) -> Iterator[str]:
         if len(rows) < 2:
             continue
         logs = [math.log(max(y.taken_mg, 1e-3 * y.expected_mg) / y.expected_mg) for y in rows]
-        upper = sum(logs) / len(logs) + 1.2816 * HARVEST_SD / math.sqrt(len(logs))
+        upper = sum(logs) / len(logs) + TENTH_SDS * HARVEST_SD / math.sqrt(len(logs))
         if upper < math.log(_POOR_SHARE):
             given = " and ".join(
                 f"{y.taken_mg:.0f} of {y.expected_mg:.0f} mg on {day_text(room.at_hour(y.at_h))}"

@@ -15,16 +15,18 @@ from statistics import median
 
 from attrs import evolve, frozen
 
+from cultures.foods.food import BRINE_SHRIMP
 from cultures.foods.hatching import hatched_fraction, log_logistic_shape
 from cultures.foods.kinds import WormKind
 from cultures.foods.parameters import TENTH_SDS, Parameter
 from cultures.journal.counting import gamma_quantile
 from cultures.learning.estimates import HARVEST_SD, SWIPE_SD, Estimate, poor_cultures
 from cultures.learning.posterior import Normal, Reading, fit_hatches, fit_level, loosened
-from cultures.replay.observations import HatchObserved, LengthObserved, Observations, SwipeObserved
+from cultures.replay.observations import HatchObserved, Observations, SwipeObserved
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step, replay
 from cultures.room.room import HowSure, Room
+from cultures.words.grouped import by_key
 from cultures.words.moments import hours
 
 #: Intervals shown hold eight in ten.
@@ -119,8 +121,8 @@ def _own_values(
         return {e.subject: e.used for e in estimates if e.quantity == quantity and e.learned}
 
     return OwnValues(
-        nauplii_per_gram=of("nauplii_per_gram").get("brine_shrimp"),
-        hatch_time=of("hatch_time").get("brine_shrimp", 1.0),
+        nauplii_per_gram=of("nauplii_per_gram").get(BRINE_SHRIMP),
+        hatch_time=of("hatch_time").get(BRINE_SHRIMP, 1.0),
         yields=of("yield"),
         portions_mg=of("swipe"),
         crashes=of("crash"),
@@ -220,11 +222,12 @@ class _Judge:
         t50_h, shape = log_logistic_shape(t10_h=kind.values["t10_h"], t90_h=kind.values["t90_h"])
         hatched = partial(hatched_fraction, t50_h=t50_h, shape=shape)
         fast = math.exp(_FAST_SDS * speed.sd)
-        batches: dict[str, list[HatchObserved]] = {}
-        for seen in self.seen.hatches:
-            told = hatched(seen.hours * seen.rate * fast) >= _LEAST_SHARE
-            if told and self.weight("nauplii_per_gram", seen.at_h) >= _NEVER_BELOW:
-                batches.setdefault(seen.batch, []).append(seen)
+        telling = [
+            seen for seen in self.seen.hatches
+            if hatched(seen.hours * seen.rate * fast) >= _LEAST_SHARE
+            and self.weight("nauplii_per_gram", seen.at_h) >= _NEVER_BELOW
+        ]  # fmt: skip
+        batches = by_key(telling, lambda seen: seen.batch)
 
         def log_share(tau_h: float) -> float:
             return math.log(max(hatched(tau_h), 1e-12))
@@ -326,10 +329,7 @@ class _Judge:
 
     def growth(self) -> Iterator[Estimate]:
         """Speed of growth of each measured brood against its class."""
-        rows: dict[str, list[LengthObserved]] = {}
-        for seen in self.seen.lengths:
-            rows.setdefault(seen.brood, []).append(seen)
-        for brood, lengths in rows.items():
+        for brood, lengths in by_key(self.seen.lengths, lambda seen: seen.brood).items():
             name = lengths[0].fry_class
             fry_class = self.room.fry_class(name)
             readings = [Reading(math.log(x.grown_days / x.expected_days), x.sd) for x in lengths]

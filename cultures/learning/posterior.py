@@ -152,9 +152,7 @@ class _HatchFit:
             h11, h12, h22 = 1.0 / level.sd**2, 0.0, 1.0 / speed.sd**2
             g1, g2 = (level.mean - a) * h11, (speed.mean - s) * h22
             for name, rows in self.groups.items():
-                j11, j12, j22, b1, b2 = _group(
-                    rows, robust[name], a, s, self.log_share, self.spread
-                )
+                j11, j12, j22, b1, b2 = self._group(rows, robust[name], a, s)
                 w = self.weights[name]
                 h11, h12, h22 = h11 + w * j11, h12 + w * j12, h22 + w * j22
                 g1, g2 = g1 + w * b1, g2 + w * b2
@@ -171,6 +169,31 @@ class _HatchFit:
         return self._height(a, s), (
             Normal(a, math.sqrt(h22 / determinant)), Normal(s, speed_sd),
         )  # fmt: skip
+
+    def _group(
+        self, rows: Sequence[Reading], robust: Sequence[float], a: float, s: float
+    ) -> tuple[float, float, float, float, float]:
+        """Information and pull of one hatch; its luck is integrated out (Woodbury's identity)."""
+        share = self.log_share
+        slopes = residuals = slope2 = cross = total = 0.0
+        for r, w in zip(rows, robust, strict=True):
+            p = _trust(r.sd, self.spread, w)
+            tau = r.tau_h / math.exp(s)
+            d = (share(tau * math.exp(-1e-4)) - share(tau * math.exp(1e-4))) / 2e-4
+            e = r.value - a - share(tau)
+            total += p
+            slopes += p * d
+            residuals += p * e
+            slope2 += p * d * d
+            cross += p * d * e
+        luck = 1.0 / self.spread**2 + total if self.spread > 0 else math.inf
+        return (
+            total - total * total / luck,
+            slopes - total * slopes / luck,
+            slope2 - slopes * slopes / luck,
+            residuals - total * residuals / luck,
+            cross - slopes * residuals / luck,
+        )
 
     def _off(self, row: Reading, a: float, s: float) -> float:
         """How far a reading is off, over its s.d."""
@@ -191,29 +214,3 @@ class _HatchFit:
             tails = (math.log1p(self._off(r, a, s) ** 2 / _FREEDOM) for r in rows)
             total += self.weights[name] * (_FREEDOM + 1.0) / 2.0 * math.fsum(tails)
         return total
-
-
-def _group(
-    rows: Sequence[Reading], robust: Sequence[float], a: float, s: float,
-    log_share: Callable[[float], float], spread: float,
-) -> tuple[float, float, float, float, float]:  # fmt: skip
-    """Information and pull of one hatch; its luck is integrated out (Woodbury's identity)."""
-    slopes = residuals = slope2 = cross = total = 0.0
-    for r, w in zip(rows, robust, strict=True):
-        p = _trust(r.sd, spread, w)
-        tau = r.tau_h / math.exp(s)
-        d = (log_share(tau * math.exp(-1e-4)) - log_share(tau * math.exp(1e-4))) / 2e-4
-        e = r.value - a - log_share(tau)
-        total += p
-        slopes += p * d
-        residuals += p * e
-        slope2 += p * d * d
-        cross += p * d * e
-    luck = 1.0 / spread**2 + total if spread > 0 else math.inf
-    return (
-        total - total * total / luck,
-        slopes - total * slopes / luck,
-        slope2 - slopes * slopes / luck,
-        residuals - total * residuals / luck,
-        cross - slopes * residuals / luck,
-    )

@@ -19,6 +19,7 @@ from cultures.learning.estimates import three
 from cultures.learning.learn import LEVEL
 from cultures.replay.observations import FishNoted
 from cultures.replay.replay import Replayed
+from cultures.words.grouped import by_key
 
 #: Numbers that a later one of the same event puts right.
 _PUT_RIGHT = ("spawn", "collected")
@@ -168,9 +169,7 @@ def survival(replayed: Replayed, today: date) -> tuple[Fared, ...]:
     Args:
         today: up to which those that live are taken to have survived.
     """
-    rows: dict[str, list[FishNoted]] = {}
-    for row in replayed.seen.fish:
-        rows.setdefault(row.family, []).append(row)
+    rows = by_key(replayed.seen.fish, lambda row: row.family)
     living: dict[str, float] = {}
     for brood in replayed.room.every_brood:
         family = replayed.seen.families.get(brood.name, brood.name)
@@ -181,10 +180,7 @@ def survival(replayed: Replayed, today: date) -> tuple[Fared, ...]:
 
 def by_class(fared: Iterable[Fared]) -> tuple[ClassFared, ...]:
     """Families that are gone, together by class and beginning, in alphabetical order."""
-    groups: dict[tuple[str, Began], list[Fared]] = {}
-    for one in fared:
-        if one.gone:
-            groups.setdefault((one.fry_class, one.began), []).append(one)
+    groups = by_key((f for f in fared if f.gone), lambda f: (f.fry_class, f.began))
     return tuple(_class(*key, of) for key, of in sorted(groups.items()))
 
 

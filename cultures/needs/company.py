@@ -13,6 +13,7 @@ from attrs import frozen
 
 from cultures.needs.need import BroodCourse
 from cultures.room.room import Room
+from cultures.words.grouped import by_key
 from cultures.words.moments import hours, spoken_day
 from cultures.words.quantities import number
 from cultures.words.text import listed
@@ -35,11 +36,9 @@ def unequal_company(room: Room, now: datetime) -> Iterator[Unequal]:
     Raises:
         RangeError: a brood whose eggs never develop.
     """
-    shared: dict[str, list[BroodCourse]] = {}
-    for brood in room.broods:
-        if brood.gone_on is None or now.date() < brood.gone_on:
-            shared.setdefault(brood.tank, []).append(BroodCourse.of(room, brood))
-    for courses in shared.values():
+    here = [b for b in room.broods if b.gone_on is None or now.date() < b.gone_on]
+    every = [BroodCourse.of(room, brood) for brood in here]
+    for courses in by_key(every, lambda course: course.brood.tank).values():
         for small in courses:
             times = {c: _times(c, small, now) for c in courses}
             larger = [c for c in courses if times[c] >= c.fry_class.values["sort_ratio"]]

@@ -75,7 +75,7 @@ RoundNeeds = Sequence[Sequence[BroodNeed]]
 
 
 @frozen(eq=False)
-class Meal:
+class FryMeal:
     """What one fry of a brood wants at one round.
 
     Attributes:
@@ -241,7 +241,7 @@ class BroodCourse:
             self.grown_from, self.clock, self.foods,
         )  # fmt: skip
 
-    def meal(self, feeding: Round) -> Meal:
+    def meal(self, feeding: Round) -> FryMeal:
         """What one of its fry wants at a round.
 
         References:
@@ -254,14 +254,14 @@ class BroodCourse:
         return _meals(Fry(self.fry_class), self.temperature_c, given, self.room.variety)[length_mm]
 
     @cached_property
-    def _meals(self) -> ByLength[Meal]:
+    def _meals(self) -> ByLength[FryMeal]:
         return _meals(Fry(self.fry_class), self.temperature_c, self.foods, self.room.variety)
 
     def need(self, feeding: Round) -> BroodNeed | None:
         """What it needs at a round, or None before its first food."""
         return self.times(self.meal(feeding), feeding) if self.wants_at(feeding) else None
 
-    def times(self, meal: Meal, feeding: Round) -> BroodNeed:
+    def times(self, meal: FryMeal, feeding: Round) -> BroodNeed:
         """What all of its fry need at a round, each that meal."""
         count = self.brood.alive(feeding.at.date())
         energy = count * meal.per_day_j / feeding.per_day
@@ -287,12 +287,12 @@ class BroodCourse:
 @lru_cache(maxsize=64)
 def _meals(
     fry: Fry, temperature_c: float, foods: Sequence[Food], variety: int
-) -> ByLength[Meal]:  # fmt: skip
+) -> ByLength[FryMeal]:  # fmt: skip
     fry_class = fry.fry_class
 
-    def meal(length_mm: float) -> Meal:
+    def meal(length_mm: float) -> FryMeal:
         day_j = day_need_j(fry_class, length_mm, temperature_c)
-        return Meal(length_mm, day_j, diet_shares(foods, fry_class, length_mm, variety=variety))
+        return FryMeal(length_mm, day_j, diet_shares(foods, fry_class, length_mm, variety=variety))
 
     return ByLength(meal)
 
@@ -401,7 +401,7 @@ def _needs_at(
     pairs: Iterable[tuple[BroodCourse, BroodCourse]], feeding: Round
 ) -> Iterator[BroodNeed]:
     """The needs of courses at a round, each beside the course that it grows like."""
-    meals: dict[BroodCourse, Meal] = {}
+    meals: dict[BroodCourse, FryMeal] = {}
     for course, like in pairs:
         if course.wants_at(feeding):
             meal = meals.get(like)

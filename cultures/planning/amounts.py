@@ -26,14 +26,13 @@ from cultures.tasks.task import Feed
 from cultures.tasks.told import SOAKED, WEIGHED, FeedLine, ToldTask, Way
 from cultures.words.tasks import (
     DRY_DOSE_G,
-    DRY_STEP_G,
     MOST_HALVED,
     MOST_SOAKED_G,
     STRONG,
     TWIST_THREES,
     strength,
 )
-from cultures.words.tools import Tools
+from cultures.words.tools import DRY_STEP_G, Tools
 
 #: Cup sizes are multiples of this, as whole marks of the syringe allow.
 _CUP_STEP_ML = 50.0
@@ -210,7 +209,7 @@ def _dry_way(tools: Tools, feeding: Round, served: Sequence[Serving], before: Wa
     weighed, in an envelope.
     """
     each_g = [s.given_j[DRY] / dry_j_per_g() for s in served]
-    least_g = tools.step_g(DRY, DRY_STEP_G) * (2 if before == SOAKED else 1)
+    least_g = tools.dry_step_g * (2 if before == SOAKED else 1)
     coarse = min(each_g) < least_g and tools.takes(max(each_g) / (STRONG * DRY_DOSE_G))
     most_g = _MOST_COARSE_G if coarse else MOST_SOAKED_G
     least_g = _SOAKED_AGAIN * most_g if before == WEIGHED else most_g - DRY_STEP_G
@@ -246,7 +245,7 @@ def _dry_doses(
     soaked = way == SOAKED
     broods = [s.need.brood.name for s in served]
     strong, apart = 1.0, dict[int, float]()
-    weighs_g = room.tools.step_g(DRY, DRY_STEP_G)
+    weighs_g = room.tools.dry_step_g
     if soaked:
         strong = _strength(served, before.strength(broods), last)
         g_per_ml = DRY_DOSE_G * strong

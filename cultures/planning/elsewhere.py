@@ -17,7 +17,6 @@ from cultures.planning.open_gaps import OpenGaps
 from cultures.planning.outlook import rounds_there
 from cultures.planning.shortfalls import Lack
 from cultures.planning.supplies import dry_to_buy, dry_wanting
-from cultures.room.jars import holding_of
 from cultures.tasks.plan import Act, Remedy
 from cultures.words.quantities import number
 
@@ -80,7 +79,7 @@ class Elsewhere:
 
     def _kept(self, fills: _Fills, got: Round) -> _Fills:
         """Of some gaps those that are filled of nauplii got at a round while these keep."""
-        keeps = holding_of(self.room).still_feeds
+        keeps = self.room.holding.still_feeds
         return [
             (gap, j) for gap, j in fills
             if gap.feeding.index == got.index or keeps(got.at_h, gap.feeding.at_h)

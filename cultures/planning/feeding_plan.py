@@ -16,7 +16,6 @@ from cultures.planning.servings import Suits, SuitsMemo
 from cultures.planning.standing_hatches import first_nauplii
 from cultures.planning.stretches import look_ahead, settled_rounds, stretch_ends
 from cultures.planning.worm_course import Layouts, Split, first_harvest
-from cultures.room.jars import holding_of
 from cultures.room.room import Room
 
 #: Worm plans of more stretches than this are not kept, since they fill the memory.
@@ -114,7 +113,7 @@ def _basis(
     """What the stretches of a room are planned with."""
     suits, bought = Suits(room, known.suits), coming_starts(room, feedings)
     leave_out_unripe(room, feedings, bought, suits, start, known.layouts)
-    offers = HatchOptions(room, feedings, holding_of(room))
+    offers = HatchOptions(room, feedings, room.holding)
     return Basis(room, start, ahead, suits, bought, known.layouts, offers)
 
 

@@ -19,7 +19,7 @@ from cultures.planning.standing_hatches import late_h
 from cultures.planning.task_ids import FEED, SET, SHORT, SPLIT
 from cultures.planning.worm_course import Split as PlannedSplit
 from cultures.planning.worm_course import Stage
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import vessel_model
 from cultures.room.room import Room
 from cultures.tasks.task import (
     Feed,
@@ -139,7 +139,7 @@ def _hatching(room: Room, batch: Batch) -> str:
 
 
 def _why_harvest(outlook: Outlook, batch: Batch, used: list[tuple[Round, float]]) -> str:
-    holding = holding_of(outlook.room)
+    holding = outlook.room.holding
     if batch.nauplii <= 0:
         return "It has stood too long to be food; pour it out and wash the vessel."
     if not used:

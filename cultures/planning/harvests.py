@@ -14,7 +14,7 @@ from cultures.foods.vessels import Vessel
 from cultures.needs.need import Round
 from cultures.planning.hatch_options import EXACT
 from cultures.planning.lots import Lot, LotProblem, Option
-from cultures.room.jars import holding_of, vessel_model, whole_jar_ml
+from cultures.room.jars import vessel_model, whole_jar_ml
 from cultures.room.room import Room
 from cultures.tasks.told import Draw
 
@@ -244,15 +244,13 @@ def counted_on(batch: Batch, feeding: Round, holding: Holding) -> bool:
 
 
 def in_turn(batches: Sequence[Batch], feeding: Round, holding: Holding) -> list[int]:
-    """The harvests that a round is fed of, the oldest that keeps first; what does for want of
-    anything else comes last.
-    """
+    """The harvests that a round is fed of, in their turn."""
     since_h = feeding.at_h - holding.at_most_h - 1e-6  # most are long past, or not drawn off yet
-    there = [
-        n for n, batch in enumerate(batches)
+    there = {
+        n: batch.harvest_h for n, batch in enumerate(batches)
         if batch.harvest_h >= since_h and may_be_fed(batch, feeding, holding)
-    ]  # fmt: skip
-    return sorted(there, key=lambda n: not counted_on(batches[n], feeding, holding))
+    }  # fmt: skip
+    return holding.in_turn(there, feeding.at_h)
 
 
 @define(eq=False)
@@ -445,7 +443,7 @@ def from_jars_ml(room: Room, plan: HatchPlan, feeding: Round) -> float:
 def draw_of(room: Room, plan: HatchPlan, feeding: Round, portion: Portion) -> Draw:
     """What is taken of a harvest for a round."""
     batch, jar = plan.batches[portion.batch], jar_ml(room, plan, portion.batch)
-    alive = batch.nauplii * holding_of(room).alive(batch.harvest_h, feeding.at_h)
+    alive = batch.nauplii * room.holding.alive(batch.harvest_h, feeding.at_h)
     share = min(1.0, portion.nauplii / alive) if alive > 0 else 0.0
     return Draw(
         batch.vessel.name, room.at_hour(batch.harvest_h), jar, share * jar if jar else 0.0,

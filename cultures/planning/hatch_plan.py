@@ -44,7 +44,7 @@ from cultures.planning.prices import Want, asked_at, price_for, want_of
 from cultures.planning.servings import SHORT_SHARE
 from cultures.planning.shared_tin import gram_counts
 from cultures.planning.standing_hatches import held_batches, with_standing
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import vessel_model
 from cultures.room.orders import Draining, RisingStock
 from cultures.room.room import Room
 from cultures.words.moments import hours
@@ -84,7 +84,7 @@ def plan_hatches(
         offers: what can be set for these rounds and maybe more, where that is known.
     """
     decided = decided or Decided()
-    holding, held = holding_of(room), held_batches(room, feedings)
+    holding, held = room.holding, held_batches(room, feedings)
     asked = _Asked.of(room, feedings, demand_j, wants, diet_j, held, decided)
     tin, had_h = room.tin, _had_h(room, start)
     standing: Sequence[Batch]
@@ -215,9 +215,9 @@ class _Asked:
         sized_j: Sequence[float] = [(1.0 + room.hatch_margin) * demand for demand in demand_j]
         half_j: Sequence[float] = [(1.0 + room.hatch_margin / 2.0) * demand for demand in demand_j]
         if held:
-            sized_j, as_planned = left_open(held, feedings, sized_j, holding_of(room))
-            open_j, really = left_open(held, feedings, demand_j, holding_of(room))
-            half_j, _ = left_open(held, feedings, half_j, holding_of(room))
+            sized_j, as_planned = left_open(held, feedings, sized_j, room.holding)
+            open_j, really = left_open(held, feedings, demand_j, room.holding)
+            half_j, _ = left_open(held, feedings, half_j, room.holding)
             spared_j = [real - plan for real, plan in zip(really, as_planned, strict=True)]
         need_j, wanted_j = (
             [d if r.fed else 0.0 for r, d in zip(feedings, each, strict=True)]
@@ -243,7 +243,7 @@ class _Asked:
         price = price_for(scarce, share * asked_at(scarce, 0.0))
         asked_j = [asked_at(row, price) if r.fed else 0.0
                    for r, row in zip(self.feedings, rows, strict=True)]  # fmt: skip
-        need_j, _ = left_open(self.held, self.feedings, asked_j, holding_of(self.room))
+        need_j, _ = left_open(self.held, self.feedings, asked_j, self.room.holding)
         held_j = [asked - left for asked, left in zip(asked_j, need_j, strict=True)]
         return evolve(self, need_j=need_j, held_j=held_j, spared_j=[0.0] * len(need_j))
 

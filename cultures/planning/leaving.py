@@ -14,7 +14,7 @@ from cultures.journal.absences import Away
 from cultures.needs.need import rounds_between
 from cultures.planning.matching import HARDLY
 from cultures.planning.shortfalls import GIVEN, OUT
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import vessel_model
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan, Remedy, Shortfall
 from cultures.tasks.task import (
@@ -130,7 +130,7 @@ def next_absence(
     helped = [a for a in room.away if a.helper and a.spans(away.start, away.end)]
     unfed = tuple(_unfed(room, plan, away, leaving))
     absence = Absence(
-        away, tasks, unfed=unfed, calendars=tuple(calendars), cold=holding_of(room).cold,
+        away, tasks, unfed=unfed, calendars=tuple(calendars), cold=room.holding.cold,
         spoilt=() if away.in_part else spoilt_hatches(room, plan, leaving, away.end),
     )  # fmt: skip
     if not helped:

@@ -52,7 +52,6 @@ from cultures.planning.split_plan import (
 from cultures.planning.stretches import hatched_rounds
 from cultures.planning.whole_cost import WholeCost
 from cultures.planning.worm_course import Layouts, Split, Stage
-from cultures.room.jars import holding_of
 from cultures.room.room import Room
 
 #: A food of which some brood lacks more than this share of its need is shared once more.
@@ -471,13 +470,13 @@ class _Matching:
             )  # fmt: skip
         plan, since = evolve(before), self.settled.rounds
         limits_j = [*before.given_j[:since], *wanted_j[since:]]
-        feed(plan, near, wanted_j, holding_of(self.basis.room), limits_j)
+        feed(plan, near, wanted_j, self.basis.room.holding, limits_j)
         return plan
 
     def _kept_back(self, plan: HatchPlan, wants: _Wants, since: int) -> HatchPlan:
         near = self.feedings[: self._hatched()]
         rows = [flat(row) for row in wants[: len(near)]]
-        return kept_back(plan, near, rows, holding_of(self.basis.room), since)
+        return kept_back(plan, near, rows, self.basis.room.holding, since)
 
     def _give_nauplii(self, wants: _Wants) -> None:
         """Gives out nauplii; where no hatches are planned yet, the share that they met before."""

@@ -18,7 +18,7 @@ from cultures.planning.lot_chains import sketched
 from cultures.planning.lot_sizing import first
 from cultures.planning.lots import LotProblem, hungry
 from cultures.planning.servings import SHORT_SHARE
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import vessel_model
 from cultures.room.orders import RisingStock
 from cultures.room.room import Room, RunningHatch
 from cultures.words.moments import hours
@@ -45,7 +45,7 @@ def first_nauplii(room: Room, feedings: Sequence[Round], start: datetime) -> int
     """The first round for which nauplii are held, stand already or can be hatched."""
     here = held_batches(room, feedings)
     here += [batch for h in room.hatches for batch in _harvests(room, h, feedings)]
-    offers = HatchOptions(room, feedings, holding_of(room))
+    offers = HatchOptions(room, feedings, room.holding)
     set_now = (next(offers.of(v, hours(start), 0), None) for v in range(len(room.vessels)))
     return min(
         (batch.at_index for batch in (*here, *set_now) if batch is not None), default=len(feedings)

@@ -34,7 +34,6 @@ from cultures.planning.servings import STAND_IN_FROM, Serving, Suits, falls_shor
 from cultures.planning.split_plan import swipe_step_mg
 from cultures.planning.unknowns import Guess, Hatches, Needs, drawn, laws_of
 from cultures.planning.worm_course import run_course
-from cultures.room.jars import holding_of
 from cultures.tasks.plan import Certainty
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
@@ -183,7 +182,7 @@ class Theatre:
     def _left_at_now(self, number: int) -> float:
         """Energy of a hatch, as at its harvest, that is not fed before now [J]."""
         outlook, hatches = self.outlook, self.outlook.feeding.hatches
-        holding, batch = holding_of(outlook.room), hatches.batches[number]
+        holding, batch = outlook.room.holding, hatches.batches[number]
         used = sum(
             portion.energy_j / holding.share(batch.harvest_h, feeding.at_h)
             for feeding, portions in zip(outlook.feedings, hatches.portions, strict=True)
@@ -232,7 +231,7 @@ class Theatre:
     def scenes(self) -> list[Scene]:
         """The rounds within the shown time at which somebody feeds."""
         found, outlook = [], self.outlook
-        gaps, holding = {gap.key: gap for gap in outlook.gaps}, holding_of(outlook.room)
+        gaps, holding = {gap.key: gap for gap in outlook.gaps}, outlook.room.holding
         numbers = {
             name: {stage.culture.name: n for n, stage in enumerate(plan.stages)}
             for name, plan in outlook.feeding.worms.items()

@@ -10,7 +10,6 @@ import math
 import random
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
-from functools import lru_cache
 
 from attrs import evolve, frozen
 
@@ -19,10 +18,8 @@ from cultures.foods.hatching import HatchModel, hatched_fraction
 from cultures.foods.parameters import (
     TENTH_SDS,
     Parameter,
-    data_table,
     eight_in_ten,
-    read_parameters,
-    specs_of,
+    shipped_parameters,
 )
 from cultures.fry.feeding import feeding_parameters
 from cultures.needs.need import BroodCourse, Round, RoundNeeds, room_needs
@@ -42,10 +39,9 @@ _DRAWS, _SEED = 400, 20270620
 _NODES = tuple(step / 4.0 for step in range(-14, 15))
 
 
-@lru_cache(maxsize=1)
 def efforts() -> Mapping[str, Parameter]:
     """What a measurement takes, and how sure is what nobody measured (data/efforts.toml)."""
-    return read_parameters(data_table("efforts.toml")["parameters"], specs_of("efforts"))
+    return shipped_parameters("efforts")
 
 
 @frozen

@@ -63,7 +63,7 @@ def read_answers(path: Path, zone: tzinfo) -> list[Answer]:
             entries = tuple(entry_of(cells, zone) for cells in row["rows"])
             at = datetime.fromisoformat(row["at"])
             found.append(Answer(str(row["id"]), at, str(row["by"]), entries, int(row["first"])))
-        except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        except files.NOT_AS_WRITTEN:
             continue
     return found
 
@@ -96,6 +96,5 @@ def append_answer(path: Path, answer: Answer) -> None:
         "id": answer.id, "at": answer.at.isoformat(timespec="seconds"), "by": answer.by,
         "first": answer.first, "rows": [row_of(e) for e in answer.entries],
     }  # fmt: skip
-    raw = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
-    line_end = raw.encode("utf-8", "replace") + b"\n"
-    files.append(path, lambda *_: (line_end, False), most_bytes=most_bytes("record"))
+    text = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
+    files.append_line(path, text, most_bytes("record"))

@@ -21,30 +21,18 @@ from cultures.journal.entries import Entry, Journal, append, journal_path, read_
 from cultures.journal.events import LEAVING, begins, check_entry, counts_none
 from cultures.needs.need import BroodCourse, Round, rounds_between
 from cultures.record.carried_out import as_entry, steps_of, taken_as_done
-from cultures.record.fates import fates
 from cultures.record.file_edits import of_edits
-from cultures.record.history import remember
-from cultures.record.left_file import with_earlier
-from cultures.record.numbering import (
-    Numbering,
-    keep_numbering,
-    read_numbering,
-    shown_numbers,
-)
-from cultures.record.present import (
-    ASKED_FOR,
-    Present,
-    ahead_words,
-    noted_ahead,
-    present,
-    with_absences,
-)
+from cultures.record.history import remember, with_earlier
+from cultures.record.known import Known
+from cultures.record.numbering import Numbering, keep_numbering, read_numbering, shown_numbers
+from cultures.record.present import ASKED_FOR, Present, ahead_words, noted_ahead, present
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import replay
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Brood, Room
 from cultures.tasks.task import HarvestWorms, Split, Start, feeding_id
 from cultures.tasks.told import ToldTask
+from cultures.words.grouped import by_key
 from cultures.words.moments import day_text, hours, when
 from cultures.words.numbers import whole_number
 from cultures.words.quantities import in_units
@@ -196,17 +184,14 @@ class Book:
         Raises:
             RangeError: nothing was told for the tank.
         """
-        found = self._told(tank, when)
+        found = self.told_feeding(tank, when)
         if found is None:
             raise RangeError(f"no food was told for tank {tank} at this time; see 'livefood today'")
         return found
 
-    def _told(self, tank: str, when: datetime) -> ToldTask | None:
+    def told_feeding(self, tank: str, when: datetime) -> ToldTask | None:
+        """The same; None where nothing was told for the tank."""
         return next((t for t in self.present(when).feedings(when) if tank in t.tanks), None)
-
-    def was_told(self, tank: str, when: datetime) -> bool:
-        """Whether food was told for a tank at the round of a moment."""
-        return self._told(tank, when) is not None
 
     def untold(self, when: datetime) -> Round | None:
         """The round nearest to a moment if it is over and nobody was told what to feed at it.
@@ -463,9 +448,8 @@ class Book:
             return
         standing = self._standing_beside(entries)
         merged = sorted([*standing, *new], key=lambda e: e.when)
-        known = fates(before.record, merged, self.now)
-        over = taken_as_done(before.record, known, with_absences(self.room, merged))
-        steps = steps_of(merged, known, over, self.now)
+        known = Known.of(self.room, merged, before.record, self.now)
+        steps = steps_of(merged, known.fates, taken_as_done(known), self.now)
         played = replay(self.room, steps, self.now, before.learned.own_values)
         doubts, doubted = played.doubts, {entry.subject for entry, _ in played.doubts}
         again = [
@@ -523,10 +507,7 @@ class Book:
 def _noted_before(new: Sequence[Entry], standing: Sequence[Entry]) -> list[tuple[Entry, str]]:
     """Entries that add up and were noted just before, maybe by another person, and that line."""
     adding = [entry for entry in new if entry.event in _AGAIN_IN]
-    known: dict[tuple[object, ...], list[Entry]] = {}
-    for entry in standing if adding else ():
-        known.setdefault(_as_said(entry), []).append(entry)
-    found = []
+    known, found = by_key(standing if adding else (), _as_said), []
     for entry in adding:
         within = _AGAIN_IN[entry.event]
         mine = known.get(_as_said(entry), ())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Iterable
 from datetime import datetime, timedelta
 from operator import itemgetter
 
@@ -12,6 +12,7 @@ from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry
 from cultures.needs.need import rounds_between
 from cultures.record.fates import Fate, Fates, fates
+from cultures.record.known import Known
 from cultures.record.store import Record
 from cultures.replay.replay import Step, noted_steps
 from cultures.room.room import Room
@@ -53,51 +54,40 @@ def by_their_tanks(record: Record, entries: Iterable[Entry], room: Room) -> Reco
     return evolve(record, tasks={**record.tasks, **moved}) if moved else record
 
 
-def without_mistakes(
-    record: Record, known: Fates, entries: Sequence[Entry], room: Room, now: datetime
-) -> tuple[Record, Fates]:
-    """Record and fates without what was told on a mistake that was taken back while it was in hand,
-    and without hatches in hand for which nobody is there by an absence noted since.
+def without_called_off(known: Known) -> Known:
+    """What is known, without what was in hand and is not to be done by what was noted since: told
+    on a mistake that was taken back, or a hatch that nobody is there to draw off.
 
     It is as a look had told it before, or as the last did where that one rests on the same mistake;
     what was told on nothing else, and is not noted, is not to be done.
-
-    Args:
-        room: with all that is noted of absences.
     """
     mine = {
-        key: t for key, t in record.tasks.items()
-        if t.mistaken and key not in known.answer and not (t.looked and t.looked.mistaken)
+        t.task.id: t for t in known.unanswered(object)
+        if t.mistaken and not (t.looked and t.looked.mistaken)
     }  # fmt: skip
-    mine |= _left_standing(record, known, entries, room)
+    mine |= _left_standing(known)
     if not mine:
-        return record, known
+        return known
     before = {key: t.looked for key, t in mine.items() if t.looked is not None}
-    tasks = {key: t for key, t in record.tasks.items() if key not in mine}
-    gone = record.withdrawn | (mine.keys() - before.keys())
-    record = evolve(record, tasks={**tasks, **before}, withdrawn=gone)
-    return record, fates(record, entries, now)
+    tasks = {key: t for key, t in known.tasks.items() if key not in mine}
+    gone = known.record.withdrawn | (mine.keys() - before.keys())
+    record = evolve(known.record, tasks={**tasks, **before}, withdrawn=gone)
+    return evolve(known, record=record, fates=fates(record, known.entries, known.now))
 
 
-def _left_standing(
-    record: Record, known: Fates, entries: Iterable[Entry], room: Room
-) -> dict[str, ToldTask]:  # fmt: skip
+def _left_standing(known: Known) -> dict[str, ToldTask]:
     """Hatches that were in hand, and not noted as set, when an absence was noted: nobody would be
     there to draw them off when they are told for, nor within the time that they keep after it.
     """
-    noted = [e.when for e in entries if e.event == "away"]
-    if not noted:
-        return {}
-    keeps = timedelta(hours=room.hatch_kind.values["warm_hold_h"])
+    noted = [e.when for e in known.entries if e.event == "away"]
+    keeps = timedelta(hours=known.room.hatch_kind.values["warm_hold_h"])
     found = {}
-    for key, told in record.tasks.items():
-        if not isinstance(told.task, SetHatch) or told.harvest_at is None or key in known.answer:
+    for told in known.unanswered(SetHatch) if noted else ():
+        since, drawn_at = max(told.told_at, told.task.at), told.harvest_at
+        if drawn_at is None or not any(since < when < told.over_at for when in noted):
             continue
-        since = max(told.told_at, told.task.at)
-        if any(since < when < told.over_at for when in noted):
-            last = told.harvest_at + keeps
-            if not any(r.keeper for r in rounds_between(room, told.harvest_at, last)):
-                found[key] = told
+        if not any(r.keeper for r in rounds_between(known.room, drawn_at, drawn_at + keeps)):
+            found[told.task.id] = told
     return found
 
 
@@ -109,11 +99,11 @@ def of_nothing(told: Iterable[ToldTask], unfed: Container[str]) -> frozenset[str
     )  # fmt: skip
 
 
-def taken_as_done(record: Record, known: Fates, room: Room) -> list[ToldTask]:
+def taken_as_done(known: Known) -> list[ToldTask]:
     """Told work that is over, that no entry tells of, and that somebody was there to do."""
     return [
-        t for key, t in record.tasks.items()
-        if known.of[key] is Fate.PRESUMED and isinstance(t.task, Work) and somebody_there(room, t)
+        t for t in known.unanswered(Work)
+        if known.fates.of[t.task.id] is Fate.PRESUMED and somebody_there(known.room, t)
     ]  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from attrs import evolve
 
 from cultures.errors import RangeError, UnknownNameError
 from cultures.journal.entries import Entry
+from cultures.journal.events import GOES
 from cultures.record.book import names_of, refuse_known
 from cultures.record.fates import subjects_of
 from cultures.record.present import Present
@@ -20,9 +21,6 @@ from cultures.room.room import Brood, Room
 from cultures.words.moments import spoken_day
 from cultures.words.quantities import many
 from cultures.words.text import listed
-
-#: The journal's word for what leaves the room.
-_GOES = {"culture": "discard {}", "brood": "lost {} --all"}
 
 
 def refuse_taken(what: str, name: str, stated: Sequence[str], found: Present) -> None:
@@ -47,7 +45,7 @@ def refuse_unstated(what: str, name: str, stated: Sequence[str], found: Present)
     if name in stated:
         return
     if name in names_of(found.room, what):
-        goes = f": livefood journal {_GOES[what].format(name)}" if what in _GOES else ""
+        goes = f": livefood journal {GOES[what].format(name)}" if what in GOES else ""
         raise RangeError(
             f"{name} is not in the room file, it came with the journal or with what was told;"
             f" what becomes of it is noted there too{goes}"
@@ -150,7 +148,7 @@ def check_may_go(what: str, name: str, before: Present) -> None:
             )
         if noted or _told(name, before):
             how = f"noted of{_lines(noted)}" if noted else "told of"
-            goes = _GOES[what].format(name)
+            goes = GOES[what].format(name)
             raise RangeError(
                 f"{name} was {how} since {_as_of(before)}, the date of the file, so the file has to"
                 f" go on naming it. Note that it goes: livefood journal {goes}"

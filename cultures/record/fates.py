@@ -131,18 +131,25 @@ class _Matcher:
                     self.by_subject.setdefault((event, subject), []).append(told)
 
     def take(self, entry: Entry) -> None:
-        """Finds what an entry is about."""
+        """Finds what an entry is about; one that stands for another's task is about none, since
+        that is skipped.
+        """
         if entry.event == "skip":
-            told = self.tasks.get(entry.other)
-            if told is not None and _is_of_no_line(told, entry):
-                return
-            if told is not None and _is_of_tank(told, entry):
-                self._tank(told, entry)
-            elif told is not None and told.task.id not in self.answer:
-                self._answer(told, entry)
+            self._skip(entry)
+        elif not entry.other.startswith(INSTEAD):
+            self._find(entry)
+
+    def _skip(self, entry: Entry) -> None:
+        told = self.tasks.get(entry.other)
+        if told is None:
             return
-        if entry.other.startswith(INSTEAD):
-            return  # it stands for another's task, which is skipped
+        if _is_of_one_tank(told, entry):
+            if entry.subject in told.tanks:  # else the feeding had nothing for it
+                self._tank(told, entry)
+        elif told.task.id not in self.answer:
+            self._answer(told, entry)
+
+    def _find(self, entry: Entry) -> None:
         known = self.by_subject.get((entry.event, entry.subject), [])
         since = bisect_left(known, entry.when - _LONGEST, key=_at)
         until = bisect_right(known, entry.when + _LONGEST, key=_at)
@@ -150,7 +157,7 @@ class _Matcher:
             t for t in known[since:until]
             if t.opens <= entry.when < t.closes and not _moved_whole(t, entry)
         ]  # fmt: skip
-        of_tank = [t for t in mine if _is_of_tank(t, entry)]
+        of_tank = [t for t in mine if _is_of_one_tank(t, entry)]
         if of_tank:
             self._tank(min(of_tank, key=lambda t: abs(t.task.at - entry.when)), entry)
             return
@@ -167,20 +174,14 @@ class _Matcher:
             return
         late = next((t for t in reversed(mine) if self._skipped_till_then(t, entry)), None)
         if late is not None:
-            self.amended.add(self.answer[late.task.id].line)
-            self.told.pop(self.answer[late.task.id], None)
-            self._answer(late, entry)
+            self._amend(late, entry)
             return
         ticked = next((t for t in reversed(mine) if self._ticked(t, entry)), None)
         if ticked is not None:
-            before = self.answer[ticked.task.id]
-            self.amended.add(before.line)
-            self.told.pop(before, None)
+            before = self._amend(ticked, entry)
             self.moved[entry] = self.moved.get(before, before.when)
             self.replaced[entry] = before
-            self._answer(ticked, entry)
-            return
-        if any(self._amended_already(t, entry) for t in mine):
+        elif any(self._amended_already(t, entry) for t in mine):
             self.amended.add(entry.line)
 
     def _skipped_till_then(self, told: ToldTask, entry: Entry) -> bool:
@@ -216,6 +217,14 @@ class _Matcher:
         self.answer[told.task.id] = entry
         self.told[entry] = told
 
+    def _amend(self, told: ToldTask, entry: Entry) -> Entry:
+        """Puts an entry in the place of the one that answered a task, which it gives back."""
+        before = self.answer[told.task.id]
+        self.amended.add(before.line)
+        self.told.pop(before, None)
+        self._answer(told, entry)
+        return before
+
     def _tank(self, told: ToldTask, entry: Entry) -> None:
         """An entry about one tank takes the place of earlier ones, but of other foods."""
         self.told[entry] = told
@@ -244,20 +253,9 @@ class _Matcher:
                 self.answer.setdefault(key, answer)
 
 
-def _is_of_tank(told: ToldTask, entry: Entry) -> bool:
+def _is_of_one_tank(told: ToldTask, entry: Entry) -> bool:
     """Whether an entry is about one tank of a feeding, and not about the whole round."""
-    return (
-        isinstance(told.task, Feed) and entry.subject != told.task.subject
-        and entry.subject in told.tanks
-    )  # fmt: skip
-
-
-def _is_of_no_line(told: ToldTask, entry: Entry) -> bool:
-    """Whether an entry is about a tank for which a feeding had nothing: that is none of its."""
-    return (
-        isinstance(told.task, Feed) and entry.subject != told.task.subject
-        and entry.subject not in told.tanks
-    )  # fmt: skip
+    return isinstance(told.task, Feed) and entry.subject != told.task.subject
 
 
 def _moved_whole(told: ToldTask, entry: Entry) -> bool:

@@ -10,20 +10,17 @@ from typing import TypeVar
 
 from attrs import evolve
 
-from cultures.errors import FileProblemError, LivefoodError
+from cultures.errors import FileProblemError
 from cultures.journal.entries import Entry
-from cultures.journal.events import OF_EGGS
+from cultures.journal.events import GOES, OF_EGGS, begins
 from cultures.needs.company import unequal_company
-from cultures.record.history import last_version, read_history, text_now
+from cultures.record.history import last_version, read_history, room_of, text_now
 from cultures.record.present import Present
-from cultures.room.file import read_room
 from cultures.room.room import Room, Tank
 from cultures.words.moments import spoken_day
 from cultures.words.text import listed
 
 _T = TypeVar("_T")
-#: Entries by which a culture or a brood is there that the file does not name.
-_BEGINS = ("split", "start", *OF_EGGS)
 
 
 def of_edits(found: Present, room_path: Path, noted: Iterable[Entry] = ()) -> tuple[str, ...]:
@@ -80,15 +77,15 @@ def _renamed(
 
 def _still_there(room: Room, stated: Room, before: Room, entries: Iterable[Entry]) -> Iterator[str]:
     """Cultures and broods that an edit took out of the file and that stand by the journal."""
-    begun = {e.other if e.event == "split" else e.subject: e for e in entries if e.event in _BEGINS}
-    for was, are, stand, goes in (
-        ((*before.cultures, *before.coming), (*stated.cultures, *stated.coming), room.cultures,
-         "discard {}"),
-        (before.every_brood, stated.every_brood, room.every_brood, "lost {} --all"),
+    begun = {begins(e) or e.subject: e for e in entries if begins(e) or e.event in OF_EGGS}
+    for what, was, are, stand in (
+        ("culture", (*before.cultures, *before.coming), (*stated.cultures, *stated.coming),
+         room.cultures),
+        ("brood", before.every_brood, stated.every_brood, room.every_brood),
     ):  # fmt: skip
         there = {each.name for each in stand} - {each.name for each in are}
         for name in (each.name for each in was if each.name in there and each.name in begun):
-            line, gone = begun[name].line, goes.format(shlex.quote(name))
+            line, gone = begun[name].line, GOES[what].format(shlex.quote(name))
             yield (
                 f"'{name}' was taken out of the room file and counts on all the same: line {line}"
                 f" of the journal notes that it began. If it is gone: livefood journal {gone};"
@@ -113,7 +110,7 @@ def _warmed_past(
             continue
         what, was = "The room" if name == "room" else name, then[name]
         note = f"livefood journal temperature {name}"
-        if _said_before(name, before, room_path, now) != degrees:
+        if _other_before(degrees_of, name, before, room_path, now) != degrees:
             yield (
                 f"{what} is reckoned at {degrees:.3g} °C since {since}, no longer at {was:.3g} °C:"
                 " the room file was edited, and says what was so then. If it is so only from now"
@@ -147,7 +144,7 @@ def _put_elsewhere(
             continue
         since, name = spoken_day(brood.anchor_date, now), brood.name
         here, there = (f"in {tank.name} at {tank.temperature_c:.3g} °C" for tank in (home, old))
-        if _tank_before(name, before, room_path, now) != home.name:
+        if _other_before(_tanks_of, name, before, room_path, now) != home.name:
             yield (
                 f"{name} is reckoned {here} since {since}, no longer {there}: the room file was"
                 " edited, and says where it was all the time."
@@ -177,36 +174,22 @@ def _same_but_for_name(tank: Tank, others: Iterable[Tank]) -> bool:
     return tank.name not in names and any(evolve(o, name=tank.name) == tank for o in others)
 
 
-def _said_before(name: str, last: Room, room_path: Path, now: datetime) -> float | None:
-    """The temperature that the file said of something before the one of its last version [°C];
-    None where that is not known, or ``as_of`` was another then.
-    """
-    return _other_before(lambda room: degrees_of(room).get(name), last, room_path, now)
-
-
-def _tank_before(name: str, last: Room, room_path: Path, now: datetime) -> str | None:
-    """The tank in which the file had a brood before the one of its last version."""
-
-    def tank(room: Room) -> str | None:
-        return next((b.tank for b in room.every_brood if b.name == name), None)
-
-    return _other_before(tank, last, room_path, now)
-
-
 def _other_before(
-    said: Callable[[Room], _T | None], last: Room, room_path: Path, now: datetime
+    said: Callable[[Room], Mapping[str, _T]], name: str, last: Room, room_path: Path, now: datetime
 ) -> _T | None:  # fmt: skip
-    """What the file said before what its last version says; None where that is not known, or
-    ``as_of`` was another then.
+    """What the file said of something before what its last version says; None where that is not
+    known, or ``as_of`` was another then.
     """
     try:
-        for each in reversed(read_history(room_path)[:-1]):
-            room = read_room(each.text, name=str(room_path), today=now.date())
-            found = said(room)
-            if room.as_of != last.as_of or found != said(last):
-                return found if room.as_of == last.as_of else None
-    except LivefoodError:
+        versions = read_history(room_path)[:-1]
+    except FileProblemError:
         return None
+    for each in reversed(versions):
+        room = room_of(each, room_path, now)
+        if room is None or room.as_of != last.as_of:
+            return None
+        if said(room).get(name) != said(last).get(name):
+            return said(room).get(name)
     return None
 
 
@@ -214,8 +197,8 @@ def _put_together(
     room: Room, stated: Room, before: Room | None, now: datetime
 ) -> Iterator[str]:  # fmt: skip
     """Broods that an edit put into a tank with much larger fish; of a new file, all of them."""
-    was = {b.name: b.tank for b in before.every_brood} if before is not None else {}
-    moved = {b.name for b in stated.every_brood if was.get(b.name) != b.tank}
+    was = _tanks_of(before) if before is not None else {}
+    moved = {name for name, tank in _tanks_of(stated).items() if was.get(name) != tank}
     for each in unequal_company(room, now):
         if moved.intersection((each.brood, *each.larger)):
             yield each.text
@@ -231,10 +214,11 @@ def _before(room_path: Path, now: datetime) -> tuple[bool, Room | None]:
         return False, None
     if last is None or last.text == text:
         return last is None, None
-    try:
-        return True, read_room(last.text, name=str(room_path), today=now.date())
-    except LivefoodError:
-        return True, None
+    return True, room_of(last, room_path, now)
+
+
+def _tanks_of(room: Room) -> dict[str, str]:
+    return {brood.name: brood.tank for brood in room.every_brood}
 
 
 def degrees_of(room: Room) -> dict[str, float]:

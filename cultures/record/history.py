@@ -1,20 +1,29 @@
 """The file of earlier room files: one line of JSON for each that was told or noted from.
 
 It is appended to whenever something is told or noted, if the room file is another than last time.
+What the file said once and says no more still counts: the parents of splits, and another fridge.
 """
 
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from datetime import datetime
+from itertools import pairwise
 from pathlib import Path
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures import files
-from cultures.errors import FileProblemError, UnknownNameError
+from cultures.errors import FileProblemError, LivefoodError, UnknownNameError
+from cultures.journal.entries import Entry
+from cultures.journal.events import begins
 from cultures.limits import most_bytes
+from cultures.room.file import read_room
+from cultures.room.room import Culture, Room
+
+_FRIDGE = "fridge_c"
 
 
 @frozen
@@ -66,7 +75,15 @@ def _version(raw: bytes) -> Version | None:
     try:
         row = json.loads(raw)
         return Version(str(row["at"]), str(row["text"]))
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except files.NOT_AS_WRITTEN:
+        return None
+
+
+def room_of(version: Version, room_path: Path, now: datetime) -> Room | None:
+    """The room that a version describes; None where it cannot be understood."""
+    try:
+        return read_room(version.text, name=str(room_path), today=now.date())
+    except LivefoodError:
         return None
 
 
@@ -80,9 +97,8 @@ def remember(room_path: Path, now: datetime) -> None:
         last = last_version(room_path)
         if last is not None and last.text == raw:
             return
-        line = json.dumps({"at": now.isoformat(timespec="seconds"), "text": raw}).encode() + b"\n"
-        path, most = history_path(room_path), most_bytes("record")
-        files.append(path, lambda *_: (line, False), 0o600, most)
+        line = json.dumps({"at": now.isoformat(timespec="seconds"), "text": raw})
+        files.append_line(history_path(room_path), line, most_bytes("record"), 0o600)
 
 
 def version(room_path: Path, number: int) -> Version:
@@ -125,3 +141,61 @@ def keep_and_replace(room_path: Path, text: str, now: datetime) -> int:
         raise FileProblemError(f"{kept} cannot be written, so {room_path} was left as it is")
     files.replace(room_path, text.encode("utf-8", "surrogateescape"), 0o644)
     return len(known)
+
+
+def with_earlier(room: Room, room_path: Path, entries: Iterable[Entry], now: datetime) -> Room:
+    """A room with the parents of splits that its file does not have any more, as it last had them,
+    and with what its fridge was before.
+
+    Earlier versions of the file are read only where they are wanted for that.
+    """
+    try:
+        versions = read_history(room_path)
+    except FileProblemError:
+        versions = []
+    room = evolve(room, fridge_before=_fridges_before(room, versions, room_path, now))
+    known, wanted = {c.name for c in (*room.cultures, *room.coming)}, set[str]()
+    for entry in entries:
+        if entry.event == "split":
+            wanted.add(entry.subject)
+        known.add(begins(entry))
+    names, earlier = wanted - known, dict[str, Culture]()
+    for version in reversed(versions):  # each as the last one had it
+        if any(name in version.text for name in names - earlier.keys()):
+            then = room_of(version, room_path, now)
+            cultures = then.cultures if then is not None else ()
+            earlier = {c.name: c for c in cultures if c.name in names} | earlier
+    return evolve(room, earlier=earlier) if earlier else room
+
+
+def _fridges_before(
+    room: Room, versions: Sequence[Version], room_path: Path, now: datetime
+) -> tuple[tuple[datetime, float | None], ...]:
+    """What fridge the file had, each with the moment at which another version was first told or
+    noted from; of an edit of which neither was done yet that is now.
+    """
+    if room.fridge_c is None and not any(_FRIDGE in each.text for each in versions):
+        return ()
+    said: list[tuple[datetime, float | None]] = []
+    read: dict[tuple[str, ...], float | None] = {}
+    for each in versions:
+        at = _moment(each.at)
+        lines = tuple(line for line in each.text.splitlines() if _FRIDGE in line)
+        if at is None or at > now:
+            continue
+        if lines not in read:
+            if (then := room_of(each, room_path, now)) is None:
+                continue
+            read[lines] = then.fridge_c
+        said.append((at, read[lines]))
+    said.append((now, room.fridge_c))
+    return tuple((at, was) for (_, was), (at, new) in pairwise(said) if was != new)
+
+
+def _moment(at: str) -> datetime | None:
+    """The moment of a version, or None where nobody can read it."""
+    try:
+        moment = datetime.fromisoformat(at)
+    except ValueError:
+        return None
+    return moment if moment.tzinfo is not None else None

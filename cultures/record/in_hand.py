@@ -12,6 +12,7 @@ from cultures.journal.entries import Entry
 from cultures.journal.events import LEAVING
 from cultures.record.carried_out import somebody_there
 from cultures.record.fates import Fate, Fates
+from cultures.record.known import Known
 from cultures.record.store import Record
 from cultures.replay.replay import Replayed
 from cultures.room.room import Room
@@ -41,15 +42,13 @@ _RECENT = 200
 _FEW = 0.25
 
 
-def uprooted(
-    in_hand: Iterable[ToldTask], entries: Iterable[Entry], room: Room, now: datetime
-) -> set[datetime]:
-    """Rounds ahead told before a brood of theirs was moved, or was gone."""
+def uprooted(in_hand: Iterable[ToldTask], known: Known, room: Room) -> set[datetime]:
+    """Rounds ahead told before a brood of theirs was moved, or was gone from a room."""
     here = {brood.name for brood in room.broods}
     return {
         t.round_at for t in in_hand
-        if t.round_at is not None and t.round_at > now and isinstance(t.task, Feed)
-        and not {line.brood for line in t.lines} <= here - _moved_since(t, entries)
+        if t.round_at is not None and t.round_at > known.now and isinstance(t.task, Feed)
+        and not {line.brood for line in t.lines} <= here - _moved_since(t, known.entries)
     }  # fmt: skip
 
 
@@ -58,22 +57,23 @@ def _moved_since(told: ToldTask, entries: Iterable[Entry]) -> set[str]:
     return {e.subject for e in entries if e.event == "move" and e.when > told.told_at}
 
 
-def begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[datetime]:
+def begun_rounds(known: Known) -> frozenset[datetime]:
     """Told rounds that have begun and are not over: by the time of their first step, or since
     some of it is noted.
 
     A hatch that was counted, or failed, before the round itself opens it again: what the fry
     get is then planned from what is really there.
     """
+    now, fates = known.now, known.fates
     open_, noted, stepped, counted = (set[datetime | None]() for _ in range(4))
-    for key, told in record.tasks.items():
-        task, at, answer = told.task, told.round_at, known.answer.get(key)
+    for key, told in known.tasks.items():
+        task, at, answer = told.task, told.round_at, fates.answer.get(key)
         if not isinstance(task, OF_ROUND):
             continue
         if isinstance(task, Feed) and told.over_at > now:
             open_.add(at)
-        answered = answer is not None or key in known.tanks
-        if known.of[key] is Fate.SKIPPED or (answered and isinstance(task, _BEGINS_ROUND)):
+        answered = answer is not None or key in fates.tanks
+        if fates.of[key] is Fate.SKIPPED or (answered and isinstance(task, _BEGINS_ROUND)):
             noted.add(at)
         if task.at <= now:
             stepped.add(at)
@@ -86,22 +86,22 @@ def begun_rounds(record: Record, known: Fates, now: datetime) -> frozenset[datet
     )  # fmt: skip
 
 
-def tasks_in_hand(
-    record: Record, known: Fates, begun: frozenset[datetime], now: datetime
-) -> list[ToldTask]:
-    """What was told and is not over: of rounds that have begun, and what belongs to none."""
+def tasks_in_hand(known: Known, begun: frozenset[datetime]) -> list[ToldTask]:
+    """What was told, is not over, and somebody is there to do: of rounds that have begun, and what
+    belongs to none.
+    """
     found = []
-    rounds = record.fed_rounds
-    for key, told in record.tasks.items():
-        if told.over_at <= now:
+    now, answer, rounds = known.now, known.fates.answer, known.record.fed_rounds
+    for key, told in known.tasks.items():
+        if told.over_at <= now or not somebody_there(known.room, told):
             continue
         with_feeding = isinstance(told.task, OF_ROUND) and told.round_at in rounds
         if with_feeding and told.round_at in begun:
-            if not _drawn_before(told, known.answer.get(key)):
+            if not _drawn_before(told, answer.get(key)):
                 found.append(told)
         elif with_feeding and not isinstance(told.task, HarvestHatch):
             continue  # it is planned anew; a vessel is drawn off when it was told
-        elif (told.task.at <= now or told.task.at in begun) and key not in known.answer:
+        elif (told.task.at <= now or told.task.at in begun) and key not in answer:
             found.append(told)  # what is to be done after a round goes with it
     return sorted(found, key=lambda t: t.order)
 
@@ -112,41 +112,41 @@ def _drawn_before(told: ToldTask, answer: Entry | None) -> bool:
     return early and isinstance(told.task, HarvestHatch)
 
 
-def fed_until(
-    record: Record, entries: Iterable[Entry], known: Fates, begun: frozenset[datetime],
-    room: Room, now: datetime,
-) -> datetime | None:  # fmt: skip
-    """The last round that needs no plan: told and over or in hand, or fed by what was noted."""
+def fed_until(known: Known, begun: frozenset[datetime], room: Room) -> datetime | None:
+    """The last round that needs no plan: told and over or in hand, or fed by what was noted.
+
+    Args:
+        room: as it stands.
+    """
     done = [
-        t.round_at for t in record.tasks.values()
-        if isinstance(t.task, Feed) and t.round_at is not None and t.over_at <= now
+        t.round_at for t in known.tasks.values()
+        if isinstance(t.task, Feed) and t.round_at is not None and t.over_at <= known.now
     ]  # fmt: skip
     done += begun
     cultures = {c.name for c in room.cultures}
-    for entry in entries:
+    for entry in (e for e in known.entries if e.when > known.now - LATE):
         # Worms taken after a round's time that nobody told of were for that round.
-        if entry.event == "harvest" and entry.when > now - LATE and entry.subject in cultures:
+        if entry.event == "harvest" and entry.subject in cultures:
             day = entry.when.astimezone(room.timezone).date()
             done += [m for at in room.rounds_on(day) if (m := room.local(day, at)) <= entry.when]
-        elif entry.event == "fed" and entry not in known.told and entry.when > now - LATE:
+        elif entry.event == "fed" and entry not in known.fates.told:
             done.append(entry.when)
-    return max((at for at in done if at is not None), default=None)
+    return max(done, default=None)
 
 
-def fed_today(
-    record: Record, known: Fates, in_hand: Iterable[ToldTask], room: Room, now: datetime
-) -> Iterator[FeedLine]:
+def fed_today(known: Known, in_hand: Iterable[ToldTask]) -> Iterator[FeedLine]:
     """What the rounds of a day gave that are over or in hand, tank by tank.
 
     The first line of a brood has what it needed of foods that it was told none of besides.
     """
     begun = {t.task.id: t for t in in_hand}
-    day = now.astimezone(room.timezone).date()
-    for key, told in record.tasks.items():
-        fed = key in begun or known.of[key] in (Fate.DONE, Fate.PRESUMED)
+    day = known.now.astimezone(known.room.timezone).date()
+    for key, told in known.tasks.items():
+        fate = known.fates.of[key]
+        fed = fate in (Fate.DONE, Fate.PRESUMED) or (key in begun and fate is not Fate.SKIPPED)
         of_today = isinstance(told.task, Feed) and told.task.at.date() == day
-        if of_today and fed and known.of[key] is not Fate.SKIPPED and somebody_there(room, told):
-            said = known.tanks.get(key, {})
+        if of_today and fed and somebody_there(known.room, told):
+            said = known.fates.tanks.get(key, {})
             unfed = {tank for tank, es in said.items() if es[-1].event == "skip"}
             more_j = {brood: need_j for brood, (need_j, _) in told.plates.items()}
             for line in told.lines:
@@ -157,7 +157,7 @@ def fed_today(
 
 
 def lost_foods(
-    in_hand: Iterable[ToldTask], known: Fates, state: Replayed, entries: Sequence[Entry]
+    in_hand: Sequence[ToldTask], known: Known, state: Replayed
 ) -> dict[datetime, tuple[str, ...]]:
     """The foods of rounds in hand that did not come: a failed hatch, worms skipped or gone.
 
@@ -165,22 +165,21 @@ def lost_foods(
     """
     kinds = {c.name: c.kind.name for c in state.room.cultures}
     besides = [
-        (kinds[e.subject], e.when) for e in entries[-_RECENT:]
-        if e.event == "harvest" and e.subject in kinds and e not in known.told
+        (kinds[e.subject], e.when) for e in known.entries[-_RECENT:]
+        if e.event == "harvest" and e.subject in kinds and e not in known.fates.told
     ]  # fmt: skip
-    failed = {e.subject: e.when for e in entries if e.event == "failed"}
+    failed = {e.subject: e.when for e in known.entries if e.event == "failed"}
     found: dict[datetime, tuple[str, ...]] = {}
-    in_hand = list(in_hand)
     for feed in (t for t in in_hand if isinstance(t.task, Feed)):
         # Of a jar that turned out to be no food when the round had begun nothing more is fed.
         bad = (d.vessel in failed and failed[d.vessel] >= feed.task.at for d in feed.draws)
-        late = bool(feed.draws) and all(bad) and feed.task.id not in known.answer
+        late = bool(feed.draws) and all(bad) and feed.task.id not in known.fates.answer
         lost = [BRINE_SHRIMP] if late or feed.task.id in state.unfed else []
         harvests: dict[str, list[bool]] = {}
         for told in in_hand:
             if isinstance(told.task, HarvestWorms) and told.round_at == feed.task.at:
                 key = told.task.id
-                gone = key in state.contradicted or known.of[key] is Fate.SKIPPED
+                gone = key in state.contradicted or known.fates.of[key] is Fate.SKIPPED
                 gone = gone and not any(
                     kind == told.kind and told.opens <= when < told.closes for kind, when in besides
                 )
@@ -191,10 +190,10 @@ def lost_foods(
     return found
 
 
-def few_hatched(record: Record, known: Fates) -> Iterator[tuple[str, float]]:
+def few_hatched(known: Known) -> Iterator[tuple[str, float]]:
     """Harvests to be fed that gave nothing, or far fewer nauplii than told; with what was told."""
-    for key, entry in known.answer.items():
-        told = record.tasks[key].task
+    for key, entry in known.fates.answer.items():
+        told = known.tasks[key].task
         if not isinstance(told, HarvestHatch) or told.fed_nauplii <= 0.0:
             continue
         if entry.event in ("hatched", "failed") and (entry.amount or 0.0) < _FEW * told.nauplii:

@@ -67,8 +67,7 @@ class Numbering:
 def read_numbering(room_path: Path, now: datetime) -> Numbering:
     """The numbers that were kept by a moment; none where there are none or they cannot be read."""
     none = Numbering(now, now)
-    with suppress(FileProblemError, ArithmeticError, ValueError, KeyError, TypeError,
-                  AttributeError, RecursionError):  # fmt: skip
+    with suppress(FileProblemError, *files.NOT_AS_WRITTEN):
         raw = files.read(numbers_path(room_path), most_bytes("record"))
         if raw is None:
             return none

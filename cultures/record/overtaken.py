@@ -7,7 +7,7 @@ from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from cultures.needs.need import BroodNeed, room_needs, rounds_between
-from cultures.record.fates import Fates
+from cultures.record.known import Known
 from cultures.room.room import HeldNauplii, Room
 from cultures.tasks.task import OF_ROUND, Feed, HarvestHatch
 from cultures.tasks.told import CALENDAR, ToldTask
@@ -18,7 +18,7 @@ _MOMENT = timedelta(seconds=1)
 
 
 def overtaken(
-    in_hand: Iterable[ToldTask], known: Fates, room: Room
+    in_hand: Iterable[ToldTask], known: Known, room: Room
 ) -> dict[datetime, dict[str, float]]:
     """How many times what it was told its need is that a brood needs now, by round in hand; without
     end where it was not told to need anything.
@@ -29,8 +29,8 @@ def overtaken(
     found = {}
     here = {brood.name: brood.tank for brood in room.broods}
     for told in in_hand:
-        if isinstance(told.task, Feed) and told.task.id not in known.answer:
-            fed = known.tanks.get(told.task.id, {})
+        if isinstance(told.task, Feed) and told.task.id not in known.fates.answer:
+            fed = known.fates.tanks.get(told.task.id, {})
             tanks = here | {line.brood: line.tank for line in told.lines}
             needs = _needs(told, room)
             times = _times_told(told, needs, here) | _unreckoned(told, needs)
@@ -48,29 +48,26 @@ def worth_a_word(changed: Mapping[str, float]) -> dict[str, float]:
     return {brood: times for brood, times in changed.items() if abs(times - 1.0) > _SAID}
 
 
-def untouched(
-    in_hand: Iterable[ToldTask], known: Fates, room: Room, now: datetime
-) -> set[datetime]:
+def untouched(in_hand: Sequence[ToldTask], known: Known) -> set[datetime]:
     """Rounds in hand of which nothing is noted, but for a hatch drawn off, and that lie ahead or
     whose doses only a calendar told to the keeper: nobody need have measured those.
     """
-    in_hand = list(in_hand)
     unseen = {
         t.round_at for t in in_hand
         if isinstance(t.task, Feed) and t.by == CALENDAR
-        and room.away_at(t.task.at) is None
+        and known.room.away_at(t.task.at) is None
     }  # fmt: skip
-    mine = [t for t in in_hand if t.round_at and (t.round_at > now or t.round_at in unseen)]
+    mine = [t for t in in_hand if t.round_at and (t.round_at > known.now or t.round_at in unseen)]
     noted = {
         t.round_at for t in mine
         if isinstance(t.task, OF_ROUND) and not isinstance(t.task, HarvestHatch)
-        and (t.task.id in known.answer or t.task.id in known.tanks)
+        and (t.task.id in known.fates.answer or t.task.id in known.fates.tanks)
     }  # fmt: skip
     return {t.round_at for t in mine if t.round_at is not None} - noted
 
 
 def hatched_otherwise(
-    in_hand: Iterable[ToldTask], known: Fates, held: Iterable[HeldNauplii]
+    in_hand: Iterable[ToldTask], known: Known, held: Iterable[HeldNauplii]
 ) -> dict[datetime, dict[str, float]]:
     """How many nauplii a hatch in hand is known to give, where those are a quarter more or fewer
     than was told (it stood cold, or was counted), by round and vessel.
@@ -78,12 +75,12 @@ def hatched_otherwise(
     drawn = {(h.vessel, h.harvested_at): h.nauplii / h.share for h in held if h.share > 0.0}
     found: dict[datetime, dict[str, float]] = {}
     for told in in_hand:
-        task = told.task
-        if not isinstance(task, HarvestHatch) or told.round_at is None or task.id in known.answer:
+        task, at = told.task, told.round_at
+        if not isinstance(task, HarvestHatch) or at is None or task.id in known.fates.answer:
             continue
         now = drawn.get((task.subject, task.at), task.nauplii)
         if abs(now - task.nauplii) > _SAID * task.nauplii > 0.0:
-            found.setdefault(told.round_at, {})[task.subject] = now
+            found.setdefault(at, {})[task.subject] = now
     return found
 
 

@@ -7,13 +7,12 @@ it were done, and it stands on every screen as it was told.
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence, Set
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from attrs import evolve, frozen
 
-from cultures.journal.absences import read_away
 from cultures.journal.entries import Entry, Journal, journal_path, read_journal
 from cultures.learning.learn import Learned, learn
 from cultures.needs.need import Round, round_after
@@ -25,9 +24,10 @@ from cultures.record.carried_out import (
     somebody_there,
     steps_of,
     taken_as_done,
-    without_mistakes,
+    without_called_off,
 )
-from cultures.record.fates import Fate, Fates, fates, is_no_harvest, subjects_of
+from cultures.record.fates import Fate, Fates, is_no_harvest, subjects_of
+from cultures.record.history import with_earlier
 from cultures.record.in_hand import (
     OF_BROODS,
     as_hatched,
@@ -44,10 +44,11 @@ from cultures.record.in_hand import (
     waiting,
     without_foods,
 )
-from cultures.record.left_file import with_earlier
+from cultures.record.known import Known
 from cultures.record.overtaken import hatched_otherwise, overtaken, untouched, worth_a_word
 from cultures.record.silence import silence_text, silent_rounds
 from cultures.record.store import Record, read_record, record_path
+from cultures.replay.replay import Replayed
 from cultures.room.room import Room, RunningHatch, Told
 from cultures.tasks.task import (
     Arrival,
@@ -63,6 +64,7 @@ from cultures.tasks.task import (
     Work,
 )
 from cultures.tasks.told import EARLY, LATE, SOAKED, ToldTask, Way
+from cultures.words.grouped import by_key
 from cultures.words.moments import hours, spoken_day, spoken_when
 from cultures.words.tasks import strength
 from cultures.words.text import listed
@@ -303,42 +305,34 @@ def present(
         entries: standing ones by time, as ``Journal.effective`` gives them.
     """
     standing = [e for e in entries if e.when <= now]
-    read = by_their_tanks(record, standing, room)
-    stated = room
-    room = with_absences(room, standing)
-    record, known = without_mistakes(read, fates(read, standing, now), standing, room, now)
-    mistakes = read.tasks.keys() - record.tasks.keys()
-    room = evolve(room, bare=bare_spans(still_bare(record, standing, known, room), now))
-    over = taken_as_done(record, known, room)
+    first = Known.of(room, standing, by_their_tanks(record, standing, room), now)
+    known = without_called_off(first)
+    bare = bare_spans(still_bare(known.record, standing, known.fates, known.room), now)
+    known = evolve(known, room=evolve(known.room, bare=bare))
+    over = taken_as_done(known)
 
     def carried_out(begun: frozenset[datetime]) -> tuple[list[ToldTask], Learned]:
         """What is in hand where these rounds have begun, and the room once it is done."""
-        mine = [t for t in tasks_in_hand(record, known, begun, now) if somebody_there(room, t)]
-        open_ = [t for t in mine if isinstance(t.task, Work) and t.task.id not in known.answer]
+        mine, answer = tasks_in_hand(known, begun), known.fates.answer
+        open_ = [t for t in mine if isinstance(t.task, Work) and t.task.id not in answer]
         taken = [*over, *open_] if pending else over
-        return mine, learn(room, steps_of(standing, known, taken, now), now)
+        return mine, learn(known.room, steps_of(standing, known.fates, taken, now), now)
 
-    begun = begun_rounds(record, known, now)
+    begun = begun_rounds(known)
     in_hand, learned = carried_out(begun)
-    cannot = learned.replayed.contradicted | learned.replayed.unfed | learned.replayed.missed
-    reopened = {
-        t.round_at for t in in_hand
-        if t.task.id in cannot and t.round_at is not None and t.round_at > now
-    }  # fmt: skip
-    reopened |= uprooted(in_hand, standing, learned.replayed.room, now)
     changed = overtaken(in_hand, known, learned.replayed.room)
     hatched = hatched_otherwise(in_hand, known, learned.replayed.room.held)
-    reopened |= (changed.keys() | hatched.keys()) & untouched(in_hand, known, room, now)
+    reopened = _reopened(known, in_hand, learned.replayed, changed.keys() | hatched.keys())
     if reopened:  # what was told for a round cannot be any more, and there is time to plan it anew
         begun -= reopened
         in_hand, learned = carried_out(begun)
-    state, to_buy = learned.replayed, _to_buy(record, known, standing, now)
+    state = learned.replayed
     not_done = state.contradicted | of_nothing((*over, *in_hand), state.unfed)
     presumed = sorted((t for t in over if t.task.id not in not_done), key=lambda t: t.task.at)
-    lost = lost_foods(in_hand, known, state, standing)
+    lost, to_buy = lost_foods(in_hand, known, state), _to_buy(known)
     in_hand = [
         without_foods(
-            as_it_is(as_hatched(t, hatched), state, standing, known.tanks.get(t.task.id, ())),
+            as_it_is(as_hatched(t, hatched), state, standing, known.fates.tanks.get(t.task.id, ())),
             lost.get(t.task.at, ()),
         )
         for t in in_hand
@@ -346,92 +340,107 @@ def present(
     ]  # fmt: skip
     purchases = {item: buy for item, (buy, _) in to_buy.items()}
     supplied = evolve(state.room, to_buy=purchases)
-    waits = waiting(record, known, state.room, now - ASKED_FOR)
+    waits = waiting(known.record, known.fates, state.room, now - ASKED_FOR)
     in_hand = [
         each for t in in_hand
         if t.task.id not in waits and (each := still_asked(t, supplied)) is not None
     ]  # fmt: skip
-    dry_way, dry_strength = _dry_way(record, room, now)
-    silent = silent_rounds(state.room, standing, record, now)
-    unspoken = (silence_text(silent, now),) if silent else ()
     found = evolve(
-        state.room,
-        hatches=tuple(_told_harvest(h, record, known, now) for h in state.room.hatches),
-        not_before=_not_before(state.room, in_hand, known),
-        in_hand=tuple(in_hand),
+        _with_told(supplied, known, in_hand, waits),
         lost_foods=lost,
         overtaken={at: worth_a_word(of) for at, of in changed.items() if at not in reopened},
-        answered=known.answer,
-        few_hatched=dict(few_hatched(record, known)),
-        fed_tanks=known.tanks,
-        fed_today=tuple(fed_today(record, known, in_hand, room, now)),
-        fed_until=fed_until(record, standing, known, begun, state.room, now),
-        unfed=_unfed(record, known, now),
-        dry_way=dry_way,
-        dry_strength=dry_strength,
-        settled=_settled(record, known, in_hand, reopened, now) | mistakes,
-        unanswered=_unanswered(record, known, waits, now),
-        put_off={key: t.came_at for key, t in record.tasks.items() if t.came_at is not None},
-        put_to={key: to for key, to in record.put_to.items() if to > now},
-        to_buy=purchases,
+        fed_until=fed_until(known, begun, state.room),
+        settled=_settled(known, in_hand, reopened) | (first.tasks.keys() - known.tasks.keys()),
         to_buy_since={item: since for item, (_, since) in to_buy.items()},
-        advised=open_advice(record, standing, state.room),
-        told=_still_told(record, known, state.room, now),
-        told_rounds=tuple(
-            t
-            for key, t in record.tasks.items()
-            if isinstance(t.task, Feed) and t.task.at > now and key not in known.answer
-        ),
-        notes=(*state.room.notes, *(unspoken or _quiet(room, standing, record, now))),
-        unspoken=unspoken,
     )
     return Present(
-        found, now, record, known, tuple(standing), learned, tuple(presumed), tuple(in_hand),
-        not_done, frozenset(reopened), stated,
+        found, now, known.record, known.fates, tuple(standing), learned, tuple(presumed),
+        tuple(in_hand), not_done, frozenset(reopened), room,
     )  # fmt: skip
 
 
-def with_absences(room: Room, entries: Sequence[Entry]) -> Room:
-    """The same with what entries say of days away, which goes before the file; the last first."""
-    noted = [read_away(e.other) for e in reversed(entries) if e.event == "away"]
-    return evolve(room, away=(*noted, *room.away))
+def _reopened(
+    known: Known, in_hand: Sequence[ToldTask], state: Replayed, otherwise: Set[datetime]
+) -> set[datetime]:
+    """Rounds that had begun and are planned anew.
+
+    Args:
+        otherwise: those for which more or less is needed, or there, than was told.
+    """
+    cannot = state.contradicted | state.unfed | state.missed
+    found = {
+        t.round_at for t in in_hand
+        if t.task.id in cannot and t.round_at is not None and t.round_at > known.now
+    }  # fmt: skip
+    found |= uprooted(in_hand, known, state.room)
+    return found | (otherwise & untouched(in_hand, known))
 
 
-def _dry_way(record: Record, room: Room, now: datetime) -> tuple[Way | None, float | None]:
+def _with_told(
+    room: Room, known: Known, in_hand: Sequence[ToldTask], waits: Container[str]
+) -> Room:  # fmt: skip
+    """A room as it stands, with what was told of it and what became of that."""
+    now, record, answer = known.now, known.record, known.fates.answer
+    dry_way, dry_strength = _dry_way(known)
+    silent = silent_rounds(room, known.entries, record, now)
+    unspoken = (silence_text(silent, now),) if silent else ()
+    return evolve(
+        room,
+        hatches=tuple(_told_harvest(h, known) for h in room.hatches),
+        not_before=_not_before(room, in_hand, known),
+        in_hand=tuple(in_hand),
+        answered=answer,
+        few_hatched=dict(few_hatched(known)),
+        fed_tanks=known.fates.tanks,
+        fed_today=tuple(fed_today(known, in_hand)),
+        unfed=_unfed(known),
+        dry_way=dry_way,
+        dry_strength=dry_strength,
+        unanswered=_unanswered(known, waits),
+        put_off={key: t.came_at for key, t in known.tasks.items() if t.came_at is not None},
+        put_to={key: to for key, to in record.put_to.items() if to > now},
+        advised=open_advice(record, known.entries, room),
+        told=_still_told(known, room),
+        told_rounds=tuple(t for t in known.unanswered(Feed) if t.task.at > now),
+        notes=(*room.notes, *(unspoken or _quiet(known))),
+        unspoken=unspoken,
+    )
+
+
+def _dry_way(known: Known) -> tuple[Way | None, float | None]:
     """How dry food was told to be measured at the keeper's last round that has come, and how many
     times as strong as usual it was told to be soaked last.
     """
     come = [
-        (told.task.at, line.way, strength(line)) for told in record.tasks.values()
-        if isinstance(told.task, Feed) and told.task.at <= now
-        and room.away_at(told.task.at) is None
+        (told.task.at, line.way, strength(line)) for told in known.tasks.values()
+        if isinstance(told.task, Feed) and told.task.at <= known.now
+        and known.room.away_at(told.task.at) is None
         for line in told.lines if line.way is not None and line.amount > 0
     ]  # fmt: skip
     soaked = [(at, strong) for at, way, strong in come if way == SOAKED]
     return max(come)[1] if come else None, max(soaked)[1] if soaked else None
 
 
-def _unfed(record: Record, known: Fates, now: datetime) -> frozenset[datetime]:
+def _unfed(known: Known) -> frozenset[datetime]:
     """Rounds that were told, are not over, and of which it is noted that nobody feeds: they are not
     planned anew.
     """
     return frozenset(
-        told.task.at for key, told in record.tasks.items()
-        if isinstance(told.task, Feed) and told.over_at > now and known.of[key] is Fate.SKIPPED
+        told.task.at for key, told in known.tasks.items() if isinstance(told.task, Feed)
+        and told.over_at > known.now and known.fates.of[key] is Fate.SKIPPED
     )  # fmt: skip
 
 
 def _settled(
-    record: Record, known: Fates, in_hand: Iterable[ToldTask], reopened: Container[datetime | None],
-    now: datetime,
+    known: Known, in_hand: Iterable[ToldTask], reopened: Container[datetime | None]
 ) -> frozenset[str]:  # fmt: skip
     """Ids not given to another task any more: answered, over, or of work whose time has come."""
-    mine = {t.task.id for t in in_hand}
+    mine, now = {t.task.id for t in in_hand}, known.now
     return frozenset(
-        key for key, told in record.tasks.items()
+        key for key, told in known.tasks.items()
         if key not in mine
         and (
-            key in known.answer
+            key in known.fates.answer
             or (told.task.at <= now and isinstance(told.task, Work)
                 and not (told.round_at in reopened and told.may_change(now)))
             or (told.over_at <= now and not isinstance(told.task, _RETOLD))
@@ -439,17 +448,14 @@ def _settled(
     )  # fmt: skip
 
 
-def _unanswered(
-    record: Record, known: Fates, waits: Container[str], now: datetime
-) -> dict[str, datetime]:
+def _unanswered(known: Known, waits: Container[str]) -> dict[str, datetime]:
     """For when first and main foods, counts, sortings, lids and moves were told, unless noted.
 
     What waits for others is planned as if it had not been told.
     """
     return {
-        key: told.task.at for key, told in record.tasks.items()
-        if isinstance(told.task, (FirstFood, SwitchFood, *OF_BROODS)) and key not in known.answer
-        and now < told.task.at + ASKED_FOR and key not in waits
+        t.task.id: t.task.at for t in known.unanswered(FirstFood, SwitchFood, *OF_BROODS)
+        if known.now < t.task.at + ASKED_FOR and t.task.id not in waits
     }  # fmt: skip
 
 
@@ -462,41 +468,33 @@ def _was_known(entry: Entry, told: ToldTask) -> bool:
     return entry.line <= told.line
 
 
-def _to_buy(
-    record: Record, known: Fates, entries: Sequence[Entry], now: datetime
-) -> dict[str, tuple[Buy, date]]:
+def _to_buy(known: Known) -> dict[str, tuple[Buy, date]]:
     """Purchases that were told and the day since when, by item; what was noted of a stock since
     makes them anew.
     """
-    noted: dict[str, list[Entry]] = {}
-    for entry in entries:
-        if entry.event in ("bought", "ordered", "used", "count"):
-            noted.setdefault(entry.subject, []).append(entry)
-    found = {}
-    for key, told in sorted(record.tasks.items(), key=lambda row: row[1].told_at):
-        if (
-            isinstance(told.task, Buy) and key not in known.answer and not told.void
-            and now < told.task.at + ASKED_FOR
-        ):  # fmt: skip
+    changes = [e for e in known.entries if e.event in ("bought", "ordered", "used", "count")]
+    noted, found = by_key(changes, lambda e: e.subject), {}
+    for told in sorted(known.unanswered(Buy), key=lambda t: t.told_at):
+        task = told.task
+        if isinstance(task, Buy) and not told.void and known.now < task.at + ASKED_FOR:
             of_stock = [entry for x in subjects_of(told) for entry in noted.get(x, ())]
-            stocks, by = [entry.when for entry in of_stock], told.task.by
-            first = max([told.first_at or told.told_at, *stocks]).date()
+            first = max([told.first_at or told.told_at, *(e.when for e in of_stock)]).date()
             if all(_was_known(entry, told) for entry in of_stock):
-                found[told.task.item] = told.task, by if by < now.date() else first
+                found[task.item] = task, task.by if task.by < known.now.date() else first
     return found
 
 
-def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tuple[Told, ...]:
+def _still_told(known: Known, room: Room) -> tuple[Told, ...]:
     """Settings and splits that lie ahead, as the price of moving one counts them.
 
     A split for a spawning that is not to come any more is none of them.
     """
     found = []
     hoped, certain = {b.name for b in room.hoped}, {b.name for b in room.broods}
-    for key, last in record.tasks.items():
+    for last in known.unanswered(object):
         told = last.looked or last
         task = told.task
-        if task.at <= now or key in known.answer or last.void:
+        if task.at <= known.now or last.void:
             continue
         if isinstance(task, SetHatch) and told.harvest_at is not None:
             found.append(Told(task.subject, task.at, told.harvest_at, grams=task.cysts_g))
@@ -507,31 +505,33 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
 
 
-def _not_before(room: Room, in_hand: Iterable[ToldTask], known: Fates) -> dict[str, datetime]:
+def _not_before(room: Room, in_hand: Iterable[ToldTask], known: Known) -> dict[str, datetime]:
     """When vessels may be set at the soonest: after the draw-off that is in hand, too."""
     found = dict(room.not_before)
     for told in in_hand:
         task = told.task
-        if isinstance(task, HarvestHatch) and task.id not in known.answer:
+        if isinstance(task, HarvestHatch) and task.id not in known.fates.answer:
             found[task.subject] = max(task.until, found.get(task.subject, task.until))
     return found
 
 
-def _told_harvest(hatch: RunningHatch, record: Record, known: Fates, now: datetime) -> RunningHatch:
+def _told_harvest(hatch: RunningHatch, known: Known) -> RunningHatch:
     """A hatch with the time at which it was last told to be drawn off."""
     told = (
-        t.task.at for key, t in record.tasks.items()
-        if isinstance(t.task, HarvestHatch) and t.task.subject == hatch.vessel
-        and t.task.at > now and key not in known.answer and not t.void and hatch.is_of(t)
+        t.task.at for t in known.unanswered(HarvestHatch)
+        if t.task.subject == hatch.vessel and t.task.at > known.now and not t.void
+        and hatch.is_of(t)
     )  # fmt: skip
     at = next(told, None)
     if at is None:
         return hatch
-    return evolve(hatch, harvest_at=at, told_today=at.date() == now.astimezone(at.tzinfo).date())
+    today = known.now.astimezone(at.tzinfo).date()
+    return evolve(hatch, harvest_at=at, told_today=at.date() == today)
 
 
-def _quiet(room: Room, entries: Sequence[Entry], record: Record, now: datetime) -> Iterable[str]:
+def _quiet(known: Known) -> Iterable[str]:
     """One line where nothing was told or noted for longer than a day, or nothing told at all."""
+    room, entries, record, now = known.room, known.entries, known.record, known.now
     if entries and record.last is None and not record.damaged:
         yield (
             "There is no record of what was told before: only what the journal notes counts as"

@@ -211,7 +211,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
         if line.by == SHEET:
             on_paper.update(dict.fromkeys({*line.asked} - asked, at))
         asked.update(line.asked)
-        left.update(line.left)
+        left.update(line.asked if line.by == PAGE else ())
         advised = line.advised or advised
         if line.bare is not None:  # what is over stays as it was told
             bare = [*bare_until(bare, at - LATE), *line.bare]
@@ -271,14 +271,13 @@ def bare_until(bare: Iterable[Bare], moment: datetime) -> list[Bare]:
 
 @frozen
 class _Line:
-    """What one telling says; as `append_telling` has it, with what was ``left`` at that."""
+    """What one telling says; as `append_telling` has it."""
 
     at: datetime
     by: str
     told: Sequence[ToldTask]
     withdrawn: Sequence[str]
     asked: Sequence[str]
-    left: Sequence[str]
     printed: Printed | None
     advised: Advised | None
     bare: Sequence[Bare] | None
@@ -297,16 +296,14 @@ def _line(raw: bytes, zone: tzinfo) -> _Line | None:
         at = _moment(line["at"], zone)
         told = [_task(row, at, zone, _seen(line["by"])) for row in line.get("told", ())]
         withdrawn, asked = ([*map(str, line.get(key, ()))] for key in ("withdrawn", "asked"))
-        left = asked if line.get("by") == PAGE else []
         return _Line(
-            at, _seen(line.get("by", "")), told, withdrawn, asked, left, _printed(line, at),
+            at, _seen(line.get("by", "")), told, withdrawn, asked, _printed(line, at),
             _advised(line, at, zone), _bare(line, at, zone),
             int(line["noted"]) if "noted" in line else None,
             frozenset(map(str, line.get("shown", ()))),
             {str(key): _moment(to, zone) for key, to in line.get("put_off", {}).items()},
         )  # fmt: skip
-    except (ArithmeticError, ValueError, KeyError, TypeError, AttributeError, IndexError,
-            RecursionError):  # fmt: skip
+    except files.NOT_AS_WRITTEN:
         return None
 
 
@@ -396,8 +393,7 @@ def append_telling(
     if bare is not None:
         line["bare"] = [[x.brood, _text(x.first), _text(x.last)] for x in bare]
     text = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
-    raw = text.encode("utf-8", "replace") + b"\n"
-    files.append(path, lambda *_: (raw, False), most_bytes=most_bytes("record"))
+    files.append_line(path, text, most_bytes("record"))
 
 
 def as_told(

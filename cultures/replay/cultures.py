@@ -10,7 +10,7 @@ from cultures.foods.kinds import WormKind
 from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
 from cultures.replay.doubts import far_less, worms_doubt
-from cultures.replay.observations import CultureSpan, SwipeObserved, YieldObserved
+from cultures.replay.observations import CultureWatched, SwipeObserved, YieldObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.worms import Life, started_at
 from cultures.room.room import MEDIUM_OF, Culture, Room
@@ -210,7 +210,10 @@ class Cultures:
     def _pattern(self, kind: WormKind, deed: Deed) -> Culture:
         """Another culture of a kind, or how one usually is."""
         alike = [x.culture for x in self.lives.values() if x.culture.kind.name == kind.name]
-        return alike[-1] if alike else _usual(kind, deed)
+        if alike:
+            return alike[-1]
+        size, begun = kind.usual_size, deed.at.date()
+        return Culture("", kind, begun, size.medium_g, size.surface_cm2, size.starter_g)
 
     def _set_up(self, culture: Culture, deed: Deed, stock_mg: float | None = None) -> None:
         """A culture is begun on new medium."""
@@ -263,7 +266,7 @@ class Cultures:
             return
         from_h = max(life.begun_h, self.shared.first_h)
         self.shared.seen.spans.append(
-            CultureSpan(life.culture.kind.name, from_h, max(from_h, to_h), crashed)
+            CultureWatched(life.culture.kind.name, from_h, max(from_h, to_h), crashed)
         )
 
     def harvest(self, deed: Deed) -> bool:
@@ -347,13 +350,6 @@ def _child(parent: Culture, deed: Deed) -> Culture:
     entry = deed.entry
     starter = parent.starter_g if entry.amount is None else entry.amount
     return evolve(parent, name=entry.other, started=deed.at.date(), starter_g=starter, mark=None)
-
-
-def _usual(kind: WormKind, deed: Deed) -> Culture:
-    """A culture of a kind of which there is no other."""
-    if kind.medium == "solid":
-        return Culture("", kind, deed.at.date(), 150.0, 180.0, 15.0)
-    return Culture("", kind, deed.at.date(), 1500.0, None, 150.0)
 
 
 def _mg_per(unit: str, kind: WormKind) -> float:

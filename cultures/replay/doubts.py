@@ -12,7 +12,7 @@ from datetime import date, datetime
 from cultures.foods.food import DRY
 from cultures.foods.kinds import HatchKind
 from cultures.journal.events import LEAVING, Entry, counts_none
-from cultures.replay.doses import measured
+from cultures.replay.meals import measured
 from cultures.replay.stocks import CYSTS, MISWEIGHED_G
 from cultures.replay.worms import Life
 from cultures.room.room import Brood, Cysts, RunningHatch

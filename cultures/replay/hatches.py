@@ -15,18 +15,12 @@ from cultures.journal.counting import relative_sd
 from cultures.journal.entries import Entry
 from cultures.journal.events import APART
 from cultures.limits import cysts_slip
-from cultures.replay.doubts import (
-    cysts_doubt,
-    drawn_doubt,
-    hatch_doubt,
-    most_nauplii,
-    stale_doubt,
-)
+from cultures.replay.doubts import cysts_doubt, drawn_doubt, hatch_doubt, most_nauplii, stale_doubt
 from cultures.replay.meals import unasked_dry_g
 from cultures.replay.observations import HatchEmpty, HatchObserved
 from cultures.replay.shared import Deed, Shared
 from cultures.replay.stocks import CYSTS, SALT
-from cultures.room.jars import CRUMB, holding_of, vessel_model, whole_jar_ml
+from cultures.room.jars import CRUMB, vessel_model, whole_jar_ml
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.task import Feed, HarvestHatch, SetHatch
 from cultures.tasks.told import EARLY, Draw, FeedLine, ToldTask, few_shared
@@ -100,7 +94,7 @@ class Hatches:
     """
 
     def __init__(self, room: Room, shared: Shared) -> None:
-        self.room, self.shared, self.holding = room, shared, holding_of(room)
+        self.room, self.shared, self.holding = room, shared, room.holding
         self.vessels = {v.name: v for v in room.vessels}
         self.gone: set[str] = set()
         self.standing = {h.vessel: self._of_its_tin(h) for h in room.hatches}
@@ -134,33 +128,38 @@ class Hatches:
 
     def doubt(self, entry: Entry, at: datetime, told: ToldTask | None = None) -> str | None:
         """Why a vessel cannot be set, drawn off or hold so many, or None."""
+        match entry.event:
+            case "temperature":
+                return self._warmth(entry)
+            case "failed":
+                return self._failed_again(entry, at)
+            case "harvest":
+                return self._empty(entry, at)
+            case "hatched" | "count":
+                return self._count_doubt(entry, at)
+            case "set":
+                hatch = self._stands(entry.subject, at)
+                if slip := self._slip(entry, told):
+                    return f"{entry.subject}: {slip}"
+                return None if hatch is None else self._too_many(entry, hatch, at)
+        return None
+
+    def _count_doubt(self, entry: Entry, at: datetime) -> str | None:
+        """Why so many cannot have been counted in a vessel, or of its last harvest, or None."""
         hatch, drawn = self.standing.get(entry.subject), self.drawn.get(entry.subject)
-        if entry.event == "temperature":
-            return self._warmth(entry)
-        if entry.event == "failed":
-            return self._failed_again(entry, at)
-        if entry.event == "harvest" or (
-            entry.event == "hatched" and hatch is None and drawn is None
-        ):
-            return self._empty(entry, at)
-        if entry.event == "hatched" and hatch is None and drawn is not None:
-            late = not self._still_keeps(drawn, hours(at))
-            if drawn.counted or late:
+        if entry.event == "hatched" and hatch is None:
+            if drawn is None:
+                return self._empty(entry, at)
+            if drawn.counted or not self._keeps(drawn.at, hours(at)):
                 return drawn_doubt(entry, drawn.at, drawn.line, at)
             return self._too_many(entry, drawn.hatch, at)
-        slip = self._slip(entry, told) if entry.event == "set" else None
-        if slip is not None:
-            return f"{entry.subject}: {slip}"
-        counts = entry.event in ("hatched", "count")
-        if drawn is not None and counts and self._is_of_drawn(entry.subject, hours(at)):
+        if drawn is not None and self._is_of_drawn(entry.subject, hours(at)):
             return self._too_many(entry, drawn.hatch, at)
-        if entry.event == "hatched" and hatch is not None and (entry.amount or 0.0) > 0.0:
-            stale = self._too_old(hatch, at)
-            if stale is not None:
-                return stale
-        if (counts or entry.event == "set") and hatch is not None and hatch.set_at <= at:
-            return self._too_many(entry, hatch, at)
-        return None
+        if hatch is None:
+            return None
+        if entry.event == "hatched" and entry.amount and (stale := self._too_old(hatch, at)):
+            return stale
+        return self._too_many(entry, hatch, at) if hatch.set_at <= at else None
 
     def _failed_again(self, entry: Entry, at: datetime) -> str | None:
         """Why a hatch cannot have failed that is not ripe yet, where the one before it did; None.
@@ -345,12 +344,12 @@ class Hatches:
         drawn, hatch = self.drawn.get(vessel), self.standing.get(vessel)
         if drawn is None or drawn.counted or hatch is None or hatch.set_at < drawn.at:
             return False
-        return self._still_keeps(drawn, at_h) and not self._is_out(hatch, at_h, _UNHATCHED)
+        return self._keeps(drawn.at, at_h) and not self._is_out(hatch, at_h, _UNHATCHED)
 
     def _count_of_drawn(self, entry: Entry, counted: float, at_h: float) -> bool:
         """A count of what was drawn off before: it sets what that harvest held."""
         drawn, hatch = self.drawn.get(entry.subject), self.standing.get(entry.subject)
-        if drawn is None or drawn.counted or not self._still_keeps(drawn, at_h):
+        if drawn is None or drawn.counted or not self._keeps(drawn.at, at_h):
             return False
         if hatch is not None and at_h - hours(hatch.set_at) > _AT_ONCE_H:
             day = entry.when.astimezone(drawn.at.tzinfo)
@@ -376,7 +375,7 @@ class Hatches:
         self.held = [*self._fit(hours(held.harvested_at)), held]
 
     def _fit(self, at_h: float) -> list[HeldNauplii]:
-        return [h for h in self.held if self._keeps(h, at_h)]
+        return [h for h in self.held if self._keeps(h.harvested_at, at_h)]
 
     def still_held(self) -> tuple[HeldNauplii, ...]:
         """The harvests that can still be fed now."""
@@ -387,7 +386,7 @@ class Hatches:
         now_h = hours(self.shared.now)
         return tuple(
             h for h in self.held
-            if not self._keeps(h, now_h) and h.share > CRUMB and h.nauplii >= 1
+            if not self._keeps(h.harvested_at, now_h) and h.share > CRUMB and h.nauplii >= 1
         )  # fmt: skip
 
     def fed(self, deed: Deed) -> bool:
@@ -474,14 +473,11 @@ class Hatches:
         return told_at is not None and abs(told_at - draw.harvested) < _SAME_HARVEST
 
     def _instead(self, wanted: float, deed: Deed) -> Iterator[_Taken]:
-        """So many nauplii out of the jars that are there, the oldest first, but one past its
-        keeping last.
-        """
-        in_turn = sorted(enumerate(self.held), key=lambda of: not self.holding.keeps(
-            hours(of[1].harvested_at), deed.at_h
-        ))  # fmt: skip
-        for number, held in in_turn:
-            alive = held.nauplii * self.holding.alive(hours(held.harvested_at), deed.at_h)
+        """So many nauplii out of the jars that are there, in their turn."""
+        harvested_h = {n: hours(held.harvested_at) for n, held in enumerate(self.held)}
+        for number in self.holding.in_turn(harvested_h, deed.at_h):
+            held = self.held[number]
+            alive = held.nauplii * self.holding.alive(harvested_h[number], deed.at_h)
             fit = held.harvested_at - EARLY <= deed.at and self._feeds(held, deed)
             if not fit or alive < 1.0 or wanted < 1.0:
                 continue
@@ -525,15 +521,11 @@ class Hatches:
         round is noted.
         """
         begins_h = hours(deed.told.task.at) if deed.told is not None else deed.at_h
-        return self._keeps(held, min(deed.at_h, begins_h))
+        return self._keeps(held.harvested_at, min(deed.at_h, begins_h))
 
-    def _keeps(self, held: HeldNauplii, at_h: float) -> bool:
-        """Whether a harvest may still be fed."""
-        return self.holding.still_feeds(hours(held.harvested_at), at_h)
-
-    def _still_keeps(self, drawn: _Drawn, at_h: float) -> bool:
-        """Whether what was drawn off may still be fed."""
-        return self.holding.still_feeds(hours(drawn.at), at_h)
+    def _keeps(self, harvested_at: datetime, at_h: float) -> bool:
+        """Whether what was drawn off at a moment may still be fed."""
+        return self.holding.still_feeds(hours(harvested_at), at_h)
 
     def _take(self, number: int, part: float, at_h: float) -> float:
         """Takes a part of a whole harvest out of its jar, as far as it goes; the nauplii alive."""

@@ -27,12 +27,12 @@ from cultures.foods.kinds import WormKind
 from cultures.fry.feeding import feeding_values
 from cultures.needs.meals import FULL, Meal
 from cultures.needs.need import rounds_between
-from cultures.replay.doses import measured
 from cultures.replay.shared import Deed
 from cultures.room.room import Room
 from cultures.tasks.task import Feed, HarvestWorms
 from cultures.tasks.told import FeedLine, ToldTask
 from cultures.words.moments import hours
+from cultures.words.tasks import wet_ml
 
 #: Rounding to marks and spoons evens out over so long on both sides [h].
 _EVEN_H = 36.0
@@ -329,6 +329,17 @@ def _part(served: _Served, line: FeedLine) -> float:
     amount, unit = noted[line.food]
     told = measured(served.told, line.tank, line.food, unit)
     return amount / told if told else 1.0
+
+
+def measured(told: ToldTask, tank: str, food: str, unit: str) -> float:
+    """What was told of a food for a tank, in the unit in which it is noted; 0 where it has none in
+    it.
+    """
+    mine = [x for x in told.lines if (x.tank, x.food) == (tank, food)]
+    if all(x.unit == unit for x in mine):
+        return sum(x.amount for x in mine)
+    each = [wet_ml(x, told.lines) for x in mine] if food == DRY else []
+    return sum(ml for ml in each if ml is not None)
 
 
 def _unasked_j(served: _Served, name: str) -> float:

@@ -100,7 +100,7 @@ class FishNoted(NamedTuple):
     eggs: bool = False
 
 
-class CultureSpan(NamedTuple):
+class CultureWatched(NamedTuple):
     """A culture's life as far as the journal watched it, and whether it crashed."""
 
     kind: str
@@ -122,7 +122,7 @@ class Observations:
     yields: list[YieldObserved] = field(factory=list)
     swipes: list[SwipeObserved] = field(factory=list)
     lengths: list[LengthObserved] = field(factory=list)
-    spans: list[CultureSpan] = field(factory=list)
+    spans: list[CultureWatched] = field(factory=list)
     fish: list[FishNoted] = field(factory=list)
     families: dict[str, str] = field(factory=dict)
     bought_h: list[float] = field(factory=list)

@@ -26,6 +26,7 @@ from cultures.room.orders import Order
 from cultures.room.room import Cysts, Room, by_certainty
 from cultures.tasks.task import Arrival, Buy, HarvestWorms, Split
 from cultures.tasks.told import Draw, FeedLine
+from cultures.words.grouped import by_key
 from cultures.words.moments import hours
 from cultures.words.quantities import food_words, plain
 
@@ -122,16 +123,14 @@ def _thrown_out(steps: Sequence[Step]) -> frozenset[str]:
 
     Who was not told to throw it out found it bad, and took nothing of it, unless that is noted.
     """
-    gone: dict[str, list[datetime]] = {}
-    for step in steps:
-        if step.entry.event in ("discard", "failed") and step.told is None:
-            gone.setdefault(step.entry.subject, []).append(step.entry.when)
+    ends = [s.entry for s in steps if s.entry.event in ("discard", "failed") and s.told is None]
+    gone = by_key(ends, lambda entry: entry.subject)
     return frozenset(
         step.told.task.id for step in steps
         if step.presumed and step.told is not None
         and isinstance(step.told.task, HarvestWorms | Split)
-        and any(step.told.task.at <= at < step.told.over_at
-                for at in gone.get(step.told.task.subject, ()))
+        and any(step.told.task.at <= entry.when < step.told.over_at
+                for entry in gone.get(step.told.task.subject, ()))
     )  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from datetime import date, datetime
 from typing import Any
 
 from cultures.errors import RangeError, UnitError, UnknownNameError, nearest
-from cultures.room.keys import KEYS, RESERVED, SINGLE, Called
+from cultures.room.keys import KEYS, SINGLE, STOCKS, Called
 from cultures.room.table import Key, date_of
 from cultures.room.toml_edits import with_keys, with_table, without_table
 from cultures.room.typed import key_meant, literal, quoted, with_unit
@@ -25,8 +25,6 @@ Typed = Mapping[str, str]
 _OF_CYSTS = {
     **{key: ("cysts", key) for key in KEYS["cysts"]}, "days": ("supplies", "cysts_days")
 }  # fmt: skip
-#: What a stock is named by; starters are bought and not kept.
-STOCKS = (*(name for name in RESERVED if name != "room"), "starter")
 
 
 def add(text: str, thing: str, name: str, typed: Typed, now: datetime) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 from cultures.foods.hatching import HatchModel
-from cultures.foods.holding import Holding
 from cultures.foods.vessels import Vessel
 from cultures.room.room import Room
 from cultures.words.units import TEASPOON_ML
@@ -28,11 +27,6 @@ def whole_jar_ml(told_ml: float | None, nauplii: float, share: float, units: str
     """
     jar_ml = _PINT_ML if units == "us" else _JAR_ML
     return told_ml or jar_ml * max(1, math.ceil(nauplii / share / (_DENSEST_PER_ML * jar_ml)))
-
-
-def holding_of(room: Room) -> Holding:
-    """In the fridge where the room has one that is cold enough, else at room temperature."""
-    return room.holding
 
 
 def vessel_model(room: Room, vessel: Vessel) -> HatchModel:

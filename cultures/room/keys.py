@@ -46,9 +46,11 @@ MEANT_TABLES = {
 }  # fmt: skip
 #: The shipped kinds of worms, each with a medium of its own.
 _WORM_KINDS = ("microworm", "banana_worm", "grindal_worm", "vinegar_eel", "paramecium", "rotifer")
-#: Names that the journal keeps for the room and its stocks.
-RESERVED = ("room", "cysts", "salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
 _STOCKS = ("salt", "dry", "medium", *(f"{kind}_medium" for kind in _WORM_KINDS))
+#: What a stock is named by; starters are bought and not kept.
+STOCKS = ("cysts", "starter", *_STOCKS)
+#: Names that the journal keeps for the room and its stocks.
+RESERVED = ("room", "cysts", *_STOCKS)
 _ALARMS = (*(kind.what for kind in KINDS), "warning")
 
 
@@ -358,18 +360,21 @@ def _grams(low: float, high: float, of: str, **more: Any) -> Quantity:
     return Quantity("mass", "g", low, high, of, **more)
 
 
+def _rounds(of: str, default: tuple[time, ...]) -> Times:
+    most_rounds = most("rounds")
+    return Times(1, most_rounds, f"list 1 to {most_rounds} feeding times{of}", default=default)
+
+
 KEYS: Mapping[str, Mapping[str, Key]] = {
     "room": {
         "name": Text(default="fish room"),
         "timezone": Text(),
         "temperature_c": _celsius(0, 45),
         "temperature_by_month_c": Monthly(0, 45),
-        "rounds": Times(1, most("rounds"),
-                        f'list 1 to {most("rounds")} feeding times, like ["07:30", "18:30"]',
-                        default=(time(7, 30), time(18, 30))),
-        "weekend_rounds": Times(1, most("rounds"),
-                                f'list 1 to {most("rounds")} feeding times of Saturdays and'
-                                ' Sundays, like ["09:00", "13:00", "18:30"]', default=()),
+        "rounds": _rounds(', like ["07:30", "18:30"]', default=(time(7, 30), time(18, 30))),
+        "weekend_rounds": _rounds(
+            ' of Saturdays and Sundays, like ["09:00", "13:00", "18:30"]', default=()
+        ),
         "rounds_on": TimesOnDays(most("rounds"), default={}),
         "awake": Times(2, 2, 'be two times, like ["06:30", "22:30"]',
                        default=(time(6, 30), time(22, 30))),
@@ -446,15 +451,13 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     "supplies": {
         **{f"{s}_g": _grams(0, 1e6, s if s in (SALT, DRY) else MEDIUM) for s in _STOCKS},
         **dict.fromkeys(
-            (f"{item}_days" for item in ("cysts", "starter", *_STOCKS)), Number(0, 60, whole=True)
+            (f"{item}_days" for item in STOCKS), Number(0, 60, whole=True)
         ),
     },
     "away": {
         "from": Day(ahead=True, timed=True), "to": Day(ahead=True, timed=True),
         "helper": Flag(default=False),
-        "rounds": Times(1, most("rounds"),
-                        f'list 1 to {most("rounds")} feeding times of the room, like ["18:30"]',
-                        default=()),
+        "rounds": _rounds(' of the room, like ["18:30"]', default=()),
         "days": Several(DAYS, default=()),
         "foods": Several("foods", default=()),
     },

@@ -661,7 +661,9 @@ class Room:
 
     @cached_property
     def holding(self) -> Holding:
-        """How nauplii are held that were drawn off; one for all who ask, since it remembers."""
+        """How nauplii are held that were drawn off: in the fridge where there is one that is cold
+        enough, else at room temperature. One for all who ask, since it remembers.
+        """
         return Holding(
             kind=self.hatch_kind,
             fridge_c=self.fridge_c,

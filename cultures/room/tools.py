@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from functools import lru_cache
 from typing import Any
 
 from attrs import frozen
 
 from cultures.errors import RangeError, UnitError, nearest
 from cultures.foods.kinds import HatchKind
-from cultures.foods.parameters import Parameter, data_table, read_parameters, specs_of, values_of
+from cultures.foods.parameters import shipped_parameters, values_of
 from cultures.fry.feeding import feeding_values
 from cultures.room.table import Key, Table, Written
 from cultures.words.numbers import as_float
@@ -41,15 +40,9 @@ _MOST = 20
 _OF_WHAT = re.compile(r"(.*?\d.*?)\s+(?:of\s+)?([a-z]+)\s*$")
 
 
-@lru_cache(maxsize=1)
-def bulk_parameters() -> Mapping[str, Parameter]:
-    """How salt and medium weigh in a spoon, with ranges and sources (data/measures.toml)."""
-    return read_parameters(data_table("measures.toml")["parameters"], specs_of("measures"))
-
-
 def usual_g_per_ml(hatch_kind: HatchKind) -> dict[str, float]:
     """How a level spoon of each substance weighs where nobody weighed one [g/mL]."""
-    bulk = values_of(bulk_parameters())
+    bulk = values_of(shipped_parameters("measures"))
     return {
         CYSTS: hatch_kind.values["bulk_density_g_per_ml"],
         DRY: feeding_values()["dry_g_per_ml"],

@@ -25,7 +25,7 @@ from cultures.words.tasks import (
     Phrase,
     Words,
     for_spawns,
-    moist,
+    measured_once,
     plain,
     set_up,
     task_phrase,
@@ -42,6 +42,7 @@ _RECIPE = re.compile(r" (?=(?:Medium|Hatching): )")
 #: Between the parts of a reason.
 _SAID = re.compile(r"(?<=[.;]) ")
 _Any = TypeVar("_Any")
+_Key = TypeVar("_Key", bound=Hashable)
 
 
 def names(every: Sequence[str]) -> str:
@@ -84,10 +85,20 @@ def _follows(one: str, other: str) -> bool:
 
 def together(things: Iterable[_Any], alike: Callable[[_Any], Hashable]) -> list[tuple[_Any, ...]]:
     """Things in groups of those that are alike, each group where its first one stood."""
-    groups: dict[Hashable, list[_Any]] = {}
+    return [tuple(group) for group in by_key(things, alike).values()]
+
+
+def by_key(things: Iterable[_Any], key: Callable[[_Any], _Key]) -> dict[_Key, list[_Any]]:
+    """Things by what they have in common, in the order in which they came.
+
+    Examples:
+        >>> by_key(["A1", "B1", "A2"], lambda name: name[0])
+        {'A': ['A1', 'A2'], 'B': ['B1']}
+    """
+    groups: dict[_Key, list[_Any]] = {}
     for thing in things:
-        groups.setdefault(alike(thing), []).append(thing)
-    return [tuple(group) for group in groups.values()]
+        groups.setdefault(key(thing), []).append(thing)
+    return groups
 
 
 def alike(task: Task, kind: str) -> Hashable:
@@ -132,7 +143,7 @@ def _group_phrase(tasks: Sequence[Task], tools: Tools) -> Phrase:
             split = Words(f"split {_parents(subjects)}: ")
             return (split, *set_up(first, tools, others.shown, each=" each"))
         case Start():
-            medium = moist(first, "medium_g", first.medium_g, tools)
+            medium = measured_once(first, "medium_g", tools)
             return (
                 "start ", others, " from a bought starter, each on ", medium,
                 f" of {first.onto or 'medium'}",

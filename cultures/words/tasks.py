@@ -49,10 +49,10 @@ from cultures.words.text import capital, listed
 from cultures.words.tools import CYSTS, DRY, MEDIUM, SALT, USUAL, Said, Tools
 from cultures.words.units import DRAW_ML
 
-#: Dry food is weighed in steps of this, and soaked so that a millilitre holds this: a gram in half
-#: a litre, as a rule no more of it than this at a round; of more each tank's part is weighed
-#: instead [g] (common practice, no source).
-DRY_STEP_G, DRY_DOSE_G, MOST_SOAKED_G = 0.01, 0.002, 1.0
+#: Dry food is soaked so that a millilitre holds this: a gram in half a litre, as a rule no more of
+#: it than this at a round; of more each tank's part is weighed instead [g] (common practice, no
+#: source).
+DRY_DOSE_G, MOST_SOAKED_G = 0.002, 1.0
 #: Where more is soaked all the same, it is so many times as strong: a gram in a tenth of a litre.
 STRONG = 5.0
 _MUCH_WATER_ML = 100.0
@@ -153,7 +153,7 @@ def _phrase(task: Task, tools: Tools) -> Phrase:
         case Split():
             return _split(task, tools)
         case Start():
-            medium = moist(task, "medium_g", task.medium_g, tools)
+            medium = measured_once(task, "medium_g", tools)
             return (
                 "start ", Words(task.other), " from a bought starter on ", medium,
                 f" of {task.onto or 'medium'}",
@@ -277,7 +277,7 @@ def _said(task: Task, key: str, said: Said) -> Figure:
 
 def twist(line: FeedLine, tools: Tools) -> Figure:
     """The dry food weighed out for a tank; of little, as a part of what is weighed."""
-    step_g = tools.step_g(DRY, DRY_STEP_G)
+    step_g = tools.dry_step_g
     steps = line.amount / step_g
     if steps > MOST_HALVED or abs(steps - round(steps)) < _EVEN:
         return line_figure(line, tools.one(line.amount, DRY).text)
@@ -297,9 +297,9 @@ def measured(task: Task, key: str, of: str, what: str, tools: Tools) -> Phrase:
     return (_said(task, key, first), what, *other)
 
 
-def moist(task: Task, key: str, of_g: float, tools: Tools, of: str = MEDIUM) -> Figure:
+def measured_once(task: Task, key: str, tools: Tools, of: str = MEDIUM) -> Figure:
     """What is measured once for a culture or a vessel."""
-    return figure(task, key, tools.one(of_g, of).text)
+    return figure(task, key, tools.one(task.amounts[key], of).text)
 
 
 def stood(task: HarvestHatch) -> Phrase:
@@ -315,7 +315,7 @@ def _set_hatch(task: SetHatch, tools: Tools) -> Phrase:
     return (
         "set ", Words(task.subject), ": ", *measured(task, "cysts_g", CYSTS, cysts, tools),
         ", ", figure(task, "water_l", litres(task.water_l, tools.units)), " water, ",
-        moist(task, "salt_g", task.salt_g, tools, SALT), " salt",
+        measured_once(task, "salt_g", tools, SALT), " salt",
     )  # fmt: skip
 
 
@@ -326,8 +326,8 @@ def _split(task: Split, tools: Tools) -> Phrase:
 def set_up(task: Split, tools: Tools, made: str, each: str = "") -> Phrase:
     """What a starter is and goes onto, and how the new cultures are labelled."""
     return (
-        moist(task, "starter_g", task.starter_g, tools), " onto ",
-        moist(task, "medium_g", task.medium_g, tools),
+        measured_once(task, "starter_g", tools), " onto ",
+        measured_once(task, "medium_g", tools),
         f" of new {task.onto or 'medium'}{each}, label ", Words(made),
     )  # fmt: skip
 
@@ -369,7 +369,7 @@ def _in_all(dry_g: float, tools: Tools) -> str:
     """What the parts of dry food add up to, in spoons where there is no scale."""
     if tools.scale_g is not None:
         return grams(dry_g, tools.units, 3)
-    step_g = tools.step_g(DRY, DRY_STEP_G)
+    step_g = tools.dry_step_g
     whole_g = max(1, round(dry_g / step_g)) * step_g
     return tools.one(whole_g, DRY).text.removeprefix("about ")
 
@@ -379,7 +379,7 @@ def soak(task: Soak, tools: Tools) -> Phrase:
     food = measured(task, "dry_g", DRY, " dry food", tools)
     water = task.water_ml or soaked_ml(task.dry_g, task.dry_g)
     if water is None or task.tanks is not None:
-        steps = task.dry_g / tools.step_g(DRY, DRY_STEP_G)
+        steps = task.dry_g / tools.dry_step_g
         if abs(steps - round(steps)) > _EVEN:  # some of it is halved by eye
             about = f"about {_in_all(task.dry_g, tools)}"
             food = (figure(task, "dry_g", about), " dry food")

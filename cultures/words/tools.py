@@ -22,6 +22,8 @@ Tool = Literal["spoon", "scale", "syringe", "cup", ""]
 #: What is measured dry or moist, as stocks are called.
 CYSTS, DRY, SALT, MEDIUM = "cysts", "dry", "salt", "medium"
 SUBSTANCES = (CYSTS, DRY, SALT, MEDIUM)
+#: Dry food is weighed in steps of this [g] (common practice, no source).
+DRY_STEP_G = 0.01
 #: A tool says an amount that it comes so near to, as a share of it; else another tool does.
 NEAR = 0.1
 #: One that is farther off than this is not named even with "about".
@@ -78,10 +80,6 @@ class Syringe:
 
     holds_ml: float
     mark_ml: float
-
-    def nearest_ml(self, ml: float) -> float:
-        """The nearest that it draws up and somebody can read, in three digits [mL]."""
-        return _nearest_ml(self.mark_ml, ml)
 
 
 @frozen
@@ -233,13 +231,11 @@ class Tools:
         said = _said(f"{drawn:,.9g} mL", drawn, ml, "syringe")
         return said if said.near else _said(f"about {number(ml, 2)} mL", ml, ml, "")
 
-    def poured_ml(self, ml: float) -> float:
-        """What is measured for a volume as :meth:`poured` says it [mL]."""
-        return self._poured_ml(ml)
-
     @cached_property
-    def _poured_ml(self) -> Callable[[float], float]:
-        """The same, kept: doses are whole marks, so few are asked for often."""
+    def poured_ml(self) -> Callable[[float], float]:
+        """What is measured for a volume as :meth:`poured` says it [mL]; kept, since doses are whole
+        marks, so few are asked for often.
+        """
         return lru_cache(maxsize=1024)(self._measured_ml)
 
     def _measured_ml(self, ml: float) -> float:
@@ -249,7 +245,8 @@ class Tools:
         return drawn if _off(drawn, ml) <= NEAR + 1e-9 else ml
 
     def _drawn_ml(self, ml: float) -> float:
-        return min((s.nearest_ml(ml) for s in self._fitting(ml)), key=lambda x: abs(x - ml))
+        drawn = (_nearest_ml(s.mark_ml, ml) for s in self._fitting(ml))
+        return min(drawn, key=lambda x: abs(x - ml))
 
     def mark_ml(self, largest_ml: float) -> float:
         """In which steps doses are measured out, of which the largest is so much [mL]."""
@@ -320,25 +317,16 @@ class Tools:
         said = ((grams, self.spooned(grams, CYSTS)) for grams in sorted(held))
         return next((grams for grams, by in said if by is not None and by.off <= _SAME), None)
 
-    def step_g(self, of: str, usual_g: float) -> float:
-        """The least that can be measured at all, or the usual step where that is more [g]."""
-        known = self._steps_g.get((of, usual_g))
-        if known is None:
-            known = self._steps_g[of, usual_g] = self._least_g(of, usual_g)
-        return known
-
     @cached_property
-    def _steps_g(self) -> dict[tuple[str, float], float]:
-        """Steps that were asked for, which is done at each round."""
-        return {}
-
-    def _least_g(self, of: str, usual_g: float) -> float:
-        least = [n * g for _, n, g in self._spoonfuls(of)]
-        if self.scale_g is not None:
-            least.append(self.scale_g)
-            if self.scale_g <= usual_g:
-                return usual_g
-        return min(least, default=usual_g)
+    def dry_step_g(self) -> float:
+        """The least dry food that can be measured at all, or the usual step of a scale that shows
+        it [g].
+        """
+        if self.scale_g is not None and self.scale_g <= DRY_STEP_G:
+            return DRY_STEP_G
+        least = [n * g for _, n, g in self._spoonfuls(DRY)]
+        least += [] if self.scale_g is None else [self.scale_g]
+        return min(least, default=DRY_STEP_G)
 
     def _spoonfuls(self, of: str) -> Iterator[tuple[Spoon, float, float]]:
         """Each spoon with each number of it, and what one of it holds [g]."""
@@ -369,6 +357,7 @@ def _off(amount: float, wanted: float) -> float:
 
 @lru_cache(maxsize=4096)  # doses are whole marks, so few are asked for often
 def _nearest_ml(mark_ml: float, ml: float) -> float:
+    """The nearest that a syringe draws up and somebody can read, in three digits [mL]."""
     drawn = round(round(ml / mark_ml) * mark_ml, 9)
     if math.isclose(drawn, float(f"{drawn:.3g}")):
         return drawn

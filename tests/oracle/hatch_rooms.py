@@ -17,7 +17,7 @@ from cultures.needs.need import BroodNeed, Round, room_needs, rounds_between
 from cultures.planning.hatch_options import CLEANING_H, harvest_time
 from cultures.planning.lots import LotProblem, Option
 from cultures.room.file import read_room
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import vessel_model
 from cultures.room.room import Room
 from cultures.words.moments import hours
 
@@ -211,7 +211,7 @@ def every_half_hour(drawn: HatchRoom, problem: LotProblem) -> LotProblem:
     Of two with the same vessel and round, one that starts no earlier, brings no less and is no more
     work makes the other needless.
     """
-    room, holding, options = drawn.room, holding_of(drawn.room), []
+    room, holding, options = drawn.room, drawn.room.holding, []
     for number, vessel in enumerate(room.vessels):
         model = vessel_model(room, vessel)
         if model.rate <= 0:

@@ -36,7 +36,6 @@ from cultures.fry.diet import suitability
 from cultures.needs.need import BroodNeed, Round, diet_j
 from cultures.planning.hatch_options import harvest_time
 from cultures.planning.lots import LotProblem, Option
-from cultures.room.jars import holding_of
 from cultures.room.room import Culture
 from cultures.words.moments import hours
 from tests.oracle.hatch_rooms import HatchRoom, JointRoom, every_half_hour
@@ -114,7 +113,7 @@ def tin_lacks(drawn: JointRoom) -> float:
     best_j = max((option.energy_per_g for option in _offers(drawn)), default=0.0)
     since = _first_nauplii(drawn)
     wanted_j = sum(n.foods.get(BRINE_SHRIMP, 0.0) for row in fed_needs(drawn)[since:] for n in row)
-    day, holding = drawn.feedings[since : since + len(drawn.room.rounds)], holding_of(drawn.room)
+    day, holding = drawn.feedings[since : since + len(drawn.room.rounds)], drawn.room.holding
     held = sum(holding.share(day[0].at_h, r.at_h) for r in day) / len(day)
     brings_j = drawn.room.cysts.grams * best_j * held
     return max(0.0, 1.0 - brings_j / wanted_j) if wanted_j > 0.0 else 0.0
@@ -387,7 +386,7 @@ def _eats(
 def _hatches(p: _Programme, drawn: JointRoom) -> list[Terms]:
     """Settings with their grams; what is fed of them at each round [J]."""
     room, feedings = drawn.room, drawn.feedings[: drawn.rounds]
-    count, holding = len(feedings), holding_of(room)
+    count, holding = len(feedings), room.holding
     made: list[Terms] = [{} for _ in feedings]
     tin: Terms = {}
     settings, setting_g = [], a_setting_g(drawn)

@@ -21,7 +21,6 @@ from cultures.planning.risk import round_risks
 from cultures.planning.servings import STAND_IN_FROM, Suits
 from cultures.planning.split_plan import swipe_step_mg
 from cultures.planning.worm_course import run_course
-from cultures.room.jars import holding_of
 from cultures.words.moments import hours
 from tests.examples import examples
 from tests.properties.test_plan_promise import RELIABLE
@@ -96,7 +95,7 @@ def _drawn_otherwise(outlook: Outlook) -> dict[float, float]:
     """The share of draws in which each round is short, by its time."""
     rng, feeding = np.random.default_rng(7), outlook.feeding
     kinds = {kind: _Cultures(outlook, kind, rng) for kind in feeding.worms}
-    hatches, holding, suits = feeding.hatches, holding_of(outlook.room), Suits(outlook.room)
+    hatches, holding, suits = feeding.hatches, outlook.room.holding, Suits(outlook.room)
     sigma = np.sqrt(np.log1p(outlook.room.hatch_kind.values["yield_spread"] ** 2))
     jars = []
     for number, batch in enumerate(hatches.batches):

@@ -32,7 +32,7 @@ from cultures.planning.worm_course import culture_clock
 from cultures.record.present import present
 from cultures.record.store import Record
 from cultures.room.file import read_room
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Culture, CultureMark, HeldNauplii, Room, RunningHatch
 from cultures.tasks.task import (
     Buy,
@@ -322,7 +322,7 @@ def _feed(
 
 def _from_held(world: World, outlook: Outlook, at_h: float, wanted_j: float) -> float:
     """Takes energy out of the true jars, oldest first [J]."""
-    holding, got = holding_of(outlook.room), 0.0
+    holding, got = outlook.room.holding, 0.0
     left: list[HeldNauplii] = []
     for held in sorted(world.held, key=lambda h: not holding.keeps(hours(h.harvested_at), at_h)):
         harvested_h = hours(held.harvested_at)

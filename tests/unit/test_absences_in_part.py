@@ -23,7 +23,7 @@ from cultures.record.present import present
 from cultures.record.store import Record
 from cultures.replay.meals import Meals
 from cultures.room.file import read_room
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import vessel_model
 from cultures.room.room import Room
 from cultures.words.moments import hours
 
@@ -248,7 +248,7 @@ def test_no_hatch_is_set_while_somebody_works_late() -> None:
     def set_at(room: Room) -> list[datetime]:
         rounds = rounds_between(room, _at(1, "00:00"), _at(6, "00:00"))
         thursday = next(r for r in rounds if r.at == _at(4, "07:30"))
-        options = HatchOptions(room, rounds, holding_of(room))
+        options = HatchOptions(room, rounds, room.holding)
         model = vessel_model(room, room.vessels[0])
         found = options.settings(model, harvest_time(room, thursday), hours(_at(1, "06:30")))
         return [room.at_hour(setting.at_h) for setting in found]

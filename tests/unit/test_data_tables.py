@@ -12,9 +12,8 @@ from typing import Any, get_args
 import pytest
 
 from cultures.foods.kinds import HATCH_SPECS, WORM_SPECS, HatchKind, kind_names, shipped_kind
-from cultures.foods.parameters import Parameter, Spec, Status, sources
+from cultures.foods.parameters import Parameter, Spec, Status, sources, specs_of
 from cultures.fry.classes import CLASS_SPECS, class_names, shipped_class
-from cultures.fry.feeding import FEEDING_SPECS
 from cultures.planning.preparation import live_foods
 from cultures.room.keys import RESERVED
 from cultures.tasks.told import FeedLine
@@ -71,14 +70,15 @@ def test_units_are_spelt_one_way(specs: dict[str, Any]) -> None:
         assert spec.meaning, key
 
 
-_EVERY = {**WORM_SPECS, **HATCH_SPECS, **CLASS_SPECS, **FEEDING_SPECS}
+_TABLES = (WORM_SPECS, HATCH_SPECS, CLASS_SPECS, specs_of("feeding"))
+_EVERY = {key: spec for table in _TABLES for key, spec in table.items()}
 #: Every parameter that may be below 0: temperatures, and an exponent.
 _SIGNED = {"t_min_c", "lethal_low_c", "ration_exponent", "upkeep_exponent"}
 
 
 @pytest.mark.parametrize(
     ("key", "spec"),
-    [x for t in (WORM_SPECS, HATCH_SPECS, CLASS_SPECS, FEEDING_SPECS) for x in t.items()],
+    [x for table in _TABLES for x in table.items()],
 )
 def test_limits_allow_only_what_can_be(key: str, spec: Spec) -> None:
     """From the meaning of a unit, not from the values."""

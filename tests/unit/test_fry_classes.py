@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from cultures.errors import UnknownNameError
-from cultures.foods.parameters import ParameterError, data_table, sources
+from cultures.foods.parameters import ParameterError, data_table, sources, specs_of
 from cultures.fry.classes import CLASS_SPECS, class_names, read_class, shipped_class
 from cultures.fry.development import EffectiveTemperature
-from cultures.fry.feeding import FEEDING_SPECS, feeding_parameters
+from cultures.fry.feeding import feeding_parameters
 from cultures.fry.species import read_species, species_keys
 
 
@@ -73,7 +73,7 @@ def test_nothing_that_rests_on_practice_alone_is_called_read(name: str) -> None:
 
 
 def test_the_feeding_laws_name_their_sources() -> None:
-    assert set(feeding_parameters()) == set(FEEDING_SPECS)
+    assert set(feeding_parameters()) == set(specs_of("feeding"))
     assert {s for p in feeding_parameters().values() for s in p.sources} <= sources().keys()
 
 

@@ -25,7 +25,7 @@ from cultures.planning.standing_hatches import (
     longest_incubation,
     with_standing,
 )
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import vessel_model
 from cultures.room.orders import RisingStock
 from cultures.room.room import Cysts, RunningHatch
 from cultures.words.moments import hours
@@ -65,7 +65,7 @@ def test_a_thousandth_of_a_round_costs_as_much_as_a_setting_and_less_each_day(
     assert problem.short_cost[1] * each == pytest.approx(short * 0.98**0.5)
     assert problem.short_cost[10] * each == pytest.approx(short * 0.98**5)
     assert problem.demand == pytest.approx((57.5,) * 12)
-    holding = holding_of(room)
+    holding = room.holding
     shares = [holding.share(a.at_h, b.at_h) for a, b in pairwise(FEEDINGS)]
     assert problem.decay == pytest.approx(tuple(shares))
     assert problem.supply == ()
@@ -73,7 +73,7 @@ def test_a_thousandth_of_a_round_costs_as_much_as_a_setting_and_less_each_day(
 
 def test_what_a_gram_brings_and_how_long_it_takes_the_vessel() -> None:
     """Set somewhen, harvested at 07:30 or 19:30, held half an hour, clean half an hour later."""
-    holding, model = holding_of(ROOM), vessel_model(ROOM, ROOM.vessel("one"))
+    holding, model = ROOM.holding, vessel_model(ROOM, ROOM.vessel("one"))
     options = list(HatchOptions(ROOM, FEEDINGS, holding).of(0, hours(_at(5, 0)), 3))
     assert options
     for option in options:
@@ -92,7 +92,7 @@ def test_a_vessel_is_set_at_whole_five_minutes_once_it_is_free(
     free: tuple[int, int], first: tuple[int, int]
 ) -> None:
     """Best after a day, and free only 21.4 h before the harvest: the sooner the better."""
-    offers = HatchOptions(ROOM, FEEDINGS, holding_of(ROOM))
+    offers = HatchOptions(ROOM, FEEDINGS, ROOM.holding)
     found = offers.settings(_peak(24.0, shape=10.0), FEEDINGS[4].at_h - 0.5, hours(_at(6, *free)))
     best = max(found, key=lambda setting: setting.energy_j)
     assert best.at_h == pytest.approx(hours(_at(6, *first)), abs=1e-9)
@@ -126,7 +126,7 @@ def test_what_would_be_left_of_a_harvest_is_fed_with_the_rest() -> None:
     is left. Of the third nobody was fed: its 100 J are spread over the four rounds that are within
     two days of its harvest.
     """
-    plan, holding = _plan(_batch(0), _batch(0), _batch(3)), holding_of(COLD)
+    plan, holding = _plan(_batch(0), _batch(0), _batch(3)), COLD.holding
     rounds = FEEDINGS[:9]
     plan.portions = [(Portion(0, 30.0, 1.0), Portion(1, 5.0, 1.0)), (Portion(0, 15.0, 1.0),)]
     assert used_up(plan, [0.25, 0.5, 0.0], [40.0, 20.0, *[9.0] * 7], rounds, holding) == (
@@ -149,7 +149,7 @@ def test_the_hatch_that_stands_is_fed_when_the_tin_is_empty(grams: float) -> Non
 
 def test_what_a_round_takes_out_of_jars() -> None:
     """Half of what lives in half a litre, and all of another jar, of which no more is to be had."""
-    holding = holding_of(COLD)
+    holding = COLD.holding
     alive = holding.alive(FEEDINGS[0].at_h - 0.5, FEEDINGS[0].at_h)
     plan = _plan(_batch(0, nauplii=1e6, held=True), _batch(0, nauplii=1e6, held=True))
     plan.portions = [(Portion(0, 1.0, 5e5 * alive), Portion(1, 1.0, 9e6)), ()]
@@ -237,7 +237,7 @@ def test_a_stretch_begins_with_what_is_left_of_the_hatches_before_it() -> None:
 
 def test_what_is_held_is_fed_first() -> None:
     """100 J are held from the first round on: for 30 J at once, 40 J next, and then the rest."""
-    holding = holding_of(COLD)
+    holding = COLD.holding
     share = [holding.share(FEEDINGS[0].at_h - 0.5, r.at_h) for r in FEEDINGS[:3]]
     left, there = left_open([_batch(0)], FEEDINGS[:3], [30.0, 40.0, 50.0], holding)
     second = 100.0 * share[1] * (1 - 0.3 / share[0])

@@ -15,7 +15,6 @@ from cultures.record.carried_out import as_entry
 from cultures.replay.doubts import cysts_doubt
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step
-from cultures.room.jars import holding_of
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import hours
@@ -25,7 +24,7 @@ from tests.unit.test_replay_by_hand import ROOM, _at
 _EACH_J = ROOM.hatch_kind.values["energy_j"]
 #: Until how long after a harvest a round may begin that is fed of it, there being no refrigerator:
 #: an hour more than it keeps [h].
-_HELD_H = int(3600 * (holding_of(ROOM).longest_h(hours(_at(6, 8))) + 1.0)) / 3600
+_HELD_H = int(3600 * (ROOM.holding.longest_h(hours(_at(6, 8))) + 1.0)) / 3600
 
 
 def _set(at: datetime, grams: float = 2.0, vessel: str = "bottle") -> Entry:

@@ -26,7 +26,6 @@ from cultures.planning.task_ids import natural
 from cultures.planning.trials import Mouth, Scene, Source, World, _gone_until, play, sigma
 from cultures.planning.water import water_warnings
 from cultures.room.file import read_room
-from cultures.room.jars import holding_of
 from cultures.room.orders import Order, RisingStock
 from cultures.room.room import Room, RunningHatch, Spell, Told
 from cultures.tasks.plan import Shortfall
@@ -118,7 +117,7 @@ def _kept(longest_h: float, degrees: Callable[[float], float] = lambda _: 27.0) 
 
 def test_warm_nauplii_keep_half_a_day_and_cold_ones_two() -> None:
     """From 07:30 a harvest may be fed at 19:30 at the latest, or two days later."""
-    warm, cold = holding_of(evolve(ROOM, temperatures_c=(27.0,) * 12)), holding_of(COLD)
+    warm, cold = evolve(ROOM, temperatures_c=(27.0,) * 12).holding, COLD.holding
     assert (warm.longest_h(0.0), cold.longest_h(0.0)) == (12, 48)
     assert _oldest(FEEDINGS[:6], _DRAWN_H[:6], _kept(12)) == [0, 1, 2, 3, 4, 5]
     assert _oldest(FEEDINGS[:6], _DRAWN_H[:6], _kept(12.5)) == [0, 0, 1, 2, 3, 4]
@@ -134,14 +133,14 @@ def test_a_harvest_keeps_no_longer_than_one_of_a_warmer_day_after_it() -> None:
 
 def test_energy_held_falls_by_the_loss_of_the_place() -> None:
     """0.0131 an hour at 25 °C, 2.8 for ten degrees; in the cold 0.0022 die an hour."""
-    warm, cold = holding_of(ROOM), holding_of(COLD)
+    warm, cold = ROOM.holding, COLD.holding
     assert warm.share(0, 10) == pytest.approx(math.exp(-10 * 0.0131 * 2.8**-0.1))
     assert warm.alive(0, 10) == 1
     assert cold.share(0, 10) == pytest.approx(math.exp(-10 * (0.0131 * 2.8**-2 + 0.0022)))
     assert cold.alive(0, 10) == pytest.approx(math.exp(-0.022))
     assert cold.share(10, 0) == cold.alive(10, 0) == 1
-    assert holding_of(evolve(ROOM, fridge_c=10.0)).cold
-    assert not holding_of(evolve(ROOM, fridge_c=10.1)).cold
+    assert evolve(ROOM, fridge_c=10.0).holding.cold
+    assert not evolve(ROOM, fridge_c=10.1).holding.cold
 
 
 def _peak(best_h: float, shape: float = 40.0) -> HatchModel:
@@ -150,7 +149,7 @@ def _peak(best_h: float, shape: float = 40.0) -> HatchModel:
 
 
 def _offers(room: Room = ROOM) -> HatchOptions:
-    return HatchOptions(room, FEEDINGS, holding_of(room))
+    return HatchOptions(room, FEEDINGS, room.holding)
 
 
 def test_a_hatch_is_set_when_somebody_is_up() -> None:
@@ -398,7 +397,7 @@ def test_no_jar_where_one_round_takes_it_all(part: float, kept: bool) -> None:
 
 
 def test_rounds_are_fed_from_the_oldest_harvest() -> None:
-    holding = holding_of(COLD)
+    holding = COLD.holding
     first, second = _batch(0), _batch(1)
     plan = _plan(first, second)
     feed(plan, FEEDINGS[:3], [40, 80, 500], holding)

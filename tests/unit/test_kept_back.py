@@ -18,7 +18,6 @@ from cultures.planning.lots import LotProblem
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.prices import Want, asked_at, want_of
 from cultures.room.file import read_room
-from cultures.room.jars import holding_of
 from cultures.room.room import Room
 from cultures.words.moments import hours
 
@@ -42,7 +41,7 @@ def _held(*harvests_j: float) -> HatchPlan:
 
 
 def _kept(harvests_j: tuple[float, ...], wants: list[list[Want]], since: int = 0) -> HatchPlan:
-    holding = holding_of(_room())
+    holding = _room().holding
     asked_j = [asked_at(row, 0.0) for row in wants]
     plan = _held(*harvests_j)
     feed(plan, _FEEDINGS, asked_j, holding)
@@ -60,7 +59,7 @@ def test_who_has_another_food_leaves_it_to_who_has_none_at_the_next_round() -> N
 
 def test_nothing_is_asked_of_hatches_where_what_is_held_brings_all_of_what_is_left() -> None:
     wants = [[want_of(80.0, _ABLE), want_of(20.0, _NEEDY)], [want_of(80.0, _NEEDY)], [], []]
-    holding, plan = holding_of(_room()), _held(130.0)
+    holding, plan = _room().holding, _held(130.0)
     plan.held_j = [90.0, 0.0, 0.0, 0.0]
     feed(plan, _FEEDINGS, [100.0, 80.0, 0.0, 0.0], holding)
     found = kept_back(plan, _FEEDINGS, wants, holding, 0)
@@ -74,7 +73,7 @@ def test_nothing_is_kept_where_nobody_goes_short_or_nothing_would_come_of_it() -
     # The third round is more than two days after the only harvest.
     late = _FEEDINGS[3].at_h + 48.0
     feedings = [*_FEEDINGS[:3], evolve(_FEEDINGS[3], at_h=late)]
-    holding = holding_of(_room())
+    holding = _room().holding
     plan = _held(80.0)
     feed(plan, feedings, [80.0, 0.0, 0.0, 80.0], holding)
     wants = [[want_of(80.0, _ABLE)], [], [], [want_of(80.0, _NEEDY)]]
@@ -166,9 +165,9 @@ def test_what_is_wanted_of_rounds_that_are_decided_stays_to_be_bought() -> None:
 def test_nothing_is_kept_back_for_what_comes_after_the_end_of_the_tin() -> None:
     wants = [[want_of(80.0, _NEEDY)]] * 4
     plan = _held(120.0)
-    feed(plan, _FEEDINGS, [80.0] * 4, holding_of(_room()))
+    feed(plan, _FEEDINGS, [80.0] * 4, _room().holding)
     plan.soon = 1
-    assert kept_back(plan, _FEEDINGS, wants, holding_of(_room()), 0) is plan
+    assert kept_back(plan, _FEEDINGS, wants, _room().holding, 0) is plan
 
 
 def test_big_fish_do_not_eat_what_small_fry_lack_hours_later() -> None:

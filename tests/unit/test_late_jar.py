@@ -20,7 +20,6 @@ from cultures.record.carried_out import as_entry
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Step
 from cultures.room.file import read_room
-from cultures.room.jars import holding_of
 from cultures.room.room import HeldNauplii, Room, RunningHatch
 from cultures.tasks.plan import Act
 from cultures.tasks.told import Draw
@@ -124,7 +123,7 @@ def test_nobody_plans_to_hold_nauplii_so_long() -> None:
     """With cysts enough hatches are set for rounds at which the jar before keeps no more."""
     room = _room(grams=500.0)
     outlook = make_outlook(room, now=_at(4, "06:10"), days=10)
-    holding, hatches = holding_of(room), outlook.feeding.hatches
+    holding, hatches = room.holding, outlook.feeding.hatches
     fed = [
         holding.keeps(hatches.batches[portion.batch].harvest_h, feeding.at_h)
         for feeding, row in zip(outlook.feedings, hatches.portions, strict=True) for portion in row

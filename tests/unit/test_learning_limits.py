@@ -20,7 +20,7 @@ from cultures.learning.estimates import Estimate
 from cultures.learning.learn import LEAST_READINGS, LEVEL, _how_sure, _Judge, _moved, _own_values
 from cultures.learning.posterior import Normal, Reading, _HatchFit, fit_hatches, loosened
 from cultures.replay.observations import (
-    CultureSpan,
+    CultureWatched,
     HatchObserved,
     LengthObserved,
     Observations,
@@ -59,8 +59,8 @@ def _swipe(mg: float, days: float = 1) -> SwipeObserved:
     return SwipeObserved("microworm", _NOW_H - 24 * days, mg, 0.1)
 
 
-def _span(days: float, *, crashed: bool = False) -> CultureSpan:
-    return CultureSpan("microworm", _NOW_H - 24 * days, _NOW_H, crashed)
+def _span(days: float, *, crashed: bool = False) -> CultureWatched:
+    return CultureWatched("microworm", _NOW_H - 24 * days, _NOW_H, crashed)
 
 
 def test_the_plan_moves_from_so_many_readings_on() -> None:

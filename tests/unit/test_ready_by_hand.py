@@ -18,7 +18,6 @@ from cultures.planning.outlook import make_outlook
 from cultures.planning.preparation import draws_at
 from cultures.planning.ready import first_ripe, last_start, supposed
 from cultures.room.file import read_room
-from cultures.room.jars import holding_of
 from cultures.room.room import Room
 from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _rounds
@@ -87,7 +86,7 @@ def test_nauplii_of_a_round_come_from_harvests_by_the_share_of_what_lives(
 ) -> None:
     """A third of one; and of another no more than there is."""
     outlook = make_outlook(room, now=now, days=7)
-    hatches, holding = outlook.feeding.hatches, holding_of(room)
+    hatches, holding = outlook.feeding.hatches, room.holding
     index = next(i for i, row in enumerate(hatches.portions) if row)
     feeding, number = outlook.feedings[index], hatches.portions[index][0].batch
     batch = hatches.batches[number]

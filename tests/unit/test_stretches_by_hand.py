@@ -38,7 +38,7 @@ from cultures.planning.stretches import (
 )
 from cultures.planning.worm_course import Layouts, Split, first_harvest, run_course
 from cultures.room.file import read_room
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import vessel_model
 from cultures.room.room import Culture, Room, Told
 from cultures.words.moments import hours
 from tests.unit.test_planning_by_hand import _START, _rounds, _stage
@@ -336,7 +336,7 @@ def test_the_grams_told_for_a_vessel_are_its_own_before_those_of_one_alike(room:
     here, rounds = evolve(room, vessels=(one, like, other)), _rounds(10)
 
     def offered(here: Room, number: int) -> list[Option]:
-        return [*HatchOptions(here, rounds, holding_of(here)).of(number, hours(_START), 0)]
+        return [*HatchOptions(here, rounds, here.holding).of(number, hours(_START), 0)]
 
     first = offered(here, 0)[0]
     at, harvest = (here.at_hour(h) for h in (first.start_h, first.end_h - CLEANING_H))
@@ -357,7 +357,7 @@ def test_a_lost_vessel_gives_nothing_after_it_and_a_skipped_one_waits(room: Room
 
     def given(**vessel: Any) -> list[int]:
         here = evolve(room, vessels=(evolve(room.vessels[0], **vessel),))
-        options = HatchOptions(here, rounds, holding_of(here))
+        options = HatchOptions(here, rounds, here.holding)
         return sorted({option.at_index for option in options.of(0, hours(_START), 0)})
 
     every = given()
@@ -366,33 +366,31 @@ def test_a_lost_vessel_gives_nothing_after_it_and_a_skipped_one_waits(room: Room
     assert given(lost_h=limit_h) == every[:3]
     assert given(lost_h=limit_h - 0.01) == every[:2]
     skipped = evolve(room, not_before={"V1": rounds[4].at})
-    options = HatchOptions(skipped, rounds, holding_of(room))
+    options = HatchOptions(skipped, rounds, room.holding)
     assert min(o.start_h for o in options.of(0, hours(_START), 0)) >= rounds[4].at_h
-    since = {
-        o.at_index for o in HatchOptions(room, rounds, holding_of(room)).of(0, hours(_START), 6)
-    }
+    since = {o.at_index for o in HatchOptions(room, rounds, room.holding).of(0, hours(_START), 6)}
     assert since == set(range(6, 10))
     away = [evolve(r, keeper=r.index != 5) for r in rounds]
-    fewer = {o.at_index for o in HatchOptions(room, away, holding_of(room)).of(0, hours(_START), 0)}
+    fewer = {o.at_index for o in HatchOptions(room, away, room.holding).of(0, hours(_START), 0)}
     assert 5 not in fewer
     cold = evolve(room, vessels=(evolve(room.vessels[0], temperature_c=1.0),))
-    assert list(HatchOptions(cold, rounds, holding_of(cold)).of(0, hours(_START), 0)) == []
+    assert list(HatchOptions(cold, rounds, cold.holding).of(0, hours(_START), 0)) == []
 
 
 def test_what_can_be_set_for_fewer_rounds_is_known_from_what_can_for_all(
     room: Room, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     rounds, from_h = _rounds(20), hours(_START)
-    every = HatchOptions(room, rounds, holding_of(room))
+    every = HatchOptions(room, rounds, room.holding)
     whole = [*every.of(0, from_h, 0)]
-    fewer = [*HatchOptions(room, rounds[:12], holding_of(room)).of(0, from_h, 2)]
+    fewer = [*HatchOptions(room, rounds[:12], room.holding).of(0, from_h, 2)]
     assert fewer == [option for option in whole if 2 <= option.at_index < 12]
     with monkeypatch.context() as patch:
         patch.delattr(HatchOptions, "settings")  # it is known by now
         assert [*every.until(12).of(0, from_h, 2)] == fewer
     later = [*every.of(0, rounds[8].at_h, 0)]
     assert min(option.start_h for option in later) >= rounds[8].at_h
-    assert later == [*HatchOptions(room, rounds, holding_of(room)).of(0, rounds[8].at_h, 0)]
+    assert later == [*HatchOptions(room, rounds, room.holding).of(0, rounds[8].at_h, 0)]
 
 
 def test_of_two_rounds_with_one_time_to_draw_off_each_has_its_own_hatches(room: Room) -> None:
@@ -401,7 +399,7 @@ def test_of_two_rounds_with_one_time_to_draw_off_each_has_its_own_hatches(room: 
     at = first.at + timedelta(minutes=10)
     rounds = [*_rounds(9), evolve(first, index=9, at=at, at_h=hours(at))]
     early = evolve(room, awake=(first.at.time(), room.awake[1]))
-    found = [*HatchOptions(early, rounds, holding_of(early)).of(0, hours(_START), 8)]
+    found = [*HatchOptions(early, rounds, early.holding).of(0, hours(_START), 8)]
     ends = {index: {o.end_h for o in found if o.at_index == index} for index in (8, 9)}
     assert ends == {8: {first.at_h + CLEANING_H}, 9: {first.at_h + CLEANING_H}}
 
@@ -409,7 +407,7 @@ def test_of_two_rounds_with_one_time_to_draw_off_each_has_its_own_hatches(room: 
 def test_no_setting_is_kept_that_another_makes_needless(room: Room) -> None:
     """Of those kept each brings more, is less work, or leaves its vessel longer in use."""
     rounds = _rounds(20)
-    options = HatchOptions(room, rounds, holding_of(room))
+    options = HatchOptions(room, rounds, room.holding)
     model = vessel_model(room, room.vessels[0])
     found = options.settings(model, rounds[12].at_h - 0.5, hours(_START))
     assert found

@@ -42,7 +42,7 @@ from cultures.planning.shortfalls import Lack
 from cultures.planning.standing_hatches import late_h
 from cultures.planning.worm_course import Harvest, Split, child_stage, first_harvest
 from cultures.room.file import read_room
-from cultures.room.jars import holding_of, vessel_model
+from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Room
 from cultures.tasks.task import (
     HarvestHatch,
@@ -418,7 +418,7 @@ def test_why_a_hatch_is_set_and_drawn_off(room: Room) -> None:
     assert "No round needs it" in _why_harvest(outlook, batch, [])
     assert _why_harvest(outlook, batch, both[:1]) == "Ripe for the round of Thu 07:30."
     assert _why_harvest(outlook, _batch(room, 4, 99.0), both[:1]).startswith("Past its best")
-    kept = holding_of(room).share(batch.harvest_h, rounds[5].at_h)
+    kept = room.holding.share(batch.harvest_h, rounds[5].at_h)
     warm = _why_harvest(outlook, batch, both)
     assert f"up to Thu 19:30, when {kept:.0%} of" in warm
     assert "aerated at room temperature" in warm

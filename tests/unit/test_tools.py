@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 
 from cultures.errors import BadFileError
+from cultures.foods.parameters import shipped_parameters
 from cultures.room.file import read_room
 from cultures.room.room import Room
-from cultures.room.tools import bulk_parameters
 from cultures.words.tools import (
     CYSTS,
     DRY,
@@ -274,7 +274,7 @@ def test_each_bad_value_of_a_list_is_told() -> None:
 
 def test_a_teaspoon_of_salt_holds_about_six_grams() -> None:
     """The label of table salt: 6 g a level teaspoon at 1,217 g/L (source salt-bulk)."""
-    salt = bulk_parameters()["salt_g_per_ml"]
+    salt = shipped_parameters("measures")["salt_g_per_ml"]
     assert salt.value * 4.92892159375 == pytest.approx(6.0, abs=0.05)
     assert salt.low < salt.value < salt.high
 
@@ -365,34 +365,38 @@ def test_the_spoons_of_a_drawer_are_those_of_a_us_set() -> None:
     assert (USUAL.scale_g, USUAL.syringes) == (0.01, (Syringe(60.0, 1.0),))
 
 
-def test_a_step_and_a_dose_are_looked_for_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A plan asks for them at each round."""
+def test_a_dose_is_looked_for_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A plan asks for it at each round."""
     asked: list[Any] = []
-    for name in ("_least_g", "_measured_ml"):
-        monkeypatch.setattr(Tools, name, noting(asked, 0.5, lambda _, *of: of))
+    monkeypatch.setattr(Tools, "_measured_ml", noting(asked, 0.5, lambda _, *of: of))
     tools = Tools((Spoon("scoop", 2.0),), scale_g=None)
-    assert [tools.step_g(of, 0.1) for of in (DRY, CYSTS, DRY, CYSTS)] == [0.5] * 4
     assert [tools.poured_ml(ml) for ml in (8.0, 9.0, 8.0)] == [0.5] * 3
-    assert asked == [(DRY, 0.1), (CYSTS, 0.1), (8.0,), (9.0,)]
-    assert tools.step_g(DRY, 0.2) == 0.5
-    assert asked[4:] == [(DRY, 0.2)]
+    assert asked == [(8.0,), (9.0,)]
     # Other tools know nothing of it.
-    assert Tools((), scale_g=0.02).step_g(DRY, 0.1) == 0.5
-    assert asked[5:] == [(DRY, 0.1)]
+    assert Tools((), scale_g=0.02).poured_ml(8.0) == 0.5
+    assert asked[2:] == [(8.0,)]
+
+
+@pytest.mark.parametrize(
+    ("scale_g", "spoon_g", "step_g"),
+    [(0.1, None, 0.1), (0.001, None, 0.01), (0.001, 0.004, 0.01), (0.1, 0.04, 0.02),
+     (None, 0.04, 0.02), (None, None, 0.01)],
+)  # fmt: skip
+def test_the_least_dry_food_is_a_step_of_the_scale_or_half_a_spoon(
+    scale_g: float | None, spoon_g: float | None, step_g: float
+) -> None:
+    """A hundredth of a gram is the usual step: a scale that shows it goes before any spoon."""
+    spoons = () if spoon_g is None else (Spoon("scoop", None, {DRY: spoon_g}),)
+    assert Tools(spoons, scale_g=scale_g).dry_step_g == pytest.approx(step_g)
 
 
 def test_what_is_asked_for_in_steps_of_the_scale_or_of_the_spoons() -> None:
     scale = Tools((), scale_g=0.1)
     assert [scale.least_over(g, CYSTS, 0.1) for g in (0.3, 0.3000001, 0.31)] == [0.3, 0.3, 0.4]
-    assert (scale.step_g(CYSTS, 0.1), scale.step_g(CYSTS, 0.05), scale.step_g(CYSTS, 0.5)) == (
-        0.1, 0.1, 0.5
-    )  # fmt: skip
     spoon = Tools((Spoon("scoop", 2.0),), scale_g=None, g_per_ml={CYSTS: 1.0})
     assert [spoon.least_over(g, CYSTS, 0.1) for g in (0.9, 1.0, 1.1, 40.0, 40.1)] == [
         1.0, 1.0, 2.0, 40.0, 42.0
     ]  # fmt: skip
-    assert spoon.step_g(CYSTS, 0.1) == 1.0
-    assert Tools((), scale_g=None).step_g(CYSTS, 0.1) == 0.1
 
 
 @pytest.mark.parametrize("wanted", [3.65, 3.7, 3.8, 3.9, 4.0])

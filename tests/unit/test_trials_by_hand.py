@@ -31,7 +31,6 @@ from cultures.planning.trials import (
     sigma,
 )
 from cultures.planning.unknowns import Guess
-from cultures.room.jars import holding_of
 from cultures.words.moments import hours
 from tests.unit.test_chances_by_hand import _outlook
 from tests.unit.test_planning_by_hand import _START, _rounds
@@ -295,7 +294,7 @@ def test_cultures_of_a_plan_begin_now_or_at_their_split() -> None:
 def test_of_a_hatch_is_left_what_was_not_fed_before_now() -> None:
     """What was fed counts as it was at the harvest, before it was held."""
     outlook = _outlook(days=4)
-    hatches, holding = outlook.feeding.hatches, holding_of(outlook.room)
+    hatches, holding = outlook.feeding.hatches, outlook.room.holding
     batch = hatches.batches[0]
     at = outlook.feedings[1]
     outlook.now = outlook.feedings[2].at
@@ -342,7 +341,7 @@ def test_scenes_are_the_shown_rounds_at_which_somebody_feeds() -> None:
     scenes = Theatre(outlook).scenes()
     fed = [r for r in outlook.feedings if r.fed and outlook.now <= r.at < outlook.until]
     assert [scene.at for scene in scenes] == [r.at for r in fed]
-    holding = holding_of(outlook.room)
+    holding = outlook.room.holding
     for scene in scenes:
         expected = {
             number: holding.share(batch.harvest_h, scene.at_h)

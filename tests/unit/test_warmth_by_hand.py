@@ -8,8 +8,8 @@ import pytest
 
 from cultures.foods.parameters import shipped_table
 from cultures.fry.classes import class_names, read_class, shipped_class
+from cultures.fry.development import growth_law
 from cultures.fry.species import species_keys
-from cultures.fry.warmth import growth_law
 
 #: Round numbers: doubling over ten degrees, so that 16 °C runs at half of 26 °C.
 _VALUES = {"growth_q10": 2.0, "t_ref_c": 26.0, "t_min_c": 16.0, "t_max_c": 30.0}
