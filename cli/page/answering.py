@@ -145,21 +145,16 @@ def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:
     """With what a count says that is far from usual, and how it is kept apart."""
     counts = [entry for entry in written if entry.event == "hatched" and entry.other != APART]
     failed = [entry for entry in written if entry.event == "failed"]
-    after = book.present(book.now, pending=True) if counts or failed else None
-    if after is not None:
-        empty = [said for entry in (*counts, *failed) if (said := nothing_hatched(entry, after))]
-        taken = evolve(taken, mind=[*taken.mind, *empty])
+    if not (counts or failed):
+        return taken
+    after = book.present(book.now, pending=True)
+    mind = [said for entry in (*counts, *failed) if (said := nothing_hatched(entry, after))]
     for entry in counts:
-        said = unusual_yield(entry, after) if after is not None else ""
-        if said:
-            said += (
-                " If something went wrong with this hatch (no air, no heat, or it stood too long),"
-                " keep it apart: the plan learns nothing of it then."
-            )
-            return evolve(
-                taken, mind=[*taken.mind, said], more={"kind": "apart", "line": str(entry.line)}
-            )
-    return taken
+        how = "keep it apart: the plan learns nothing of it then."
+        if said := unusual_yield(entry, after, how):
+            more = {"kind": "apart", "line": str(entry.line)}
+            return evolve(taken, mind=[*taken.mind, *mind, said], more=more)
+    return evolve(taken, mind=[*taken.mind, *mind])
 
 
 def moment_of(book: Book, post: Post) -> datetime:
