@@ -173,22 +173,25 @@ def write_edit(
         echo(f"{said(where.path)} says so already; nothing was written.")
         return
     echo(hint, nl=bool(hint))
+    _write(where, yes, new, lambda: _made(where, make, check) == (old, new), "or its journal ")
+
+
+def _write(
+    where: Where, yes: bool, new: str, stands: Callable[[], bool], besides: str = ""
+) -> None:
+    """Asks, and writes the file if it still ``stands`` as it was; the old one is kept, and it is
+    said how to have it again.
+    """
+    from cultures.record.history import keep_and_replace
+
     if not yes:
         _ask()
     with files.locked(where.path.absolute().parent):
-        if _made(where, make, check) != (old, new):
+        if not stands():
             raise FileProblemError(
-                f"{where.path} or its journal was changed meanwhile; nothing was written."
-                " Say it again"
+                f"{where.path} {besides}was changed meanwhile; nothing was written. Say it again"
             )
-        _keep(where, new)
-
-
-def _keep(where: Where, new: str) -> None:
-    """Writes the file, keeps the old one, and says how to have it again."""
-    from cultures.record.history import keep_and_replace
-
-    kept = keep_and_replace(where.path, new, where.time())
+        kept = keep_and_replace(where.path, new, where.time())
     room = "" if where.path == Path("room.toml") else f" --room {shlex.quote(said(where.path))}"
     echo(f"Wrote {said(where.path)}. To take it back: livefood history {kept} --restore{room}")
 
@@ -223,14 +226,7 @@ def _write_mended(where: Where, yes: bool, mend: Mend, wrong: Sequence[Problem])
         echo(line)
     if left:
         echo(f"Then {str(BadFileError(left)).rstrip()}")
-    if not yes:
-        _ask()
-    with files.locked(where.path.absolute().parent):
-        if files.read(where.path) != old:
-            raise FileProblemError(
-                f"{where.path} was changed meanwhile; nothing was written. Say it again"
-            )
-        _keep(where, new)
+    _write(where, yes, new, lambda: files.read(where.path) == old)
 
 
 def _made(where: Where, make: Make, check: Check, *, show: bool = False) -> tuple[str, str]:
