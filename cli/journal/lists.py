@@ -21,7 +21,7 @@ from cultures.errors import RangeError, closest
 from cultures.journal.counting import DropCount
 from cultures.journal.entries import Entry, Journal
 from cultures.record.book import Book, names_of
-from cultures.tasks.task import Arrival, Buy, Split, Start, Task
+from cultures.tasks.task import ASKED_WITH, Arrival, Buy, Split, Start, Task
 from cultures.tasks.told import ToldTask
 from cultures.words.grouped import group_text, together
 from cultures.words.moments import when
@@ -33,8 +33,6 @@ _LEVEL = 0.9
 _SEVERAL = re.compile(r"(\d{1,4})-(\d{1,4})", re.ASCII)
 #: An answer so old is not what is meant by a name.
 _LATELY = timedelta(days=1)
-#: What the word that notes a reminder asks for behind the brood.
-_ASKS = {"count": " NUMBER", "move": " TANK"}
 
 
 def reminders_text(book: Book) -> str:
@@ -54,7 +52,7 @@ def _noted_by(tasks: Sequence[Task]) -> str:
         return f"bought {first.item} {first.grams:g} g"
     name = "BROOD" if tasks[1:] else shlex.quote(first.subject).replace(" ", TIED)
     word = next(iter(first.answered_by))
-    return f"{word} {name}{_ASKS.get(word, '')}"
+    return " ".join(filter(None, (word, name, ASKED_WITH.get(word))))
 
 
 def due_text(due: Sequence[ToldTask], book: Book, numbers: Mapping[str, int]) -> str:
