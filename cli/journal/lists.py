@@ -8,14 +8,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, NoReturn
 
-from cli.screens.entry import (
-    NUMBER_WORD,
-    TANK_WORD,
-    besides,
-    line_of,
-    number_words,
-    typed_tank,
-)
+from cli.screens.entry import NUMBER_WORD, TANK_WORD, besides, line_of, number_words, typed_tank
 from cli.screens.text import TIED, block, bullets, joined, wrapped
 from cultures.errors import RangeError, closest
 from cultures.journal.entries import Entry, Journal

@@ -502,14 +502,11 @@ def _gone(book: Book, post: Post, when: datetime) -> list[Entry]:
     day, only, who = (post.text(each) for each in ("day", "only", "other"))
     if not day or who not in ("nobody", "helper"):
         raise RangeError("say from which day on, and who feeds; nothing is noted yet")
-    ends = [f"{day} {post.text('since')}", f"{post.text('end') or day} {post.text('until')}"]
-    given = {
-        "days": (" to ".join(ends),),
-        "helper": who == "helper",
-        "rounds": (only,) if only else (),
-        "foods": (),
-    }
-    return things.away.entries(book, "", when, **given)
+    last = f"{post.text('end') or day} {post.text('until')}"
+    return things.away.entries(
+        book, "", when, days=(f"{day} {post.text('since')} to {last}",), helper=who == "helper",
+        rounds=(only,) if only else (), foods=(),
+    )  # fmt: skip
 
 
 def _begun(book: Book, post: Post, when: datetime, day: str) -> list[Entry]:
@@ -519,10 +516,9 @@ def _begun(book: Book, post: Post, when: datetime, day: str) -> list[Entry]:
         raise RangeError("say on which day it is expected; nothing is noted yet")
     if name != "planned" and day:
         raise RangeError("that day is still to come: what is to spawn then is expected")
+    count = number(1, 1e6, whole=True).read(amount) if amount else None
     told: dict[str, Any] = {"words": (post.text("subject"),), "tank": post.text("other"),
-                            "fry_class": post.text("class"), "count": None}  # fmt: skip
-    if amount:
-        told["count"] = number(1, 1e6, whole=True).read(amount)
+                            "fry_class": post.text("class"), "count": count}  # fmt: skip
     if name == "planned":
         told |= {"day": AHEAD.read(day), "chance": CHANCE.read(f"{chance} %") if chance else None}
     return _BEGINNINGS[name].entries(book, "", when, **told)
