@@ -74,16 +74,19 @@ class ThingGroup(Group):
     """A command with one of its own for each thing of a room; says what there is besides."""
 
     def fill(
-        self, about: Mapping[str, str], carry_out: Callable[[str, Where, Said, bool], None],
+        self, about: Mapping[str, Sequence[str]],
+        carry_out: Callable[[str, Where, Said, bool], None],
         keys: Callable[[str], tuple[str, ...]], *, there: bool = True,
     ) -> None:  # fmt: skip
         """Makes the commands.
 
         Args:
-            about: the help of each. keys: what can be said of it. there: its name is one that the
-                room knows, for the shell to complete.
+            about: the help of each in paragraphs, the last of which is what an example says.
+            keys: what can be said of it. there: its name is one that the room knows, for the shell
+                to complete.
         """
-        for thing, text in about.items():
+        for thing, (*told, example) in about.items():
+            text = "\n\n".join([*told, f"Example: livefood {self.name} {thing} {example}"])
             self.add_command(_key_command(thing, keys(thing), text, carry_out, there=there))
 
     def unknown(self, word: str) -> str:
