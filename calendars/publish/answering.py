@@ -20,18 +20,7 @@ from cultures.record.book import Book, DoubtError, names_of
 from cultures.record.fates import Fate, subjects_of
 from cultures.record.present import Present
 from cultures.record.store import append_telling, record_path
-from cultures.tasks.task import (
-    ASKED_WITH,
-    Arrival,
-    Buy,
-    Count,
-    Feed,
-    Lid,
-    MoveOn,
-    Reminder,
-    Sort,
-    Work,
-)
+from cultures.tasks.task import ASKS, Arrival, Buy, Count, Feed, Lid, MoveOn, Reminder, Sort, Work
 from cultures.tasks.told import EARLY, ToldTask
 from cultures.words.moments import when as spoken
 
@@ -191,7 +180,7 @@ class _Reader:
         self.open_again.add(touched.key)
         self._ask(
             touched, key, f"is noted with what was found, and stands open again until then:"
-            f" livefood journal {word} {shlex.quote(brood)} {ASKED_WITH[word]}",
+            f" livefood journal {word} {shlex.quote(brood)} {ASKS[word]}",
         )  # fmt: skip
 
     def _moment(self, touched: Touched, told: ToldTask) -> datetime | None:

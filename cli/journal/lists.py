@@ -13,7 +13,7 @@ from cli.screens.text import TIED, block, bullets, joined, wrapped
 from cultures.errors import RangeError, closest
 from cultures.journal.entries import Entry, Journal
 from cultures.record.book import Book, names_of
-from cultures.tasks.task import ASKED_WITH, Arrival, Buy, Split, Start, Task
+from cultures.tasks.task import ASKS, Arrival, Buy, Split, Start, Task
 from cultures.tasks.told import ToldTask
 from cultures.words.grouped import group_text, together
 from cultures.words.moments import when
@@ -42,7 +42,7 @@ def _noted_by(tasks: Sequence[Task]) -> str:
         return f"bought {first.item} {first.grams:g} g"
     name = "BROOD" if tasks[1:] else shlex.quote(first.subject).replace(" ", TIED)
     word = next(iter(first.answered_by))
-    return " ".join(filter(None, (word, name, ASKED_WITH.get(word))))
+    return " ".join(filter(None, (word, name, ASKS.get(word))))
 
 
 def due_text(due: Sequence[ToldTask], book: Book, numbers: Mapping[str, int]) -> str:
