@@ -72,16 +72,19 @@ class ThingGroup(Group):
     """A command with one of its own for each thing of a room; says what there is besides."""
 
     def fill(
-        self, about: Mapping[str, str], carry_out: Callable[[str, Where, Said, bool], None],
+        self, about: Mapping[str, Sequence[str]],
+        carry_out: Callable[[str, Where, Said, bool], None],
         keys: Callable[[str], tuple[str, ...]], *, there: bool = True,
     ) -> None:  # fmt: skip
         """Makes the commands.
 
         Args:
-            about: the help of each. keys: what can be said of it. there: its name is one that the
-                room knows, for the shell to complete.
+            about: the help of each in paragraphs, the last of which is what an example says.
+            keys: what can be said of it. there: its name is one that the room knows, for the shell
+                to complete.
         """
-        for thing, text in about.items():
+        for thing, (*told, example) in about.items():
+            text = "\n\n".join([*told, f"Example: livefood {self.name} {thing} {example}"])
             self.add_command(_key_command(thing, keys(thing), text, carry_out, there=there))
 
     def unknown(self, word: str) -> str:
@@ -171,22 +174,25 @@ def write_edit(
         echo(f"{said(where.path)} says so already; nothing was written.")
         return
     echo(hint, nl=bool(hint))
+    _write(where, yes, new, lambda: _made(where, make, check) == (old, new), "or its journal ")
+
+
+def _write(
+    where: Where, yes: bool, new: str, stands: Callable[[], bool], besides: str = ""
+) -> None:
+    """Asks, and writes the file if it still ``stands`` as it was; the old one is kept, and it is
+    said how to have it again.
+    """
+    from cultures.record.history import keep_and_replace
+
     if not yes:
         _ask()
     with files.locked(where.path.absolute().parent):
-        if _made(where, make, check) != (old, new):
+        if not stands():
             raise FileProblemError(
-                f"{where.path} or its journal was changed meanwhile; nothing was written."
-                " Say it again"
+                f"{where.path} {besides}was changed meanwhile; nothing was written. Say it again"
             )
-        _keep(where, new)
-
-
-def _keep(where: Where, new: str) -> None:
-    """Writes the file, keeps the old one, and says how to have it again."""
-    from cultures.record.history import keep_and_replace
-
-    kept = keep_and_replace(where.path, new, where.time())
+        kept = keep_and_replace(where.path, new, where.time())
     back = f"livefood history {kept} --restore{room_typed(where.path)}"
     echo(f"Wrote {said(where.path)}. To take it back: {back}")
 
@@ -221,14 +227,7 @@ def _write_mended(where: Where, yes: bool, mend: Mend, wrong: Sequence[Problem])
         echo(line)
     if left:
         echo(f"Then {str(BadFileError(left)).rstrip()}")
-    if not yes:
-        _ask()
-    with files.locked(where.path.absolute().parent):
-        if files.read(where.path) != old:
-            raise FileProblemError(
-                f"{where.path} was changed meanwhile; nothing was written. Say it again"
-            )
-        _keep(where, new)
+    _write(where, yes, new, lambda: files.read(where.path) == old)
 
 
 def _made(where: Where, make: Make, check: Check, *, show: bool = False) -> tuple[str, str]:

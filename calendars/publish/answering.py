@@ -20,7 +20,7 @@ from cultures.record.book import Book, DoubtError, names_of
 from cultures.record.fates import Fate, subjects_of
 from cultures.record.present import Present
 from cultures.record.store import append_telling, record_path
-from cultures.tasks.task import Arrival, Buy, Count, Feed, Lid, MoveOn, Reminder, Sort, Work
+from cultures.tasks.task import ASKS, Arrival, Buy, Count, Feed, Lid, MoveOn, Reminder, Sort, Work
 from cultures.tasks.told import EARLY, ToldTask
 from cultures.words.moments import when as spoken
 
@@ -34,8 +34,6 @@ _NOT_DONE = ("cancelled", "deleted")
 _ASKED = Count | Sort | Lid | MoveOn
 #: What only reminds, and is noted by a word without a number or a place.
 _SEEN_TO = (Sort, Lid)
-#: What is asked back with a number or a place, behind the word and the brood.
-_ASKS = {"count": "NUMBER", "move": "TANK"}
 
 
 @define
@@ -182,7 +180,7 @@ class _Reader:
         self.open_again.add(touched.key)
         self._ask(
             touched, key, f"is noted with what was found, and stands open again until then:"
-            f" livefood journal {word} {shlex.quote(brood)} {_ASKS[word]}",
+            f" livefood journal {word} {shlex.quote(brood)} {ASKS[word]}",
         )  # fmt: skip
 
     def _moment(self, touched: Touched, told: ToldTask) -> datetime | None:

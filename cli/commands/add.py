@@ -48,35 +48,25 @@ def _add(thing: str, where: Where, said: Said, yes: bool) -> None:
 
 
 command.fill({
-    "tank": """A tank.
-
-    Example: livefood add tank T4 volume=20L temperature=25
-    """,
-    "brood": """A brood, with what is known of its age.
-
-    Give exactly one of spawned, hatched, free_swimming, length_mm, planned or wetted.
-
-    Example: livefood add brood betta 3 tank=T4 class=bubble_nest count=120 hatched=today
-    """,
-    "culture": """A box or bottle of worms.
-
-    With planned in place of started: one that is still to be bought.
-
-    Example: livefood add culture MW-9 kind=microworm started=today medium=150 surface=180
-    starter=10
-    """,
-    "vessel": """A bottle or cone for hatches.
-
-    Example: livefood add vessel bottle 3 volume=1L temperature=27
-    """,
-    "stock": """What was in the cupboard at as_of.
-
-    What was bought or used since then is noted: see 'livefood journal'.
-
-    Example: livefood add stock salt 1 kg days=3
-    """,
-    "away": """Days on which you are away; helper=yes: somebody feeds.
-
-    Example: livefood add away from=2027-02-01 to=2027-02-05 helper=yes
-    """,
+    "tank": ("A tank.", "T4 volume=20L temperature=25"),
+    "brood": (
+        "A brood, with what is known of its age.",
+        "Give exactly one of spawned, hatched, free_swimming, length_mm, planned or wetted.",
+        "betta 3 tank=T4 class=bubble_nest count=120 hatched=today",
+    ),
+    "culture": (
+        "A box or bottle of worms.",
+        "With planned in place of started: one that is still to be bought.",
+        "MW-9 kind=microworm started=today medium=150 surface=180 starter=10",
+    ),
+    "vessel": ("A bottle or cone for hatches.", "bottle 3 volume=1L temperature=27"),
+    "stock": (
+        "What was in the cupboard at as_of.",
+        "What was bought or used since then is noted: see 'livefood journal'.",
+        "salt 1 kg days=3",
+    ),
+    "away": (
+        "Days on which you are away; helper=yes: somebody feeds.",
+        "from=2027-02-01 to=2027-02-05 helper=yes",
+    ),
 }, _add, keys_of, there=False)  # fmt: skip

@@ -6,7 +6,7 @@ import os
 import shlex
 import sys
 from collections.abc import Callable, Mapping
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -134,7 +134,8 @@ class Job:
 
         kinds = frozenset(kind.what for kind in KINDS if group_of(kind.what) in wishes.groups)
         written = None if notes is None else Written(kinds, self._again(), _beside(setting, notes))
-        days = (now.date(), _day_before(until)) if written is not None else None
+        last = (until - timedelta(microseconds=1)).date()
+        days = (now.date(), last) if written is not None else None
 
         in_hand = {t.task.id for t in setting.present.in_hand}
         # A round whose first step is past was told by this, and is in hand by now.
@@ -172,11 +173,6 @@ def _beside(setting: Setting, notes: Path) -> str:
         return seen(Path(os.path.relpath(target, setting.path.resolve().parent)).as_posix())
     except ValueError:  # on another drive
         return seen(str(target))
-
-
-def _day_before(moment: datetime) -> date:
-    """The last day of which something lies before a moment."""
-    return (moment - timedelta(microseconds=1)).date()
 
 
 def _wanted(task: Task, wishes: Wishes) -> bool:

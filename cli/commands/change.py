@@ -79,32 +79,11 @@ def _hint(thing: str, name: str, keys: Sequence[str]) -> str:
 
 
 command.fill({
-    "tank": """A tank.
-
-    Example: livefood change tank T4 volume=30L
-    """,
-    "brood": """A brood.
-
-    Example: livefood change brood betta 3 foods=microworm,dry
-    """,
-    "culture": """A box or bottle of worms.
-
-    Example: livefood change culture MW-9 planned= started=today
-    """,
-    "vessel": """A bottle or cone for hatches.
-
-    Example: livefood change vessel bottle 1 salinity=30
-    """,
-    "stock": """What was in the cupboard at as_of.
-
-    Example: livefood change stock cysts nauplii_per_gram=210000
-    """,
-    "away": """Days on which you are away, named by one of them.
-
-    Example: livefood change away 2027-02-03 to=2027-02-04
-    """,
-    "room": """The room itself.
-
-    Example: livefood change room rounds=07:30,18:30 units=us
-    """,
+    "tank": ("A tank.", "T4 volume=30L"),
+    "brood": ("A brood.", "betta 3 foods=microworm,dry"),
+    "culture": ("A box or bottle of worms.", "MW-9 planned= started=today"),
+    "vessel": ("A bottle or cone for hatches.", "bottle 1 salinity=30"),
+    "stock": ("What was in the cupboard at as_of.", "cysts nauplii_per_gram=210000"),
+    "away": ("Days on which you are away, named by one of them.", "2027-02-03 to=2027-02-04"),
+    "room": ("The room itself.", "rounds=07:30,18:30 units=us"),
 }, _change, keys_of)  # fmt: skip

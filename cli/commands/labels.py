@@ -45,11 +45,9 @@ def command(
       livefood labels
       livefood labels MW-3 MW-4 --out new.html
     """
-    from cli.files import said
     from cli.page.packages import need_packages
     from cli.sheet.labels import labels_of, labels_page
-    from cli.sheet.write import refuse_strange, usual_paper
-    from cultures import files
+    from cli.sheet.write import paper_for, write_page
     from cultures.words.quantities import many
 
     if page:
@@ -60,16 +58,13 @@ def command(
                 " http://192.168.1.20:8742/.../"
             )
     setting = where.load()
-    refuse_strange(out, where.path, force=force)
-    room = setting.room
+    paper = paper_for(setting, out, paper, force=force)
     labels = labels_of(setting, names, days, page)
     if not labels:
         raise UsageProblemError("there is no culture and no vessel to label")
-    paper = paper or usual_paper(room)
-    shown = said(out)
-    files.write(out, labels_page(room, labels, paper=paper).encode("utf-8"))
+    wrote = write_page(out, labels_page(setting.room, labels, paper=paper))
     answer(
         as_json,
         lambda: {"out": str(out), "labels": [label.name for label in labels], "paper": paper},
-        lambda: f"Wrote {shown}: {many(len(labels), 'label')} to cut out.",
+        lambda: f"{wrote}: {many(len(labels), 'label')} to cut out.",
     )

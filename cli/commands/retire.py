@@ -44,26 +44,13 @@ def _retire(thing: str, where: Where, said: Said, yes: bool) -> None:
 
 
 command.fill({
-    "tank": """A tank in which no brood is.
-
-    Example: livefood retire tank T4
-    """,
-    "brood": """A brood of which nothing was noted since as_of.
-
-    Example: livefood retire brood betta 3
-    """,
-    "culture": """A culture unheard of since as_of.
-
-    One that was noted or told of goes by the journal: livefood journal discard MW-1
-
-    Example: livefood retire culture MW-1
-    """,
-    "vessel": """A bottle or cone in which no hatch stands.
-
-    Example: livefood retire vessel bottle 1
-    """,
-    "away": """An absence, named by a day of it.
-
-    Example: livefood retire away 2027-02-03
-    """,
+    "tank": ("A tank in which no brood is.", "T4"),
+    "brood": ("A brood of which nothing was noted since as_of.", "betta 3"),
+    "culture": (
+        "A culture unheard of since as_of.",
+        "One that was noted or told of goes by the journal: livefood journal discard MW-1",
+        "MW-1",
+    ),
+    "vessel": ("A bottle or cone in which no hatch stands.", "bottle 1"),
+    "away": ("An absence, named by a day of it.", "2027-02-03"),
 }, _retire, lambda _: ())  # fmt: skip

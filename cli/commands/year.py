@@ -46,19 +46,13 @@ def command(where: Where, out: Path | None, paper: str | None, force: bool, as_j
     if out is None:
         answer(as_json, lambda: year_json(year), lambda: screen(year))
         return
-    from cli.files import said
     from cli.screens.text import wrapped
-    from cli.sheet.write import refuse_strange, usual_paper
+    from cli.sheet.write import paper_for, write_page
     from cli.sheet.year import year_page
-    from cultures import files
 
-    refuse_strange(out, where.path, force=force)
-    paper = paper or usual_paper(setting.room)
-    shown = said(out)
-    files.write(out, year_page(year, paper=paper).encode("utf-8"))
+    paper = paper_for(setting, out, paper, force=force)
+    wrote = write_page(out, year_page(year, paper=paper))
     answer(
         as_json, lambda: {"out": str(out), "paper": paper, **year_json(year)},
-        lambda: wrapped(
-            f"Wrote {shown}: open it in a browser, or print it on {paper.capitalize()}."
-        ),
+        lambda: wrapped(f"{wrote}: open it in a browser, or print it on {paper.capitalize()}."),
     )  # fmt: skip

@@ -170,13 +170,12 @@ def _find_kind(room: Room | None, name: str) -> Kind:
     Raises:
         UnknownNameError: neither has it.
     """
-    known = room.kinds if room is not None else {}
-    name = key_named(name, (*kind_names(), *known))
-    if name in kind_names():
-        return shipped_kind(name)
-    if name in known:
-        return known[name]
-    raise UnknownNameError("kind of live food", name, {*kind_names(), *known})
+    known = dict(room.kinds) if room is not None else {}
+    known |= {each: shipped_kind(each) for each in kind_names()}
+    name = key_named(name, known)
+    if name not in known:
+        raise UnknownNameError("kind of live food", name, known)
+    return known[name]
 
 
 def _case(

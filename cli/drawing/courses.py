@@ -46,13 +46,13 @@ def culture_courses(setting: Setting, outlook: Outlook) -> list[CultureCourse]:
 
 def drawn_cultures(setting: Setting, outlook: Outlook) -> list[DrawnCulture]:
     """The same, drawn."""
-    found = []
-    for course in culture_courses(setting, outlook):
+    now, units = setting.now, outlook.room.units
+
+    def drawn(course: CultureCourse) -> DrawnCulture:
         counts = [at for at, _ in _noted(setting, "count", course.culture.name)]
-        found.append(
-            DrawnCulture(course, pictures.culture(course, counts, setting.now, outlook.room.units))
-        )
-    return found
+        return DrawnCulture(course, pictures.culture(course, counts, now, units))
+
+    return [drawn(course) for course in culture_courses(setting, outlook)]
 
 
 def drawn_broods(setting: Setting, outlook: Outlook, only: str = "") -> list[DrawnBrood]:

@@ -177,8 +177,8 @@ def culture(course: CultureCourse, counts: Iterable[datetime], now: datetime, un
     taken = [places[d.day] for d in days if d.taken_mg > 0]
     body = frame(axis, (0.0, top), lambda mg: number(mg, 2)) + band(low, high) + line(points[:done])
     body += line(points[max(0, done - 1) :], "line ahead")
-    body += _joined(dot(*point) for point in taken)
-    body += _joined(diamond(*places[day]) for at in counts if (day := at.date()) in places)
+    body += Markup("").join(dot(*point) for point in taken)
+    body += Markup("").join(diamond(*places[day]) for at in counts if (day := at.date()) in places)
     body += today(axis, now.date())
     told = f"{course.culture.name}: worms in mg over its dates, {len(taken)} days harvested"
     for word, on in (("ripe", course.ripe_from), ("spent", course.spent_on)):
@@ -218,7 +218,7 @@ def brood(
         axis, (0.0, top / 2, top), lambda v: millimetres(v, units).split()[0] if v else "0"
     )
     body += band(low, high) + line([(x, axis.y(mm)) for x, mm in zip(xs, lengths, strict=True)])
-    body += _joined(
+    body += Markup("").join(
         dot(axis.x(moment.date()), axis.y(mm))
         for moment, mm in measured
         if axis.first <= moment.date() <= end
@@ -239,7 +239,3 @@ def brood(
 #: Dates of a brood that stand in its picture.
 SHOWN = {"first_food": "first food", "sort": "sort", "lid": "lid", "move_on": "larger tank",
          "can_go": "can go"}  # fmt: skip
-
-
-def _joined(parts: Iterable[Markup]) -> Markup:
-    return Markup("").join(parts)

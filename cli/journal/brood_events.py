@@ -36,12 +36,9 @@ _TANK = click.option(
     "--tank", metavar="NAME", shell_complete=tank_names, help="Where a new brood is."
 )
 _CLASS = click.option(
-    "--class",
-    "--species",
-    "fry_class",
-    metavar="CLASS",
+    "--class", "--species", "fry_class", metavar="CLASS",
     help="Its fry class or species (see 'livefood kinds').",
-)
+)  # fmt: skip
 _COUNT = click.option(
     "--count", type=number(1, 1e6, whole=True), help="Eggs or fry, as far as known."
 )

@@ -16,7 +16,7 @@ import click
 from cli.completion import names_of
 from cli.groups import Group
 from cli.journal import brood_events, culture_events, room_events
-from cli.journal.counts import drop_count
+from cli.journal.counts import drop_count, drops_json, drops_text
 from cli.journal.event import EventCommand, Noting, at_option, event, note_option, sure_option
 from cli.journal.lists import (
     called_of,
@@ -26,8 +26,6 @@ from cli.journal.lists import (
     due_text,
     entries_json,
     entry_lines,
-    helper_json,
-    helper_text,
     import_summary,
     refuse_either,
     reminders_text,
@@ -725,4 +723,4 @@ def count_helper(
     Example: livefood journal count-helper 12 9 15 --drop-ml 0.05 --of-ml 1000
     """
     found = drop_count(counts, drop_ml, of_ml, diluted)
-    answer(as_json, lambda: helper_json(found, grams), lambda: helper_text(found, grams))
+    answer(as_json, lambda: drops_json(found, grams), lambda: drops_text(found, grams))

@@ -1,17 +1,22 @@
-"""Numbers that an event may bring as a total or as the drops behind it."""
+"""Numbers that an event may bring as a total or as the drops behind it, and what drops come to."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import click
 
 from cli.journal.amounts import whole
 from cli.options import UsageProblemError
+from cli.screens.text import wrapped
 from cultures.errors import UnitError
 from cultures.journal.counting import DropCount
 from cultures.words.numbers import whole_number
+from cultures.words.quantities import many, number
 
+#: The interval of a total holds so often.
+_LEVEL = 0.9
 #: The drops behind a count.
 DROPS = (
     click.option("--drops", "counts", metavar='"12 9 15"', help="Animals in each drop counted."),
@@ -53,3 +58,46 @@ def drop_count(
     if not words or len(drops) < len(words):
         raise UnitError(f"'{' '.join(words)}' are not counts; write them like \"12 9 15\"")
     return DropCount(tuple(drops), drop_ml, of_ml, diluted)
+
+
+def drops_text(drops: DropCount, grams: float | None) -> str:
+    """Total, interval, and what more drops would bring."""
+    low, high = drops.interval(_LEVEL)
+    count = len(drops.counts)
+    counted = f"{drops.counted} animals in {many(count, 'drop')}"
+    between = f"nine times in ten between {number(low)} and {number(high)}"
+    lines = [f"{counted}: about {number(drops.total)} in all; {between}."]
+    if grams:
+        lines.append(
+            f"That is {number(drops.total / grams)} a gram"
+            f" ({number(low / grams)} to {number(high / grams)}) from {number(grams)} g."
+        )
+    if count == 1:
+        lines.append("One drop cannot show how the animals clump: count three or more.")
+    more = drops.more_drops()
+    if more is None:
+        lines.append("More drops would not halve this: the volumes are as uncertain as the count.")
+    else:
+        lines.append(
+            f"{more} more drops would halve the interval"
+            f" ({number(100 * drops.relative_sd, 2)} % one s.d. now)."
+        )
+    lines.append(
+        "Stir before each drop and take it at once; what settles or gathers at the light is not"
+        " counted evenly."
+    )
+    return "\n".join(wrapped(line) for line in lines)
+
+
+def drops_json(drops: DropCount, grams: float | None) -> dict[str, Any]:
+    """The same for other programs."""
+    low, high = drops.interval(_LEVEL)
+    found: dict[str, Any] = {
+        "counted": drops.counted, "drops": len(drops.counts), "total": round(drops.total),
+        "low": round(low), "high": round(high), "level": _LEVEL,
+        "relative_sd": round(drops.relative_sd, 4), "dispersion": round(drops.dispersion, 3),
+        "more_drops_to_halve": drops.more_drops(),
+    }  # fmt: skip
+    if grams:
+        found["per_gram"] = round(drops.total / grams)
+    return found

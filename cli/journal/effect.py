@@ -34,7 +34,7 @@ from cultures.record.present import Present
 from cultures.record.store import ANSWER
 from cultures.replay.cultures import came_dead
 from cultures.replay.hatches import CHECK_HATCH, TOO_OLD
-from cultures.room.room import Room
+from cultures.room.room import Brood, Room
 from cultures.tasks.plan import OfCounting, OfStop, OfWarmth, OfWater, Plan, Remark
 from cultures.tasks.task import (
     Buy,
@@ -70,6 +70,7 @@ _SHOWN_AHEAD = timedelta(days=1)
 _FIGURE = re.compile(
     r"(?<![\w.,:-])\d[\d,]*(?:\.\d+)?(?=%| (?:times|of it|mg|g|mL|L|mm)\b)", re.ASCII
 )
+#: Two remarks are the same but for figures this much apart at most.
 _SAME_FIGURE = 0.1
 #: Words by which a keeper notes that the power failed.
 _POWER_CUT = re.compile(
@@ -399,13 +400,12 @@ def _notes(
     known = [*map(_without_amounts, old.notes)]
     for note in new.notes:
         text = _without_amounts(note)
-        if isinstance(note, OfWater) and touched is not None and note.tank not in touched:
-            continue
-        if isinstance(note, OfCounting):
+        untouched = isinstance(note, OfWater) and touched is not None and note.tank not in touched
+        if untouched or isinstance(note, OfCounting) or note.text in said:
             continue
         if isinstance(note, OfWarmth) and _is_said_of_more(note, old.notes):
             continue
-        if note.text not in said and not any(_reads_alike(text, before) for before in known):
+        if not any(same_but_figures(text, before, _FIGURE, _SAME_FIGURE) for before in known):
             yield in_units(note.text, units)
 
 
@@ -415,11 +415,6 @@ def _is_said_of_more(note: OfWarmth, before: Iterable[Remark]) -> bool:
         isinstance(was, OfWarmth) and was.says == note.says and len(was.tanks) > len(note.tanks)
         for was in before
     )
-
-
-def _reads_alike(note: str, before: str) -> bool:
-    """Whether two remarks are the same but for figures a tenth apart at most."""
-    return same_but_figures(note, before, _FIGURE, _SAME_FIGURE)
 
 
 def _without_amounts(note: Remark) -> str:
@@ -478,9 +473,14 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
     return f"{wrapped(text, 2)}\n" if text else ""
 
 
+def _brood(name: str, room: Room) -> Brood | None:
+    """A brood of a room, hoped for or there; None where there is none of that name."""
+    return next((b for b in room.every_brood if b.name == name), None)
+
+
 def _as_one(entry: Entry, after: Present) -> str:
     """What is taken for true of a brood that another is one with from now on."""
-    one = next((b for b in after.room.broods if b.name == entry.other), None)
+    one = _brood(entry.other, after.room)
     if one is None:
         return ""
     fry = one.alive(after.now.date())
@@ -492,10 +492,7 @@ def _as_one(entry: Entry, after: Present) -> str:
 
 def _left(entry: Entry, before: Room, after: Present) -> str:
     """How many of a brood are left by now."""
-    was, now = (
-        next((b for b in r.every_brood if b.name == entry.subject), None)
-        for r in (before, after.room)
-    )
+    was, now = (_brood(entry.subject, room) for room in (before, after.room))
     if was is not None and now is None:
         return f"None of {entry.subject} are left."
     if now is None or entry.event not in LEAVING:
@@ -575,28 +572,18 @@ def _until_warm(entry: Entry, before: Room, after: Present, book: Book) -> str:
     """How to note that a temperature ended, where it was not so before and was not noted yet."""
     name, rooms = entry.subject, (before, after.room, book.room)
     was, now, stated = (degrees_of(room).get(name) for room in rooms)
-    earlier = {e.amount for e in after.entries if e.event == "temperature" and e.subject == name
-               and e.line < entry.line}  # fmt: skip
-    was = _lasted(entry, after, stated, was)
-    if was is None or was == now or entry.amount in (stated, *earlier):
+    earlier = [e for e in after.entries if e.event == "temperature" and e.subject == name
+               and e.line < entry.line]  # fmt: skip
+    lasting = [e.amount for e in earlier if entry.when - e.when >= _A_SLIP]
+    if len(lasting) < len(earlier):  # one that another was noted for at once was a slip
+        was = lasting[-1] if lasting else stated
+    if was is None or was == now or entry.amount in (stated, *(e.amount for e in earlier)):
         return ""
     return in_units(
         f"It counts from then on. Once it is {was:.3g} °C again: livefood journal temperature"
         f" {shlex.quote(name)} {was:.3g} °C --at TIME",
         after.room.units,
     )
-
-
-def _lasted(
-    entry: Entry, after: Present, stated: float | None, was: float | None
-) -> float | None:  # fmt: skip
-    """The temperature before an entry [°C]; one that another was noted for at once was a slip."""
-    earlier = [e for e in after.entries if e.event == "temperature" and e.subject == entry.subject
-               and e.line < entry.line]  # fmt: skip
-    if not any(entry.when - e.when < _A_SLIP for e in earlier):
-        return was
-    lasting = (e.amount for e in reversed(earlier) if entry.when - e.when >= _A_SLIP)
-    return next(lasting, stated)
 
 
 def _is_older(entry: Entry, stated: Room) -> bool:
@@ -654,10 +641,11 @@ def _another_day(name: str, book: Book) -> str:
 
 def _first_food(entry: Entry, before: Room, after: Present) -> str:
     """The new day of first food of a brood that was known, and the old one."""
-    now, (was, new) = after.now, (
-        next((first_food_of(r, b, after.now.date()) for b in r.every_brood
-              if b.name == entry.subject), None)
-        for r in (before, after.room)
+    now = after.now
+    was, new = (
+        first_food_of(room, brood, now.date())
+        if (brood := _brood(entry.subject, room)) is not None else None
+        for room in (before, after.room)
     )  # fmt: skip
     if was is None or was == new:
         return ""
@@ -677,13 +665,12 @@ def unusual_hatch(entry: Entry, after: Present) -> str:
     """
     if entry.event == "hatched" and stood_too_long(entry, after):
         return f"{wrapped(f'{capital(TOO_OLD)}.', 2)}\n"
-    said = unusual_yield(entry, after)
-    text = (
-        f"{said} If something went wrong with this hatch (no air, no heat, or it stood too long),"
-        f" keep it out of what the plan learns: journal undo --line {entry.line}, then note it"
-        " again with --apart."
+    how = (
+        f"keep it out of what the plan learns: journal undo --line {entry.line}, then note it again"
+        " with --apart."
     )
-    return f"{wrapped(text, 2)}\n" if said else ""
+    said = unusual_yield(entry, after, how)
+    return f"{wrapped(said, 2)}\n" if said else ""
 
 
 def stood_too_long(entry: Entry, after: Present) -> bool:
@@ -692,9 +679,12 @@ def stood_too_long(entry: Entry, after: Present) -> bool:
     return any(line == entry.line and why == TOO_OLD for line, _, why in aside)
 
 
-def unusual_yield(entry: Entry, after: Present) -> str:
+def unusual_yield(entry: Entry, after: Present, apart: str) -> str:
     """That a count is far from what the tin gives, or, before that is known, from what cysts
-    usually do; "" where it is not.
+    usually do, and what to do then; "" where it is not.
+
+    Args:
+        apart: how it is kept out of what the plan learns.
     """
     if entry.event != "hatched":
         return ""
@@ -708,7 +698,10 @@ def unusual_yield(entry: Entry, after: Present) -> str:
         return ""
     given, low, high = (number(value, 3) for value in (found.per_gram, *usual))
     whose = " of this tin" if of_tin.learned else ""
-    return f"That is {given} a gram of cysts; {low} to {high} are usual{whose}."
+    return (
+        f"That is {given} a gram of cysts; {low} to {high} are usual{whose}. If something went"
+        f" wrong with this hatch (no air, no heat, or it stood too long), {apart}"
+    )
 
 
 def _asked(told: ToldTask, entry: Entry, room: Room) -> float | None:

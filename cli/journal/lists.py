@@ -8,33 +8,21 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, NoReturn
 
-from cli.screens.entry import (
-    NUMBER_WORD,
-    TANK_WORD,
-    besides,
-    line_of,
-    number_words,
-    typed_tank,
-)
+from cli.screens.entry import NUMBER_WORD, TANK_WORD, besides, line_of, number_words, typed_tank
 from cli.screens.text import TIED, block, bullets, joined, wrapped
 from cultures.errors import RangeError, closest
-from cultures.journal.counting import DropCount
 from cultures.journal.entries import Entry, Journal
 from cultures.record.book import Book, names_of
-from cultures.tasks.task import Arrival, Buy, Split, Start, Task
+from cultures.tasks.task import ASKS, Arrival, Buy, Split, Start, Task
 from cultures.tasks.told import ToldTask
 from cultures.words.grouped import group_text, together
 from cultures.words.moments import when
-from cultures.words.quantities import number
 from cultures.words.tasks import brief_text
 
-_LEVEL = 0.9
 #: Numbers of the list from one to another.
 _SEVERAL = re.compile(r"(\d{1,4})-(\d{1,4})", re.ASCII)
 #: An answer so old is not what is meant by a name.
 _LATELY = timedelta(days=1)
-#: What the word that notes a reminder asks for behind the brood.
-_ASKS = {"count": " NUMBER", "move": " TANK"}
 
 
 def reminders_text(book: Book) -> str:
@@ -54,7 +42,7 @@ def _noted_by(tasks: Sequence[Task]) -> str:
         return f"bought {first.item} {first.grams:g} g"
     name = "BROOD" if tasks[1:] else shlex.quote(first.subject).replace(" ", TIED)
     word = next(iter(first.answered_by))
-    return f"{word} {name}{_ASKS.get(word, '')}"
+    return " ".join(filter(None, (word, name, ASKS.get(word))))
 
 
 def due_text(due: Sequence[ToldTask], book: Book, numbers: Mapping[str, int]) -> str:
@@ -340,46 +328,3 @@ def import_summary(found: Sequence[Entry], fresh: Sequence[Entry], *, dry_run: b
     if dry_run:
         return f"{text}. Nothing was noted (--dry-run)."
     return f"{text}; noting {len(fresh)}." if fresh else f"{text}. Nothing was noted."
-
-
-def helper_text(drops: DropCount, grams: float | None) -> str:
-    """Total, interval, and what more drops would bring."""
-    low, high = drops.interval(_LEVEL)
-    count = len(drops.counts)
-    counted = f"{drops.counted} animals in {count} {'drop' if count == 1 else 'drops'}"
-    between = f"nine times in ten between {number(low)} and {number(high)}"
-    lines = [f"{counted}: about {number(drops.total)} in all; {between}."]
-    if grams:
-        lines.append(
-            f"That is {number(drops.total / grams)} a gram"
-            f" ({number(low / grams)} to {number(high / grams)}) from {number(grams)} g."
-        )
-    if count == 1:
-        lines.append("One drop cannot show how the animals clump: count three or more.")
-    more = drops.more_drops()
-    if more is None:
-        lines.append("More drops would not halve this: the volumes are as uncertain as the count.")
-    else:
-        lines.append(
-            f"{more} more drops would halve the interval"
-            f" ({number(100 * drops.relative_sd, 2)} % one s.d. now)."
-        )
-    lines.append(
-        "Stir before each drop and take it at once; what settles or gathers at the light is not"
-        " counted evenly."
-    )
-    return "\n".join(wrapped(line) for line in lines)
-
-
-def helper_json(drops: DropCount, grams: float | None) -> dict[str, Any]:
-    """The same for other programs."""
-    low, high = drops.interval(_LEVEL)
-    found: dict[str, Any] = {
-        "counted": drops.counted, "drops": len(drops.counts), "total": round(drops.total),
-        "low": round(low), "high": round(high), "level": _LEVEL,
-        "relative_sd": round(drops.relative_sd, 4), "dispersion": round(drops.dispersion, 3),
-        "more_drops_to_halve": drops.more_drops(),
-    }  # fmt: skip
-    if grams:
-        found["per_gram"] = round(drops.total / grams)
-    return found

@@ -15,6 +15,9 @@ from cultures.errors import LivefoodError, RangeError, closest
 from cultures.words.moments import is_spoken
 from cultures.words.text import plain
 
+#: Options that take a time, and all behind which no name stands.
+_TIMES = ("--at", "--since")
+_OWN_WORDS = (*_TIMES, "--note")
 #: A time is at most so many words: Sat Nov 28 at 7 am.
 _MOST_WORDS = 6
 #: Words of the journal that take a name and a number.
@@ -65,39 +68,31 @@ def _misspelt(args: Sequence[str]) -> str:
 
 def joined(args: Sequence[str]) -> list[str]:
     """Arguments with the words of a known name put together, the longest name first."""
-    given = _times(args)
-    if sum(1 for arg in given if not arg.startswith("-")) < 2:
-        return given
-    names = sorted(_names(_room_path(given)), key=lambda words: -len(words))
+    rest = _times(args)
+    if sum(1 for arg in rest if not arg.startswith("-")) < 2:
+        return rest
+    names = sorted(_names(_room_path(rest)), key=len, reverse=True)
+    lower = {words: [*map(str.lower, words)] for words in names}
     found: list[str] = []
-    i = 0
-    while i < len(given):
-        words = next(
-            (w for w in names if [x.lower() for x in given[i : i + len(w)]] == [
-                x.lower() for x in w]), None,
-        )  # fmt: skip
-        if words is None or (found and found[-1] in ("--note", "--at", "--since")):
-            found.append(given[i])
-            i += 1
-        else:
-            found.append(" ".join(words))
-            i += len(words)
+    while rest:
+        begins = (w for w in names if [*map(str.lower, rest[: len(w)])] == lower[w])
+        words = () if found and found[-1] in _OWN_WORDS else next(begins, ())
+        found.append(" ".join(words) or rest[0])
+        del rest[: len(words) or 1]
     return found
 
 
 def _times(args: Sequence[str]) -> list[str]:
     """``--at yesterday 18:30`` and ``--at Nov 28, 7 am`` as one time."""
     found: list[str] = []
-    i = 0
-    while i < len(args):
-        found.append(args[i])
-        i += 1
-        if found[-1] in ("--at", "--since"):
-            for words in range(min(_MOST_WORDS, len(args) - i), 1, -1):
-                if is_spoken(said := " ".join(args[i : i + words])):
-                    found.append(said)
-                    i += words
-                    break
+    rest = [*args]
+    while rest:
+        found.append(rest.pop(0))
+        if found[-1] in _TIMES:
+            longest = range(min(_MOST_WORDS, len(rest)), 1, -1)
+            words = next((n for n in longest if is_spoken(" ".join(rest[:n]))), 0)
+            found += [" ".join(rest[:words])] if words else []
+            del rest[:words]
     return found
 
 

@@ -197,14 +197,9 @@ def away(
     if end < start:  # a weekday after the first day
         end, until = _end_of(last, datetime.combine(start, time.max, now.tzinfo))
     found = Away(
-        start,
-        end,
-        helper,
-        tuple(sorted(map(CLOCK.read, rounds))),
-        since=since or time.min,
-        until=until or time.max,
-        foods=_given(noting.room, foods, helper=helper),
-    )
+        start, end, helper, tuple(sorted(map(CLOCK.read, rounds))), since=since or time.min,
+        until=until or time.max, foods=_given(noting.room, foods, helper=helper),
+    )  # fmt: skip
     entry = noting.entry(found.noted, subject="room")
     check_entry(entry)
     if (wrong := found.slip(noting.room.rounds_on)) is not None:

@@ -145,21 +145,16 @@ def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:
     """With what a count says that is far from usual, and how it is kept apart."""
     counts = [entry for entry in written if entry.event == "hatched" and entry.other != APART]
     failed = [entry for entry in written if entry.event == "failed"]
-    after = book.present(book.now, pending=True) if counts or failed else None
-    if after is not None:
-        empty = [said for entry in (*counts, *failed) if (said := nothing_hatched(entry, after))]
-        taken = evolve(taken, mind=[*taken.mind, *empty])
+    if not (counts or failed):
+        return taken
+    after = book.present(book.now, pending=True)
+    mind = [said for entry in (*counts, *failed) if (said := nothing_hatched(entry, after))]
     for entry in counts:
-        said = unusual_yield(entry, after) if after is not None else ""
-        if said:
-            said += (
-                " If something went wrong with this hatch (no air, no heat, or it stood too long),"
-                " keep it apart: the plan learns nothing of it then."
-            )
-            return evolve(
-                taken, mind=[*taken.mind, said], more={"kind": "apart", "line": str(entry.line)}
-            )
-    return taken
+        how = "keep it apart: the plan learns nothing of it then."
+        if said := unusual_yield(entry, after, how):
+            more = {"kind": "apart", "line": str(entry.line)}
+            return evolve(taken, mind=[*taken.mind, *mind, said], more=more)
+    return evolve(taken, mind=[*taken.mind, *mind])
 
 
 def moment_of(book: Book, post: Post) -> datetime:
@@ -507,14 +502,11 @@ def _gone(book: Book, post: Post, when: datetime) -> list[Entry]:
     day, only, who = (post.text(each) for each in ("day", "only", "other"))
     if not day or who not in ("nobody", "helper"):
         raise RangeError("say from which day on, and who feeds; nothing is noted yet")
-    ends = [f"{day} {post.text('since')}", f"{post.text('end') or day} {post.text('until')}"]
-    given = {
-        "days": (" to ".join(ends),),
-        "helper": who == "helper",
-        "rounds": (only,) if only else (),
-        "foods": (),
-    }
-    return things.away.entries(book, "", when, **given)
+    last = f"{post.text('end') or day} {post.text('until')}"
+    return things.away.entries(
+        book, "", when, days=(f"{day} {post.text('since')} to {last}",), helper=who == "helper",
+        rounds=(only,) if only else (), foods=(),
+    )  # fmt: skip
 
 
 def _begun(book: Book, post: Post, when: datetime, day: str) -> list[Entry]:
@@ -524,10 +516,9 @@ def _begun(book: Book, post: Post, when: datetime, day: str) -> list[Entry]:
         raise RangeError("say on which day it is expected; nothing is noted yet")
     if name != "planned" and day:
         raise RangeError("that day is still to come: what is to spawn then is expected")
+    count = number(1, 1e6, whole=True).read(amount) if amount else None
     told: dict[str, Any] = {"words": (post.text("subject"),), "tank": post.text("other"),
-                            "fry_class": post.text("class"), "count": None}  # fmt: skip
-    if amount:
-        told["count"] = number(1, 1e6, whole=True).read(amount)
+                            "fry_class": post.text("class"), "count": count}  # fmt: skip
     if name == "planned":
         told |= {"day": AHEAD.read(day), "chance": CHANCE.read(f"{chance} %") if chance else None}
     return _BEGINNINGS[name].entries(book, "", when, **told)

@@ -367,7 +367,8 @@ def _card(look: Look, task: Task, text: str, at: str, *, why: str = "", open_: b
         "" if task.what in _ONLY_SAID else task.id, at, text, why, cautions_of([task]),
         _said(entry, look, task), entry.line if entry and whole else 0,
         _DONE.get(task.what, "Done"), _other(task, look), isinstance(task, HarvestHatch),
-        _ASKS.get(task.what, ""), open_, task_text(task, room.tools), _shortly(task),
+        _ASKS.get(task.what, ""), open_, task_text(task, room.tools),
+        f"{_VERBS[task.what]} {task.subject}" if task.what in _VERBS else "",
         _ORDERS.get(task.what, ""),
     )  # fmt: skip
 
@@ -382,13 +383,9 @@ def _noted_of(look: Look, task: Task) -> str:
     return on_page(in_units(". ".join(filter(None, (*noted, *seen))), room.units))
 
 
-def _shortly(task: Task) -> str:
-    """What is to be set going, in two or three words."""
-    return f"{_VERBS[task.what]} {task.subject}" if task.what in _VERBS else ""
-
-
 #: What is asked of orders.
 _ORDERS = {"buy": "new", "arrival": "moved"}
+#: What is to be set going, in a word.
 _VERBS = {"set_hatch": "set", "split": "split", "start": "start", "retire": "discard"}
 #: What cannot be answered.
 _ONLY_SAID = ("soak", "first_food", "switch_food", "wet")

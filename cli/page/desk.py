@@ -119,14 +119,13 @@ def news_of(before: Look | None, after: Look) -> News | None:
     return News(after.setting.now, effect) if effect.changes else None
 
 
-def _is_on_now(task: Task) -> bool:
-    """Whether a task stands on the page Now, where it is one that `today` shows."""
-    return isinstance(task, (*OF_ROUND, Work))
-
-
+#: What stands on the page Now of what `today` shows.
+_ON_NOW = (*OF_ROUND, Work)
 #: What a page shows as the keeper's to do is told; no other page tells anything.
 _TELLS: dict[str, Callable[[Look], None]] = {
-    "now": lambda x: tell_rounds(x.setting, x.outlook, x.rounds, x.plan, has=_is_on_now),
+    "now": lambda x: tell_rounds(
+        x.setting, x.outlook, x.rounds, x.plan, has=lambda task: isinstance(task, _ON_NOW)
+    ),
     "todo": lambda x: tell_to_do(x.setting, x.outlook, x.rounds),
 }
 

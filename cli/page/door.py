@@ -1,5 +1,7 @@
 """Who may come in: the key of the address, the Host, the origin of a post, and what answers say.
 
+The keys are kept beside the room, readable by its owner.
+
 Whatever is not let in gets a bare 404 or 403 that repeats nothing of the request.
 """
 
@@ -7,15 +9,21 @@ from __future__ import annotations
 
 import hmac
 import ipaddress
+import json
+import secrets
 import socket
 import time
 from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
 from typing import Any
 
-from attrs import asdict, define, field
+from attrs import asdict, define, field, frozen
 
-from cli.page.keys import Keys
+from cultures import files
+from cultures.errors import FileProblemError
 
+#: So many random bytes has a key.
+_BYTES = 24
 #: An address that tries so many wrong keys in this time is not heard until it is over [s].
 _MOST_WRONG, _WITHIN_S = 20, 60.0
 #: Addresses of which wrong keys are counted at once.
@@ -73,6 +81,49 @@ def is_path(environ: Mapping[str, Any], path: str) -> bool:
     """Whether a request is for one path that cannot be guessed, and asks nothing of it."""
     asked = f"{environ.get('PATH_INFO', '')}?{environ.get('QUERY_STRING', '')}"
     return hmac.compare_digest(asked.encode("utf-8", "replace"), f"{path}?".encode())
+
+
+@frozen
+class Keys:
+    """One for the keeper, one for the helper: 192 random bits each."""
+
+    keeper: str
+    helper: str
+
+
+def keys_path(room_path: Path) -> Path:
+    """Where the keys of a room are kept."""
+    return room_path.resolve().parent / f".{room_path.name}.page.livefood"
+
+
+def page_keys(room_path: Path, *, renew: bool = False) -> Keys:
+    """The keys of a room, made when there are none yet.
+
+    Args:
+        renew: make new ones, so that all earlier addresses are of no more use.
+
+    Raises:
+        FileProblemError: the file cannot be read or written, or holds something else.
+    """
+    path = keys_path(room_path)
+    with files.locked(path.parent):
+        raw = None if renew else files.read(path)
+        if raw is not None:
+            return _read(path, raw)
+        made = Keys(secrets.token_urlsafe(_BYTES), secrets.token_urlsafe(_BYTES))
+        path.unlink(missing_ok=True)  # so that its permissions are those of a new file
+        files.replace(path, json.dumps(asdict(made)).encode() + b"\n")
+    return made
+
+
+def _read(path: Path, raw: bytes) -> Keys:
+    try:
+        kept = Keys(**json.loads(raw))
+        if min(len(kept.keeper), len(kept.helper)) >= _BYTES and kept.keeper != kept.helper:
+            return kept
+    except (ValueError, TypeError):
+        pass
+    raise FileProblemError(f"{path} is damaged; 'livefood serve --new-key' makes new addresses")
 
 
 @define

@@ -18,8 +18,7 @@ from calendars.publish.feed_source import FeedSource
 from cli.options import Where
 from cli.page.app import LARGEST, make_app
 from cli.page.desk import Desk
-from cli.page.door import Door
-from cli.page.keys import page_keys
+from cli.page.door import Door, page_keys
 from cultures.errors import FileProblemError
 
 _THREADS = 8

@@ -24,13 +24,12 @@ from cli.page.helping import helping
 from cli.page.wording import on_page
 from cli.screens.entry import line_of
 from cli.screens.orders import orders_list
-from cli.screens.remarks import brief, new_notes, pressing, to_buy_now
+from cli.screens.remarks import brief, new_remarks, pressing, to_buy_now, waiting
 from cli.screens.shortfalls import (
     by_words,
     cost_words,
     haste_lines,
     haste_text,
-    is_trifle,
     no_help,
     others_instead,
     remedy_words,
@@ -50,6 +49,7 @@ from cultures.record.silence import silence_question
 from cultures.record.store import PAGE, append_telling, record_path
 from cultures.replay.stocks import stock_names
 from cultures.room.room import Room
+from cultures.tasks.plan import Remark
 from cultures.tasks.task import Retire, Split, Work
 from cultures.tasks.told import ToldTask
 from cultures.words.grouped import alike, group_text
@@ -86,8 +86,8 @@ def news(changes: Iterable[str], look: Look) -> dict[str, Any]:
     among its remarks.
     """
     said = [in_units(text, look.outlook.room.units) for text in changes]
-    notes = new_notes(look.plan, look.outlook) if said else ()
-    remarks = {in_units(note, look.outlook.room.units) for note in notes}
+    notes = waiting(new_remarks(look.plan, look.outlook), look.setting.now) if said else ()
+    remarks = {in_units(note.text, look.outlook.room.units) for note in notes}
     lines = [on_page(text) for text in said if text not in remarks]
     return {"lines": [*map(capital, lines)], "brief": brief(lines[0]) if lines else ""}
 
@@ -97,8 +97,8 @@ def now_view(look: Look) -> dict[str, Any]:
     outlook, now = look.outlook, look.setting.now
     over = [round_view(look, at) for at in outlook.round_times() if outlook.is_noted(at)]
     rounds = [round_view(look, at) for at in look.rounds]
-    asked = look.setting.present.unanswered()
-    (act, waits), first = _falls_short(look), _tanks_first(look, rounds)
+    asked, remarks = look.setting.present.unanswered(), new_remarks(look.plan, outlook)
+    (act, waits), first = _falls_short(look, remarks), _tanks_first(look, rounds)
     return {
         "rounds": rounds, "over": over, "going": going(look, [*over, *rounds]),
         "act": act, "first": first,
@@ -108,8 +108,8 @@ def now_view(look: Look) -> dict[str, Any]:
         "asked": _asked(asked), "silent": _silent(look), "other": on_page(look.other),
         "leaving": _leaving(look),
         "see_to": _see_to(look),
-        "notes": [on_page(in_units(note, outlook.room.units))
-                  for note in new_notes(look.plan, outlook, look.to_do())],
+        "notes": [on_page(in_units(note.text, outlook.room.units))
+                  for note in waiting(remarks, now, look.to_do())],
     }  # fmt: skip
 
 
@@ -133,17 +133,16 @@ def _leaving(look: Look) -> dict[str, Any] | None:
     return {"head": head, "lines": lines}
 
 
-def _falls_short(look: Look) -> tuple[list[str], list[str]]:
+def _falls_short(look: Look, remarks: Sequence[Remark]) -> tuple[list[str], list[str]]:
     """What must be acted on first, as `today` has it: fry in danger, then what falls short; and
     what else falls short, and until when that can be helped.
     """
     outlook, units, now = look.outlook, look.outlook.room.units, look.setting.now
-    a_round_j = outlook.round_j()
-    hasty = [*haste_lines(s for s in look.plan.shortfalls if not is_trifle(s, a_round_j))]
+    hasty = [*haste_lines(look.plan.shortfalls, outlook.round_j())]
     asked = {*outlook.room.unspoken}  # with buttons, below
     act = [text for text in pressing(outlook) if text not in asked]
     act += [haste_text(x, units) for x in hasty if x.is_urgent(now)]
-    act += to_buy_now(look.plan, outlook)
+    act += to_buy_now(look.plan, outlook, remarks)
     waits = [haste_text(x, units) for x in hasty if not x.is_urgent(now)]
     said = ([capital(on_page(in_units(text, units))) for text in part] for part in (act, waits))
     return next(said), next(said)

@@ -11,46 +11,28 @@ _OTHERS = ("done", "due", "show", "import", "count-helper")
 _WORDS = "|".join(sorted((*EVENTS, *_OTHERS), key=len, reverse=True))
 _TYPED = rf"'?(?:livefood [a-z][\w-]*(?: (?:{_WORDS}))?|journal (?:{_WORDS})\b)"
 #: What the page itself can do, or what is as clear without the command.
-_SAID = (
-    (
-        re.compile(r":? *(?:livefood )?journal undo --line (\d+)"),
-        r", take back line \1 on the Notes page",
-    ),
-    (re.compile(rf" \((?:{_TYPED}|--[a-z])[^()]*\)"), ""),
-    (re.compile(r" See 'livefood shortfalls'"), " See the page Ahead"),
-    (re.compile(r"(until it is noted): journal \w+ '[^']*'"), r"\1"),
-    (re.compile(r": livefood journal move '[^']*' TANK"), ", with Move on the page Fry"),
-    (re.compile(r"; see 'livefood [a-z]+'"), ""),
-    (
-        re.compile(r" and note: livefood journal temperature .*? (\S+ °[CF])"),
+_SAID = {
+    r":? *(?:livefood )?journal undo --line (\d+)": r", take back line \1 on the Notes page",
+    rf" \((?:{_TYPED}|--[a-z])[^()]*\)": "",
+    r" See 'livefood shortfalls'": " See the page Ahead",
+    r"(until it is noted): journal \w+ '[^']*'": r"\1",
+    r": livefood journal move '[^']*' TANK": ", with Move on the page Fry",
+    r"; see 'livefood [a-z]+'": "",
+    r" and note: livefood journal temperature .*? (\S+ °[CF])":
         r" and note \1 under Temperature on the page To do",
-    ),
-    (
-        re.compile(r"(once it is there): livefood add vessel [^)]*"),
+    r"(once it is there): livefood add vessel [^)]*":
         r"\1, put it into the room file at the computer",
-    ),
-    (
-        re.compile(
-            r" If nobody fed: livefood journal skip round --at \"[^\"]*\", and so for each"
-            r" round\."
-        ),
+    r" If nobody fed: livefood journal skip round --at \"[^\"]*\", and so for each round\.":
         " That nobody fed is noted at the computer.",
-    ),
-    (
-        re.compile(r"(If so|Then): livefood journal failed (?:'[^']*'|\S+)"),
-        r"\1 say so on the page To do",
-    ),
-    (re.compile(r" with 'journal lost [^']*'"), " under Lost on the page Fry"),
-    (re.compile(r"'journal spawn' notes what has"), "say that they have"),
-    (re.compile(r",? with 'journal wetted [^']*' --on DAY"), " on the page Fry"),
-    (re.compile(r": journal wetted '[^']*' --on DAY"), ", on the page Fry"),
-    (re.compile(r"'journal wetted [^']*', with --on DAY"), "it on the page Fry, with the day"),
-    (re.compile(r"'journal spawn [^']*'"), "it on the page Fry"),
-    (
-        re.compile(r"(?:, or )'journal drop [^']*'(?: when it is not to come)?"),
-        ", or that it is not to come",
-    ),
-)
+    r"(If so|Then): livefood journal failed (?:'[^']*'|\S+)": r"\1 say so on the page To do",
+    r" with 'journal lost [^']*'": " under Lost on the page Fry",
+    r"'journal spawn' notes what has": "say that they have",
+    r",? with 'journal wetted [^']*' --on DAY": " on the page Fry",
+    r": journal wetted '[^']*' --on DAY": ", on the page Fry",
+    r"'journal wetted [^']*', with --on DAY": "it on the page Fry, with the day",
+    r"'journal spawn [^']*'": "it on the page Fry",
+    r"(?:, or )'journal drop [^']*'(?: when it is not to come)?": ", or that it is not to come",
+}  # fmt: skip
 #: A command, or an option of one, that is left.
 _LEFT = re.compile(rf"{_TYPED}|(?<![\w-])--[a-z]")
 #: Where the part of a sentence begins that a command stands in, and where it ends.
@@ -73,8 +55,8 @@ def on_page(text: str) -> str:
         ...         ' each round.')
         'Fed? That nobody fed is noted at the computer.'
     """
-    for typed, said in _SAID:
-        text = typed.sub(said, text)
+    for typed, said in _SAID.items():
+        text = re.sub(typed, said, text)
     while (found := _LEFT.search(text)) is not None:
         starts = [part.start() for part in _PART.finditer(text, 0, found.start() + 1)]
         end = _END.search(text, found.end())

@@ -8,7 +8,7 @@ from textwrap import shorten
 from typing import TYPE_CHECKING
 
 from cli.screens.entry import line_of
-from cli.screens.shortfalls import haste_lines, is_trifle
+from cli.screens.shortfalls import haste_lines
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.supplies import supply_name
@@ -38,8 +38,8 @@ def other_advice(plan: Plan, outlook: Outlook, since: Since | None) -> str:
     if since is None:
         return ""
     room, units, now = outlook.room, outlook.room.units, outlook.now
-    told = [s for s in plan.shortfalls if not is_trifle(s, outlook.round_j())]
-    steps = [(line.step, line.is_urgent(now)) for line in haste_lines(told) if line.step]
+    lines = haste_lines(plan.shortfalls, outlook.round_j())
+    steps = [(line.step, line.is_urgent(now)) for line in lines if line.step]
     helps = {(r.act, r.of) for s in plan.shortfalls for r in s.remedies}
     gone = [
         advice.what for advice in room.advised

@@ -30,72 +30,58 @@ _MANY_TANKS = 20
 _MOST_FIRST = 3
 
 
-def feed_table(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool = False) -> str:
-    """Tank by tank, in the order of the room, one column for each food; a list where too wide.
+def walk(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool = False) -> str:
+    """Tank by tank, in the order of the room, one column for each food; of many tanks two side by
+    side; a list where that is too wide.
 
     ``total`` adds a last row with what all tanks get together: what the cups hold.
     """
-    rows = [["tank", "brood", *food_heads(lines)]]
-    for tank, brood, given in feed_rows(lines):
-        rows.append([tank, brood, *_cells(given, lines, tools)])
-    if total and len(rows) > 2:
-        rows.append(["", "in all", *map(plain, totals(lines, tools))])
-    return table(rows, right=range(2, len(rows[0])), head=True) or _as_list(
-        lines, tools, total=total
-    )
+    heads, every = food_heads(lines), [*feed_rows(lines)]
+    cells = [
+        [plain(dose_phrase(x, lines, tools)) if x is not None else "-" for x in given]
+        for _, _, given in every
+    ]  # fmt: skip
+    sums = [[*map(plain, totals(lines, tools))]] if total and len(every) > 1 else []
+
+    def rows(named: Sequence[list[str]], in_all: list[str]) -> list[list[str]]:
+        names = [*named, *(in_all for _ in sums)]
+        return [[*name, *row] for name, row in zip(names, [*cells, *sums], strict=True)]
+
+    # By their tank alone where that says enough.
+    alone = Counter(tank for tank, _, _ in every)
+    places = [[tank if alone[tank] == 1 else f"{tank} {brood}"] for tank, brood, _ in every]
+    many = len(places) > _MANY_TANKS
+    beside = _side_by_side(heads, rows(places, ["all"])) if many else None
+    whole = [["tank", "brood", *heads], *rows([[t, b] for t, b, _ in every], ["", "in all"])]
+    shown = beside or table(whole, right=range(2, len(heads) + 2), head=True)
+    return shown or _as_list(heads, rows(places, ["in all"]))
 
 
-def _cells(given: Sequence[FeedLine | None], lines: Sequence[FeedLine], tools: Tools) -> list[str]:
-    """What a brood gets of each food."""
-    return [plain(dose_phrase(x, lines, tools)) if x is not None else "-" for x in given]
+def _as_list(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    heads = [head.replace("dry, soaked", "soaked dry food") for head in heads]
 
-
-def walk(lines: Sequence[FeedLine], tools: Tools = USUAL, *, total: bool = False) -> str:
-    """The same for somebody on the walk: of many tanks two side by side, as a list where narrow."""
-    whole = feed_table(lines, tools, total=total)
-    if len(_places(lines)) <= _MANY_TANKS:
-        return whole
-    return _side_by_side(lines, tools, total=total) or whole
-
-
-def _as_list(lines: Sequence[FeedLine], tools: Tools, *, total: bool) -> str:
-    heads = [head.replace("dry, soaked", "soaked dry food") for head in food_heads(lines)]
-
-    def told(place: str, cells: Sequence[str]) -> str:
+    def told(place: str, *cells: str) -> str:
         each = zip(heads, cells, strict=True)
         given = (f"{head} {cell}" for head, cell in each if cell != "-")
         return wrapped(", ".join(given), 6, f"  {place}: ")
 
-    rows = [told(place, _cells(given, lines, tools)) for place, given in _places(lines)]
-    if total and len(rows) > 1:
-        rows.append(told("in all", [*map(plain, totals(lines, tools))]))
-    return "\n".join(rows)
+    return "\n".join(told(*row) for row in rows)
 
 
-def _places(lines: Sequence[FeedLine]) -> list[tuple[str, list[FeedLine | None]]]:
-    """The rows by their tank alone where that says enough."""
-    rows = list(feed_rows(lines))
-    alone = Counter(tank for tank, _, _ in rows)
-    return [(tank if alone[tank] == 1 else f"{tank} {brood}", given) for tank, brood, given in rows]
-
-
-def _side_by_side(lines: Sequence[FeedLine], tools: Tools, *, total: bool) -> str | None:
+def _side_by_side(heads: Sequence[str], rows: list[list[str]]) -> str | None:
     """Two halves of the tanks beside each other, each unit once at the head of its column; None
     where that is too wide.
     """
-    cells = [[place, *_cells(given, lines, tools)] for place, given in _places(lines)]
-    if total:
-        cells.append(["all", *map(plain, totals(lines, tools))])
-    heads = ["tank", *(head.replace("microworm", "micro- worm") for head in food_heads(lines))]
+    heads = ["tank", *(head.replace("microworm", "micro- worm") for head in heads)]
     for i in range(1, len(heads)):
-        split = [row[i].partition(" (")[0].rpartition(" ") for row in cells]
+        split = [row[i].partition(" (")[0].rpartition(" ") for row in rows]
         measures = {unit for value, _, unit in split if value}
         if len(measures) == 1:
             heads[i] += f" {measures.pop()}"
-            for row, (value, _, unit) in zip(cells, split, strict=True):
+            for row, (value, _, unit) in zip(rows, split, strict=True):
                 row[i] = value or unit
-    half = -(-len(cells) // 2)
-    left, right = cells[:half], cells[half:]
+    half = -(-len(rows) // 2)
+    left, right = rows[:half], rows[half:]
     right += [[""] * len(heads)] * (half - len(right))
     n = len(heads)
     beside = [[*heads, "", *heads], *([*a, "", *b] for a, b in zip(left, right, strict=True))]

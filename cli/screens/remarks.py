@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from datetime import datetime
 
 from cli.screens.care import REMARKED, is_fresh
-from cli.screens.shortfalls import SOON, is_trifle, urgent_steps
+from cli.screens.shortfalls import SOON, urgent_steps
 from cli.screens.text import TIED, at_most, block, bullets
 from cultures.planning.notes import dying_cultures, overdue_first_food, starving_broods
 from cultures.planning.outlook import Outlook
@@ -58,32 +58,46 @@ def pressing(outlook: Outlook) -> list[str]:
     return [*hungry, *dying, *room.edits, *room.noted_ahead, *room.unspoken]
 
 
-def new_remarks(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[Remark]:
-    """The remarks of a plan, without those said above: of what starves, or falls short too.
-
-    Args:
-        asked: tasks that stand on the screen: no remark asks for a purchase of these once more.
+def new_remarks(plan: Plan, outlook: Outlook) -> list[Remark]:
+    """The remarks of a plan, without those said above: of what starves, or falls short too; and
+    without a purchase that a line of haste asks for.
     """
     said = {*pressing(outlook)}
-    bought = {task.item for task in asked if isinstance(task, Buy)}
-    bought |= _bought_in_haste(plan, outlook)
-    return [
-        note.stop.without_buying().note
-        if isinstance(note, OfStop) and note.stop.item in bought else note
-        for note in plan.notes
+    steps = urgent_steps(plan.shortfalls, outlook.now, outlook.round_j())
+    new = [
+        note for note in plan.notes
         if note.text not in said
         and not (isinstance(note, OfStop) and any(map(note.stop.is_told_by, plan.shortfalls)))
     ]  # fmt: skip
+    return _without_buying(new, {step.of for step in steps if step.act is Act.BUY})
 
 
-def to_buy_now(plan: Plan, outlook: Outlook, *, why: bool = False) -> list[str]:
+def _without_buying(remarks: Iterable[Remark], items: Container[str]) -> list[Remark]:
+    """Remarks that ask for no purchase of some items."""
+    return [
+        note.stop.without_buying().note
+        if isinstance(note, OfStop) and note.stop.item in items else note
+        for note in remarks
+    ]  # fmt: skip
+
+
+def pressing_stops(remarks: Iterable[Remark], now: datetime) -> list[Stop]:
+    """The foods that nearly stop, against which something is to be bought within two days."""
+    stops = (note.stop for note in remarks if isinstance(note, OfStop))
+    soon = (now + SOON).date()
+    return [s for s in stops if s.buy and s.by is not None and s.by <= soon]
+
+
+def to_buy_now(
+    plan: Plan, outlook: Outlook, remarks: Iterable[Remark], *, why: bool = False
+) -> list[str]:
     """What is to be bought within two days, or is overdue, and is no remedy of a shortfall: first
     against foods that nearly stop, with what stops.
 
     Args:
-        why: say of these all.
+        remarks: as `new_remarks` has them. why: say of these all.
     """
-    stops = _pressing_stops(plan, outlook)
+    stops = pressing_stops(remarks, outlook.now)
     said = {stop.item for stop in stops}
     said |= {r.of for s in plan.shortfalls for r in s.remedies if r.act is Act.BUY}
     late = [
@@ -94,54 +108,26 @@ def to_buy_now(plan: Plan, outlook: Outlook, *, why: bool = False) -> list[str]:
     return [*(stop.note.text if why else _to_buy_text(stop) for stop in stops), *buys]
 
 
-def bought_now(plan: Plan, outlook: Outlook) -> set[str]:
-    """The stocks of which `to_buy_now` says what is to be bought, against what stops without it."""
-    return {stop.item for stop in _pressing_stops(plan, outlook)}
-
-
-def _pressing_stops(plan: Plan, outlook: Outlook) -> list[Stop]:
-    return [
-        note.stop for note in new_remarks(plan, outlook)
-        if isinstance(note, OfStop) and _presses(note.stop, outlook.now)
-    ]  # fmt: skip
-
-
-def _bought_in_haste(plan: Plan, outlook: Outlook) -> set[str]:
-    """What a line of haste says that is to be bought."""
-    if not plan.shortfalls:
-        return set()
-    a_round_j = outlook.round_j()
-    told = (s for s in plan.shortfalls if not is_trifle(s, a_round_j))
-    return {step.of for step in urgent_steps(told, outlook.now) if step.act is Act.BUY}
-
-
 def _to_buy_text(stop: Stop) -> str:
     """What is to be bought against a food that nearly stops, and what stops."""
     what = stop.text.partition(stop.buy)[0]
     return f"{stop.buy.removeprefix(': ')} ({what[:1].lower()}{what[1:]})"
 
 
-def _presses(stop: Stop, now: datetime) -> bool:
-    """Whether it says that something is to be bought within two days."""
-    return bool(stop.buy) and stop.by is not None and stop.by <= (now + SOON).date()
+def waiting(remarks: Sequence[Remark], now: datetime, asked: Iterable[Task] = ()) -> list[Remark]:
+    """The remarks that nothing has to be bought for within two days.
+
+    Args:
+        asked: tasks that stand on the screen: no remark asks for a purchase of these once more.
+    """
+    said = {stop.food for stop in pressing_stops(remarks, now)}
+    left = (n for n in remarks if not (isinstance(n, OfStop) and n.stop.food in said))
+    return _without_buying(left, {task.item for task in asked if isinstance(task, Buy)})
 
 
-def _waiting(plan: Plan, outlook: Outlook, asked: Iterable[Task]) -> list[Remark]:
-    """The remarks that nothing has to be bought for within two days."""
-    said = {stop.food for stop in _pressing_stops(plan, outlook)}
-    remarks = new_remarks(plan, outlook, asked)
-    return [n for n in remarks if not (isinstance(n, OfStop) and n.stop.food in said)]
-
-
-def new_notes(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[str]:
-    """The same in full."""
-    return [remark.text for remark in _waiting(plan, outlook, asked)]
-
-
-def short_notes(plan: Plan, outlook: Outlook, asked: Iterable[Task] = ()) -> list[str]:
-    """The same in a line each."""
-    units = outlook.room.units
-    lines = [brief(in_units(text, units)) for text in _folded(_waiting(plan, outlook, asked))]
+def short_notes(remarks: Iterable[Remark], units: str) -> list[str]:
+    """Remarks in a line each."""
+    lines = [brief(in_units(text, units)) for text in _folded(remarks)]
     return at_most(lines, _MOST_NOTES, "and {} more to know: livefood today --why")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Container, Iterator, Sequence
 from datetime import datetime
 
@@ -35,30 +36,46 @@ def all_steps(outlook: Outlook, tasks: Sequence[Task], at: datetime) -> list[Ste
 def jars_left(outlook: Outlook, at: datetime) -> list[str]:
     """What is left in each jar that a round draws from and does not empty."""
     alike = twins(outlook)
-    if outlook.told_round(at) is not None:
-        return _held_after(outlook, at, alike)
-    taken: dict[tuple[str, datetime], float] = {}
-    later: set[tuple[str, datetime]] = set()
+    after = _planned_after if outlook.told_round(at) is None else _held_after
+    left = [_left(outlook, draw, alike, ml, later=later) for draw, ml, later in after(outlook, at)]
+    return [*left, *_kept_whole(outlook, at, alike)]
+
+
+def _jar(draw: Draw) -> tuple[str, datetime]:
+    """Which jar it is of."""
+    return draw.vessel, draw.harvested
+
+
+def _planned_after(outlook: Outlook, at: datetime) -> Iterator[tuple[Draw, float, bool]]:
+    """The jars that a planned round leaves something in: how much [mL], and whether a later round
+    takes more of it.
+    """
+    taken, later = defaultdict[tuple[str, datetime], float](float), set[tuple[str, datetime]]()
     longest = _last_round(outlook, at)
     for each in outlook.round_times():
-        if each > longest:
-            break
-        if outlook.told_round(each) is not None:
-            continue  # in hand: what is held is what it leaves
+        if each > longest or outlook.told_round(each) is not None:
+            continue  # of one in hand what is held is what it leaves
         for draw in draws_at(outlook, each):
-            key = draw.vessel, draw.harvested
             if each <= at:
-                sieved = as_sieved(draw, outlook.room.tools)
-                taken[key] = taken.get(key, 0.0) + sieved.take_ml
+                taken[_jar(draw)] += as_sieved(draw, outlook.room.tools).take_ml
             else:
-                later.add(key)
-    found = []
+                later.add(_jar(draw))
     for draw in draws_at(outlook, at):
-        key = draw.vessel, draw.harvested
-        if draw.jar_ml is not None and draw.jar_ml - taken[key] > CRUMB * draw.jar_ml:
-            left_ml = draw.jar_ml - taken[key]
-            found.append(_left(outlook, draw, alike, left_ml, later=key in later))
-    return [*found, *_kept_whole(outlook, at, alike)]
+        left_ml = 0.0 if draw.jar_ml is None else draw.jar_ml - taken[_jar(draw)]
+        if draw.jar_ml is not None and left_ml > CRUMB * draw.jar_ml:
+            yield draw, left_ml, _jar(draw) in later
+
+
+def _held_after(outlook: Outlook, at: datetime) -> Iterator[tuple[Draw, float, bool]]:
+    """The same of a round in hand, after which the plan begins with what is held."""
+    hatches = outlook.feeding.hatches
+    drawn = {_jar(draw): draw for draw in draws_at(outlook, at)}
+    for number, batch in enumerate(hatches.batches):
+        left_ml = jar_ml(outlook.room, hatches, number) if batch.held else None
+        draw = drawn.get((batch.vessel.name, outlook.room.at_hour(batch.harvest_h)))
+        if left_ml is not None and draw is not None and batch.share > CRUMB:
+            later = any(p.batch == number for row in hatches.portions for p in row)
+            yield draw, left_ml, later
 
 
 def _kept_whole(outlook: Outlook, at: datetime, alike: Container[datetime]) -> Iterator[str]:
@@ -67,8 +84,7 @@ def _kept_whole(outlook: Outlook, at: datetime, alike: Container[datetime]) -> I
     since = next((r.index for r in outlook.feedings if r.at >= at), 0)
     for number, batch in enumerate(hatches.batches):
         harvested = room.at_hour(batch.harvest_h)
-        mine = any((d.vessel, d.harvested) == (batch.vessel.name, harvested) for d in drawn)
-        if harvested > at or mine:
+        if harvested > at or (batch.vessel.name, harvested) in map(_jar, drawn):
             continue
         jar = Draw(batch.vessel.name, harvested, None, 0.0)
         of = f"the jar of {jar_label(jar, alike, room.units)}"
@@ -105,10 +121,10 @@ def _kept_until(outlook: Outlook, draw: Draw) -> datetime:
     """
     from_h = hours(draw.harvested)
     keeps = outlook.room.at_hour(from_h + outlook.room.holding.longest_h(from_h))
-    late, jar = _last_round(outlook, draw.harvested), (draw.vessel, draw.harvested)
+    late = _last_round(outlook, draw.harvested)
     fed = (
-        at for at in outlook.round_times() if keeps < at <= late
-        and any((other.vessel, other.harvested) == jar for other in draws_at(outlook, at))
+        at for at in outlook.round_times()
+        if keeps < at <= late and _jar(draw) in map(_jar, draws_at(outlook, at))
     )  # fmt: skip
     return max(fed, default=keeps)
 
@@ -116,19 +132,3 @@ def _kept_until(outlook: Outlook, draw: Draw) -> datetime:
 def _last_round(outlook: Outlook, harvested: datetime) -> datetime:
     """When the last round may begin that is fed of a harvest."""
     return outlook.room.at_hour(outlook.room.holding.last_h(hours(harvested)))
-
-
-def _held_after(outlook: Outlook, at: datetime, alike: Container[datetime]) -> list[str]:
-    """The same for a round in hand, after which the plan begins with what is held."""
-    hatches = outlook.feeding.hatches
-    drawn = {(draw.vessel, draw.harvested): draw for draw in draws_at(outlook, at)}
-    found = []
-    for number, batch in enumerate(hatches.batches):
-        harvested = outlook.room.at_hour(batch.harvest_h)
-        left_ml = jar_ml(outlook.room, hatches, number) if batch.held else None
-        draw = drawn.get((batch.vessel.name, harvested))
-        if left_ml is None or draw is None or batch.share <= CRUMB:
-            continue
-        later = any(p.batch == number for row in hatches.portions for p in row)
-        found.append(_left(outlook, draw, alike, left_ml, later=later))
-    return [*found, *_kept_whole(outlook, at, alike)]

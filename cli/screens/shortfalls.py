@@ -156,12 +156,11 @@ def split_by_haste(
         why: each in full, with its cause and all that helps, trifles too. a_round_j: what all
             broods need at a round [J].
     """
-    told = [s for s in shortfalls if why or not is_trifle(s, a_round_j)]
     if not why:
-        lines = [*haste_lines(told)]
+        lines = [*haste_lines(shortfalls, a_round_j)]
         soon = [line for line in lines if line.is_urgent(now)]
         return _few(soon, units), _few([line for line in lines if line not in soon], units)
-    ordered = sorted(told, key=lambda s: min(line.by for line in haste_lines([s])))
+    ordered = sorted(shortfalls, key=lambda s: min(line.by for line in haste_lines([s])))
     hasty = [s for s in ordered if is_urgent(s, now)]
     return (
         [line for s in hasty for line in shortfall_text(s, units)],
@@ -189,11 +188,17 @@ class HasteLine:
         return (starve or self.step is not None) and by <= now + SOON
 
 
-def haste_lines(shortfalls: Iterable[Shortfall]) -> Iterator[HasteLine]:
+def haste_lines(
+    shortfalls: Iterable[Shortfall], a_round_j: float | None = None
+) -> Iterator[HasteLine]:
     """What is to be done, each once: first where fry starve, then by time. What it comes to is said
     of the fry that starve, or else of the first shortfall that it helps against from its start.
+
+    Args:
+        a_round_j: what all broods need at a round, beside which trifles are left out [J]; None
+            where none are.
     """
-    shortfalls = list(shortfalls)
+    shortfalls = [s for s in shortfalls if a_round_j is None or not is_trifle(s, a_round_j)]
     asked = {step.what for s in shortfalls for step in s.steps}
     every = [HasteLine(s, r) for s in shortfalls for r in s.remedies if r.what in asked]
     every += [HasteLine(s, None) for s in shortfalls if not s.remedies]
@@ -222,16 +227,17 @@ def _haste(line: HasteLine) -> tuple[bool, float, int, datetime, bool, bool]:
     return False, hours(shortfall.starves_at), place, line.by, others, late
 
 
-def urgent_steps(shortfalls: Iterable[Shortfall], now: datetime) -> list[Remedy]:
+def urgent_steps(
+    shortfalls: Iterable[Shortfall], now: datetime, a_round_j: float | None = None
+) -> list[Remedy]:
     """What is to be done within two days, as the lines of haste say it."""
-    lines = haste_lines(shortfalls)
+    lines = haste_lines(shortfalls, a_round_j)
     return [line.step for line in lines if line.step is not None and line.is_urgent(now)]
 
 
 def hatchery_care(shortfalls: Iterable[Shortfall], a_round_j: float) -> list[str]:
     """What to mind where the lines of haste say that hatching is begun."""
-    told = (s for s in shortfalls if not is_trifle(s, a_round_j))
-    acts = {line.step.act for line in haste_lines(told) if line.step is not None}
+    acts = {line.step.act for line in haste_lines(shortfalls, a_round_j) if line.step is not None}
     return [f"{capital(HATCHERY_CARE)}."] if Act.HATCH in acts else []
 
 
@@ -252,12 +258,8 @@ def starter_text(told: Iterable[Remedy], room: Room) -> str:
 
 
 def advice_told(plan: Plan, a_round_j: float) -> tuple[Advice, ...]:
-    """What the lines of haste ask to be done, in their order.
-
-    Args:
-        a_round_j: what all broods need at a round [J].
-    """
-    lines = haste_lines(s for s in plan.shortfalls if not is_trifle(s, a_round_j))
+    """What the lines of haste ask to be done, in their order."""
+    lines = haste_lines(plan.shortfalls, a_round_j)
     return tuple(line.step.advice for line in lines if line.step is not None)
 
 

@@ -30,20 +30,16 @@ def screen_width() -> int:
     return min(_MOST, max(_LEAST, shutil.get_terminal_size((_MOST, 24)).columns))
 
 
-def terminal_width() -> int | None:
-    """The same of a terminal, or of ``COLUMNS``; None where what is printed is piped."""
-    return screen_width() if shutil.get_terminal_size((0, 0)).columns else None
-
-
 def fitted(text: str) -> str:
-    """Text of which no line is wider than the terminal; a command stays one that can be copied.
+    """Text of which no line is wider than the terminal, or ``COLUMNS``, where it is not piped; a
+    command stays one that can be copied.
 
     Examples:
         >>> fitted("one line")
         'one line'
     """
-    width = terminal_width()
-    if width is None or all(len(line) <= width for line in text.split("\n")):
+    width, piped = screen_width(), not shutil.get_terminal_size((0, 0)).columns
+    if piped or all(len(line) <= width for line in text.split("\n")):
         return text
     return "\n".join(_fitted(line, width) for line in text.split("\n"))
 

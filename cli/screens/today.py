@@ -15,19 +15,19 @@ from cli.screens.entry import amount_text, besides, not_as_told, number_words
 from cli.screens.feeding import bare_words, first_meals, lost_words, overtaken_words, walk
 from cli.screens.orders import orders_list
 from cli.screens.remarks import (
-    bought_now,
-    new_notes,
+    new_remarks,
     pressing,
+    pressing_stops,
     remarks_lines,
     short_notes,
     to_buy_now,
+    waiting,
 )
 from cli.screens.salt_and_jars import all_steps, jars_left
 from cli.screens.shortfalls import (
     by_words,
     enough_until,
     hatchery_care,
-    is_trifle,
     remedy_words,
     split_by_haste,
     starter_text,
@@ -124,11 +124,12 @@ def screen(
     urgent, later = split_by_haste(
         plan.shortfalls, outlook.now, units, why=why, a_round_j=outlook.round_j()
     )
-    urgent += bullets(in_units(text, units) for text in to_buy_now(plan, outlook, why=why))
+    remarks = new_remarks(plan, outlook)
+    to_buy = to_buy_now(plan, outlook, remarks, why=why)
+    urgent += bullets(in_units(text, units) for text in to_buy)
     other = other_advice(plan, outlook, since)
-    told = (s for s in plan.shortfalls if why or not is_trifle(s, outlook.round_j()))
-    starter = starter_text(urgent_steps(told, outlook.now), outlook.room)
-    if starter:
+    steps = urgent_steps(plan.shortfalls, outlook.now, None if why else outlook.round_j())
+    if starter := starter_text(steps, outlook.room):
         (urgent or later).append(wrapped(starter, 2, "  "))
     if other:
         (urgent or later).extend(bullets([other]))
@@ -151,7 +152,8 @@ def screen(
     full, hidden = _cautions(here, practice)
     if not why:  # which says it with the advice
         full += bullets(hatchery_care(plan.shortfalls, outlook.round_j()), "  ! ")
-    once = going if why or before else _not_yet_said(going, bought_now(plan, outlook))
+    bought = {stop.item for stop in pressing_stops(remarks, outlook.now)}
+    once = going if why or before else _not_yet_said(going, bought)
     parts.append(_going_block(once, outlook, rounds, practice, why=why))
     parts.append(block(f"TAKE CARE{_ALL_CAUTIONS if hidden else ''}", full))
     if hidden and not full:
@@ -160,7 +162,8 @@ def screen(
     if all(s.passes for s in certain):
         enough = enough_until(plan.end, units, plan.stops, missed=bool(certain))
         later.append(wrapped(enough, 4, "  - "))
-    notes = new_notes(plan, outlook, going) if why else short_notes(plan, outlook, going)
+    rest = waiting(remarks, outlook.now, going)
+    notes = [note.text for note in rest] if why else short_notes(rest, units)
     parts.append(block("CAN WAIT", [
         *bullets(harvests_ahead(tasks, rounds, outlook)), *later,
         *bullets(stale_words(sheet, outlook) for sheet in sheets if is_calendar(sheet)),

@@ -10,22 +10,23 @@ from attrs import frozen
 from cli.drawing.courses import DrawnBrood, drawn_broods, drawn_cultures
 from cli.drawing.pictures import CULTURE_SAYS, SHOWN, brood_says, shares, vessels
 from cli.options import Setting
+from cli.screens.entry import besides
 from cli.screens.remarks import said_once
 from cli.screens.shortfalls import is_urgent, others_instead
-from cli.sheet.asked import HOW_TO_ANSWER, UNTICKED, asked_view
-from cli.sheet.parts import Said, day, moment
+from cli.sheet.parts import Item, Said, day, moment
 from cli.sheet.rounds import Day, count_boxes, day_view, days_of
 from cli.sheet.tables import cultures_table, shortfall_views, stock_table
 from cli.sheet.type_size import type_size
 from cli.sheet.wall import wall_view
 from cli.templates import render
 from cultures.planning.outlook import Outlook
+from cultures.room.room import Room
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import HarvestHatch, Retire, SetHatch, Split, Start
 from cultures.tasks.told import ToldTask
 from cultures.words.moments import year_text
 from cultures.words.quantities import in_units
-from cultures.words.tasks import Words, task_phrase
+from cultures.words.tasks import Words, brief_text, plain, task_phrase
 
 #: Paper sizes, as a style sheet says them.
 PAPERS = {"a4": "210mm 297mm", "letter": "8.5in 11in"}
@@ -34,6 +35,16 @@ PAPERS = {"a4": "210mm 297mm", "letter": "8.5in 11in"}
 _NOON = 12
 #: Fewer days have no page for the wall.
 _A_WALL_DAYS = 3
+#: More questions than so many would take a page of their own.
+_MOST_ASKED = 12
+_UNTICKED = (
+    "A box without a tick counts as done once it is over. If it was not: livefood journal due, then"
+    " livefood journal skip NUMBER."
+)
+_HOW_TO_ANSWER = (
+    "Tick what was not done, and note it as the foot of this page says. If all of it is right:"
+    " livefood journal done."
+)
 
 
 @frozen(eq=False)
@@ -89,11 +100,12 @@ def sheet_page(
     alone, short = first == last, list(enumerate(plan.shortfalls))
     urgent = [x for x in short if is_urgent(x[1], outlook.now)]
     views = [day_view(outlook, plan, one) for one in days]
-    questions = asked_view(asked, outlook.room)
+    doubts = [_doubt(told, outlook.room) for told in asked[:_MOST_ASKED]]
+    questions = [_HOW_TO_ANSWER, *(f"not done: {x.at.shown} {plain(x.text)}" for x in doubts)]
     for number, view in enumerate(views):
-        short_above, lines = (0, []) if number else (len(urgent), questions.texts)
+        short_above, lines = (0, []) if number else (len(urgent), questions)
         view["size"] = type_size(
-            view, paper, shortfalls=short_above, besides=[UNTICKED, *lines]
+            view, paper, shortfalls=short_above, besides=[_UNTICKED, *lines]
         )  # fmt: skip
     cultures = drawn_cultures(setting, outlook)
     broods = drawn_broods(setting, outlook)
@@ -104,7 +116,8 @@ def sheet_page(
         title=f"{plan.room}: {begins if alone else f'{begins} to {ends}'}",
         first=day(first, "sheet#first"), last=day(last, "sheet#last"),
         wall=wall_view(outlook, plan, days) if len(days) >= _A_WALL_DAYS else None,
-        days=views, asked=questions, how_to_answer=HOW_TO_ANSWER, unticked=UNTICKED,
+        days=views, doubts=doubts, more_doubts=len(asked) - len(doubts),
+        how_to_answer=_HOW_TO_ANSWER, unticked=_UNTICKED,
         parts=[
             *((view["id"], view["title"]) for view in views),
             ("ahead", "The weeks ahead"),
@@ -133,6 +146,14 @@ def sheet_page(
         broods_say=brood_says(units),
         planned=moment(plan.start, "plan#from"), until=moment(plan.end, "plan#to"),
     )  # fmt: skip
+
+
+def _doubt(told: ToldTask, room: Room) -> Item:
+    """What is taken as done, with a box for that it was not: a question of `today`."""
+    task = told.task
+    text = f"{brief_text(task, room.tools)}{besides(room, task.id)}"
+    at, named = moment(task.at, f"{task.id}#at"), f"Not done: {text[:80]}"
+    return Item(at, (Words(text),), (task.id,), named)
 
 
 def _dates(brood: DrawnBrood) -> list[Said]:

@@ -18,14 +18,7 @@ from cultures.planning.preparation import Step, dose_phrase
 from cultures.tasks.plan import Plan
 from cultures.tasks.task import Count, Feed, FirstFood, HarvestHatch, Task
 from cultures.tasks.told import FeedLine
-from cultures.words.grouped import (
-    alike,
-    group_phrase,
-    reasons,
-    recipe_of,
-    together,
-    without_recipe,
-)
+from cultures.words.grouped import alike, group_phrase, reasons, recipe_of, together, without_recipe
 from cultures.words.tasks import Phrase, Words, begun, left_out, plain, why_text
 from cultures.words.tools import Tools
 

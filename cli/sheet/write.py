@@ -16,7 +16,7 @@ from cli.telling import tell
 from cultures import files
 from cultures.errors import FileProblemError
 from cultures.record.store import SHEET
-from cultures.room.room import Room
+from cultures.words.quantities import many
 
 #: Stands in every sheet; a file without it is not ours to replace.
 _MARK = b'<meta name="generator" content="livefood sheet">'
@@ -35,8 +35,7 @@ def write_sheet(
     Raises:
         LivefoodError: options that do not go together, or a file that is not ours to replace.
     """
-    paper = paper or usual_paper(setting.room)
-    refuse_strange(out, setting.path, force=force)
+    paper = paper_for(setting, out, paper, force=force)
     if helper:
         from cli.sheet.helper import helper_sheet
 
@@ -47,16 +46,14 @@ def write_sheet(
         if start or end:
             raise UsageProblemError("--from and --to go with --helper; for a week say --week")
         sheet = _daily(setting, paper=paper, count=7 if week else 1)
-    shown = said(out)
-    files.write(out, sheet.html.encode("utf-8"))
+    wrote = write_page(out, sheet.html)
     sheet.tell()
     boxes = f"{sheet.boxes} box{'es' if sheet.boxes != 1 else ''}"
-    days = f"{sheet.days} day{'s' if sheet.days != 1 else ''}"
     return {
         "out": str(out), "boxes": sheet.boxes, "days": sheet.days, "paper": paper,
         "message": wrapped(
-            f"Wrote {shown}: {boxes} to tick on {days}. Open it in a browser, or print it on"
-            f" {paper.capitalize()}."
+            f"{wrote}: {boxes} to tick on {many(sheet.days, 'day')}. Open it in a browser, or print"
+            f" it on {paper.capitalize()}."
         ) + (f"\n{wrapped(sheet.more)}" if sheet.more else ""),
     }  # fmt: skip
 
@@ -80,21 +77,26 @@ def _daily(setting: Setting, *, paper: str, count: int) -> Sheet:
     return Sheet(html, count_boxes(days), len(days), told)
 
 
-def usual_paper(room: Room) -> str:
-    """The paper that goes with the units of a room."""
-    return "letter" if room.units == "us" else "a4"
-
-
-def refuse_strange(out: Path, room_path: Path, *, force: bool) -> None:
-    """A file that no sheet command wrote is replaced only with ``force``, the room's own never.
+def paper_for(setting: Setting, out: Path, paper: str | None, *, force: bool) -> str:
+    """The paper of a page that may be written: the one that is asked for, or what goes with the
+    room's units. A file that no sheet command wrote is replaced only with ``force``, the room's own
+    never.
 
     Raises:
         FileProblemError: one stands there.
     """
-    refuse_own(out, room_path)
+    refuse_own(out, setting.path)
     before = None if force else files.read(out)
     if before is not None and _MARK not in before[:2000]:
         raise FileProblemError(
             f"{out} exists and was not made by this program; choose another name, or say"
             " --force to replace it"
         )
+    return paper or ("letter" if setting.room.units == "us" else "a4")
+
+
+def write_page(out: Path, html: str) -> str:
+    """Writes a page; how that is said."""
+    shown = said(out)
+    files.write(out, html.encode("utf-8"))
+    return f"Wrote {shown}"

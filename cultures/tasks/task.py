@@ -349,6 +349,8 @@ _AMOUNTS: Final[Mapping[type, tuple[str, ...]]] = {
 
 #: Steps of a feeding round, in hand together once it has begun.
 OF_ROUND: Final = (HarvestHatch, Soak, HarvestWorms, FirstFood, Feed)
+#: What the word that notes a reminder asks for, behind the brood.
+ASKS: Final[Mapping[str, str]] = {"count": "NUMBER", "move": "TANK"}
 #: What a helper may do while the keeper is away.
 HELPERS_WORK: Final = (Soak, HarvestWorms, FirstFood, Feed)
 

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
-from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from attrs import evolve
 
-from cli.screens import remarks as remarks_module
 from cli.screens import shortfalls as shortfalls_module
-from cli.screens.remarks import _folded, said_once
+from cli.screens.remarks import _folded, said_once, short_notes
 from cultures.planning.preparation import draws_at
 from cultures.tasks.plan import OfWater, Remark
 from tests.cli import rooms
@@ -393,13 +391,8 @@ def test_of_many_broods_a_few_are_to_be_counted_once_a_day(tmp_path: Path) -> No
 
 def test_of_what_is_counted_only_it_is_said_what_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
     """What falls short and what is to be known stand in one block, and may both be more."""
-    now = datetime(2027, 1, 5, tzinfo=UTC)
-    look: Any = SimpleNamespace(room=SimpleNamespace(units="metric"), now=now)
-    monkeypatch.setattr(
-        remarks_module, "new_remarks", lambda *_: [Remark(f"note {n}") for n in range(40)]
-    )
     monkeypatch.setattr(shortfalls_module, "_one_line", lambda line, _: line)
-    notes = remarks_module.short_notes(look, look)
+    notes = short_notes([Remark(f"note {n}") for n in range(40)], "metric")
     lines: Any = [*map(str, range(40))]
     short = shortfalls_module._few(lines, "metric")
     assert re.fullmatch(r"and \d+ more to know: livefood today --why", notes[-1])

@@ -12,8 +12,7 @@ from attrs import define, field
 from cli.options import Where
 from cli.page.app import make_app
 from cli.page.desk import Desk
-from cli.page.door import Door
-from cli.page.keys import Keys
+from cli.page.door import Door, Keys
 from tests.cli.invented import room_file
 
 KEYS = Keys("keeper-" + "k" * 25, "helper-" + "h" * 25)

@@ -9,8 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from cli.page.door import Door, is_our_host
-from cli.page.keys import keys_path, page_keys
+from cli.page.door import Door, is_our_host, keys_path, page_keys
 from cultures.errors import FileProblemError
 from tests.page.room import KEYS, ORIGIN, Page, demo_page
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cli.screens.feeding import feed_table
+from cli.screens.feeding import walk
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.foods.kinds import WormKind
 from cultures.fry.feeding import feeding_values
@@ -198,7 +198,7 @@ def _check_table(outlook: Outlook, tasks: tuple[Task, ...]) -> None:
         lines = [x for x in outlook.lines[feeding.index] if x.amount > 0]
         if len({(x.tank, x.brood) for x in lines}) < 2 or not feeding.fed:
             continue
-        *doses, last = feed_table(lines, outlook.room.tools, total=True).splitlines()[1:]
+        *doses, last = walk(lines, outlook.room.tools, total=True).splitlines()[1:]
         spoken = sum((_amounts(row, "mL") for row in doses), Fraction(0))
         spoken += sum((_amounts(row, "drop") for row in doses), Fraction(0)) / 20
         apart = {x.food for x in lines if x.food != DRY and not float(x.amount).is_integer()}

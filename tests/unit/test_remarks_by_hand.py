@@ -11,7 +11,7 @@ from attrs import evolve
 
 from cli.commands.demo_room import demo_text
 from cli.screens.culture import _left_alone
-from cli.screens.remarks import new_notes
+from cli.screens.remarks import new_remarks, waiting
 from cultures.fry.bioenergetics import Fed
 from cultures.planning.notes import (
     _grown,
@@ -185,11 +185,12 @@ def test_a_purchase_that_is_asked_for_above_is_not_asked_for_in_a_remark(room: R
             item=key, grams=30.0)
         for key in ("cysts", "dry")
     ]  # fmt: skip
-    (short,) = new_notes(plan, outlook, buys[:1])
-    assert short.startswith("Hardly any nauplii from Sun 24 Jan on (the tin).")
+    remarks = new_remarks(plan, outlook)
+    (short,) = waiting(remarks, outlook.now, buys[:1])
+    assert short.text.startswith("Hardly any nauplii from Sun 24 Jan on (the tin).")
     for asked in ([], buys[1:]):
-        (full,) = new_notes(plan, outlook, asked)
-        assert full.startswith(said)
+        (full,) = waiting(remarks, outlook.now, asked)
+        assert full.text.startswith(said)
 
 
 @pytest.mark.parametrize(
