@@ -57,18 +57,32 @@ def _asked(wants: Sequence[Want], price: float) -> list[float]:
     ]
 
 
-def price_for(wants: Sequence[Want], given: float) -> float:
-    """The price at which just so much is asked for; 0 where it is enough."""
-    over = sum([most for most, _, _ in wants], 0.0) - given
-    if over <= 0.0:
-        return 0.0
+#: A price at which somebody begins to ask for less, or stops asking, and by how much more or less
+#: is asked for a unit more from there on.
+Turn = tuple[float, float]
+
+
+def turns_of(wants: Sequence[Want]) -> list[Turn]:
+    """Where what is asked bends as the price rises, in order."""
     turns = []
     for most, missed, slope in wants:
         if most > 0.0 and slope > 0.0:
             turns += [((missed - most) / slope, slope), (missed / slope, -slope)]
     turns.sort()
+    return turns
+
+
+def price_for(wants: Sequence[Want], given: float, turns: Sequence[Turn] | None = None) -> float:
+    """The price at which just so much is asked for; 0 where it is enough.
+
+    Args:
+        turns: of these wants, where they are known.
+    """
+    over = sum([most for most, _, _ in wants], 0.0) - given
+    if over <= 0.0:
+        return 0.0
     price = falls = 0.0
-    for at, slope in turns:
+    for at, slope in turns_of(wants) if turns is None else turns:
         if falls * (at - price) >= over:
             return price + over / falls
         over -= falls * (at - price)
@@ -86,7 +100,11 @@ def shares_of(wants: Sequence[Want], given: float) -> list[float]:
 
 def harm_of(wants: Sequence[Want], given: float) -> float:
     """What it does to the broods of a round that so much is given."""
-    price = price_for(wants, given)
+    return harm_at(wants, price_for(wants, given))
+
+
+def harm_at(wants: Sequence[Want], price: float) -> float:
+    """The same where just so much is given as is asked for at a price."""
     if not price:
         return 0.0
     return sum([
