@@ -24,7 +24,7 @@ from cultures.planning.harvests import (
     feed_rest,
     may_be_fed,
 )
-from cultures.planning.prices import Turn, Want, asked_at, harm_at, least_harm, price_for, turns_of
+from cultures.planning.prices import Bends, Want, asked_at, harm_at, least_harm
 
 #: Less of a harvest than this is nothing; less than this share of what is asked is not missed.
 _NOTHING, _CRUMB = 1e-6, 0.01
@@ -98,17 +98,17 @@ class _Shared:
     def at(self, prices: list[float]) -> tuple[float, list[_Fed]]:
         """The harm that is done at some prices, and what comes of them."""
         left, found, harm = [*self.left], [], 0.0
-        rounds = zip(self.feedings, self.wants, self._turns, prices, strict=True)
-        for feeding, wants, turns, price in rounds:
+        rounds = zip(self.feedings, self.wants, self._bends, prices, strict=True)
+        for feeding, wants, bends, price in rounds:
             portions = self.there.feed(left, feeding, asked_at(wants, price))
-            paid = price_for(wants, sum([portion.energy_j for portion in portions]), turns)
+            paid = bends.price_for(sum([portion.energy_j for portion in portions]))
             harm += harm_at(wants, paid)
             found.append((paid, *self._kept(feeding, left)))
         return harm, found
 
     @cached_property
-    def _turns(self) -> list[list[Turn]]:
-        return [turns_of(wants) for wants in self.wants]
+    def _bends(self) -> list[Bends]:
+        return [Bends.of(wants) for wants in self.wants]
 
     def _kept(self, feeding: Round, left: Sequence[float]) -> tuple[Batch | None, bool]:
         batches = self.there.batches

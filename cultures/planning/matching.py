@@ -419,9 +419,10 @@ class _Matching:
             return any(suits.lacks_j(s, food) > _CRUMB * s.need.energy_j for s in row)
 
         open_ = range(since, min(until, len(self.servings)))
-        begin, last = next(filter(is_short, open_), None), next(filter(is_short, open_[::-1]), None)
-        if begin is None or last is None:
+        begin = next(filter(is_short, open_), None)
+        if begin is None:
             return range(0)
+        last = next(filter(is_short, open_[::-1]))
         from_h = self.feedings[begin].at_h - _BEFORE_H
         first = next(r.index for r in self.feedings[since:] if r.at_h >= from_h)
         near = self.servings[first : last + 1]

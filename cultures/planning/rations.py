@@ -12,7 +12,7 @@ from attrs import evolve, field, frozen
 
 from cultures.foods.kinds import WormKind
 from cultures.needs.need import Round
-from cultures.planning.prices import Turn, Want, asked_at, harm_at, least_harm, price_for, turns_of
+from cultures.planning.prices import Bends, Want, asked_at, harm_at, least_harm
 from cultures.planning.split_plan import WormPlan, in_swipes_mg, swipe_step_mg
 from cultures.planning.worm_course import Stage, WormCourse, run_course
 
@@ -71,17 +71,15 @@ class Rations:
 
         def at(prices: list[float]) -> tuple[float, _Priced]:
             tried = self._at(plan, [*before, *prices]) if any(prices) else plan
-            paid = [
-                price_for(wants, tried.course.given_mg(i), turns)
-                for i, (wants, turns) in enumerate(self._wants_and_turns, self.first)
-            ]
+            given_mg = tried.course.given_mg
+            paid = [of.price_for(given_mg(i)) for i, of in enumerate(self._bends, self.first)]
             return sum(map(harm_at, self.wants, paid)), (tried, paid)
 
         return least_harm(list(plan.prices[self.first :]), at, self._worth)[1][0]
 
     @cached_property
-    def _wants_and_turns(self) -> list[tuple[Sequence[Want], list[Turn]]]:
-        return [(wants, turns_of(wants)) for wants in self.wants]
+    def _bends(self) -> list[Bends]:
+        return [Bends.of(wants) for wants in self.wants]
 
     def _worth(self, priced: _Priced) -> list[float]:
         """What a worm that is left in the cultures after each round is worth later.
@@ -96,7 +94,6 @@ class Rations:
         for k in range(len(self.wants) - 1, -1, -1):
             t = k + self.first
             fit, after = course.left[t]
-            taken = {h.culture: h.taken_mg for h in course.harvests[t]}
             kept: dict[str, float] = {}
             for name in fit:
                 stage = stage_of[name]
@@ -107,11 +104,15 @@ class Rations:
             stock = sum(fit.values())
             if stock > 0.0:
                 found[k] = sum(each * fit[name] for name, each in kept.items()) / stock
-            before = {
-                name: left + self._taken_of_more(stage_of[name], t, mg, taken.get(name, 0.0))
-                * max(0.0, paid[k] - left)
-                for name, mg in fit.items() for left in (kept.get(name, 0.0),)
-            }  # fmt: skip
+            before = {name: kept.get(name, 0.0) for name in fit}
+            if paid[k] > 0.0:
+                taken = {h.culture: h.taken_mg for h in course.harvests[t]}
+                for name, left in before.items():
+                    if paid[k] > left:
+                        share = self._taken_of_more(
+                            stage_of[name], t, fit[name], taken.get(name, 0.0)
+                        )
+                        before[name] = left + share * (paid[k] - left)
         return found
 
     def _taken_of_more(self, stage: Stage, index: int, left_mg: float, taken_mg: float) -> float:
