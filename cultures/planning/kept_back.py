@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
+from functools import cached_property
 
 from attrs import evolve, frozen
 
@@ -23,15 +24,15 @@ from cultures.planning.harvests import (
     feed_rest,
     may_be_fed,
 )
-from cultures.planning.prices import Want, asked_at, harm_of, least_harm, price_for
+from cultures.planning.prices import Bends, Want, asked_at, harm_at, least_harm
 
 #: Less of a harvest than this is nothing; less than this share of what is asked is not missed.
 _NOTHING, _CRUMB = 1e-6, 0.01
 #: Harvests are shared anew from so long before the first round that goes short [h].
 _BEFORE_H = 7 * 24.0
 
-#: What a round is given [J], the oldest harvest of which any is left after it (where all is used
-#: up, the youngest that is there), and whether any is.
+#: At what price a round would ask for just what it is given, the oldest harvest of which any is
+#: left after it (where all is used up, the youngest that is there), and whether any is.
 _Fed = tuple[float, Batch | None, bool]
 
 
@@ -97,13 +98,17 @@ class _Shared:
     def at(self, prices: list[float]) -> tuple[float, list[_Fed]]:
         """The harm that is done at some prices, and what comes of them."""
         left, found, harm = [*self.left], [], 0.0
-        for feeding, wants, price in zip(self.feedings, self.wants, prices, strict=True):
-            asked_j = asked_at(wants, price)
-            portions = self.there.feed(left, feeding, asked_j)
-            given_j = sum([portion.energy_j for portion in portions])
-            harm += harm_of(wants, given_j)
-            found.append((given_j, *self._kept(feeding, left)))
+        rounds = zip(self.feedings, self.wants, self._bends, prices, strict=True)
+        for feeding, wants, bends, price in rounds:
+            portions = self.there.feed(left, feeding, asked_at(wants, price))
+            paid = bends.price_for(sum([portion.energy_j for portion in portions]))
+            harm += harm_at(wants, paid)
+            found.append((paid, *self._kept(feeding, left)))
         return harm, found
+
+    @cached_property
+    def _bends(self) -> list[Bends]:
+        return [Bends.of(wants) for wants in self.wants]
 
     def _kept(self, feeding: Round, left: Sequence[float]) -> tuple[Batch | None, bool]:
         batches = self.there.batches
@@ -119,11 +124,11 @@ class _Shared:
         """
         found, worth, later, holding = [0.0] * len(fed), 0.0, None, self.there.holding
         for t in range(len(fed) - 1, -1, -1):
-            given_j, batch, left_over = fed[t]
+            paid, batch, left_over = fed[t]
             now = self.feedings[t]
             if batch is not None and later is not None and may_be_fed(batch, later, holding):
                 held = holding.share(batch.harvest_h, later.at_h)
                 found[t] = worth * held / holding.share(batch.harvest_h, now.at_h)
-            worth = found[t] if left_over else price_for(self.wants[t], given_j)
+            worth = found[t] if left_over else paid
             later = now
         return found

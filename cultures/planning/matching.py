@@ -412,17 +412,21 @@ class _Matching:
         """
         since, suits = self.settled.rounds, self.basis.suits
         until = self.hatches.soon if food == BRINE_SHRIMP else len(self.servings)
-        short = [
-            index for index, row in enumerate(self.servings[since:until], since)
-            if any(suits.lacks_j(s, food) > _CRUMB * s.need.energy_j for s in row)
-        ]  # fmt: skip
-        if not short:
+
+        def is_short(index: int) -> bool:
+            row = self.servings[index]
+            return any(suits.lacks_j(s, food) > _CRUMB * s.need.energy_j for s in row)
+
+        open_ = range(since, min(until, len(self.servings)))
+        begin = next(filter(is_short, open_), None)
+        if begin is None:
             return range(0)
-        from_h = self.feedings[short[0]].at_h - _BEFORE_H
+        last = next(filter(is_short, open_[::-1]))
+        from_h = self.feedings[begin].at_h - _BEFORE_H
         first = next(r.index for r in self.feedings[since:] if r.at_h >= from_h)
-        near = self.servings[first : short[-1] + 1]
+        near = self.servings[first : last + 1]
         given = any(serving.given_j.get(food) for row in near for serving in row)
-        return range(first, short[-1] + 1) if given else range(0)
+        return range(first, last + 1) if given else range(0)
 
     def _share_worms_anew(self, kind: WormKind, window: range) -> None:
         wants = self._open_wants(kind.name, window)

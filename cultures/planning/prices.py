@@ -10,7 +10,7 @@ multiplier of Lagrange).
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 #: Who can live on another food wholly pays four times, so that a mouth of a centimetre that has no
 #: other food misses less than is called short as long as they get any.
@@ -57,23 +57,43 @@ def _asked(wants: Sequence[Want], price: float) -> list[float]:
     ]
 
 
+class Bends(NamedTuple):
+    """How what is asked falls as the price rises, for who looks for prices again and again.
+
+    ``most``: asked for at no price. ``turns``: the prices at which somebody begins to ask for less,
+    or stops asking, in order, and by how much faster or slower it falls from there on.
+    """
+
+    most: float
+    turns: list[tuple[float, float]]
+
+    @classmethod
+    def of(cls, wants: Sequence[Want]) -> Bends:
+        """Those of what is wanted."""
+        turns = []
+        for most, missed, slope in wants:
+            if most > 0.0 and slope > 0.0:
+                turns += [((missed - most) / slope, slope), (missed / slope, -slope)]
+        turns.sort()
+        return cls(sum([most for most, _, _ in wants], 0.0), turns)
+
+    def price_for(self, given: float) -> float:
+        """The price at which just so much is asked for; 0 where it is enough."""
+        over = self.most - given
+        if over <= 0.0:
+            return 0.0
+        price = falls = 0.0
+        for at, slope in self.turns:
+            if falls * (at - price) >= over:
+                return price + over / falls
+            over -= falls * (at - price)
+            price, falls = at, falls + slope
+        return price
+
+
 def price_for(wants: Sequence[Want], given: float) -> float:
     """The price at which just so much is asked for; 0 where it is enough."""
-    over = sum([most for most, _, _ in wants], 0.0) - given
-    if over <= 0.0:
-        return 0.0
-    turns = []
-    for most, missed, slope in wants:
-        if most > 0.0 and slope > 0.0:
-            turns += [((missed - most) / slope, slope), (missed / slope, -slope)]
-    turns.sort()
-    price = falls = 0.0
-    for at, slope in turns:
-        if falls * (at - price) >= over:
-            return price + over / falls
-        over -= falls * (at - price)
-        price, falls = at, falls + slope
-    return price
+    return 0.0 if asked_at(wants, 0.0) <= given else Bends.of(wants).price_for(given)
 
 
 def shares_of(wants: Sequence[Want], given: float) -> list[float]:
@@ -86,7 +106,11 @@ def shares_of(wants: Sequence[Want], given: float) -> list[float]:
 
 def harm_of(wants: Sequence[Want], given: float) -> float:
     """What it does to the broods of a round that so much is given."""
-    price = price_for(wants, given)
+    return harm_at(wants, price_for(wants, given))
+
+
+def harm_at(wants: Sequence[Want], price: float) -> float:
+    """The same where just so much is given as is asked for at a price."""
     if not price:
         return 0.0
     return sum([

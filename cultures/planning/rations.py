@@ -6,17 +6,20 @@ So they are missed a little by all rounds rather than wholly by the last.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 from attrs import evolve, field, frozen
 
 from cultures.foods.kinds import WormKind
 from cultures.needs.need import Round
-from cultures.planning.prices import Want, asked_at, harm_of, least_harm, price_for
+from cultures.planning.prices import Bends, Want, asked_at, harm_at, least_harm
 from cultures.planning.split_plan import WormPlan, in_swipes_mg, swipe_step_mg
 from cultures.planning.worm_course import Stage, WormCourse, run_course
 
 #: Less than this share missing of what is asked at a round is no shortage.
 _TOLERANCE = 0.01
+#: A plan, and the price at which each round would ask for just what it is given.
+_Priced = tuple[WormPlan, list[float]]
 
 
 @frozen(eq=False)
@@ -66,27 +69,31 @@ class Rations:
             return plan
         before = plan.prices[: self.first]
 
-        def at(prices: list[float]) -> tuple[float, WormPlan]:
+        def at(prices: list[float]) -> tuple[float, _Priced]:
             tried = self._at(plan, [*before, *prices]) if any(prices) else plan
-            rounds = enumerate(self.wants, self.first)
-            return sum(harm_of(wants, tried.course.given_mg(i)) for i, wants in rounds), tried
+            given_mg = tried.course.given_mg
+            paid = [of.price_for(given_mg(i)) for i, of in enumerate(self._bends, self.first)]
+            return sum(map(harm_at, self.wants, paid)), (tried, paid)
 
-        return least_harm(list(plan.prices[self.first :]), at, self._worth)[1]
+        return least_harm(list(plan.prices[self.first :]), at, self._worth)[1][0]
 
-    def _worth(self, plan: WormPlan) -> list[float]:
+    @cached_property
+    def _bends(self) -> list[Bends]:
+        return [Bends.of(wants) for wants in self.wants]
+
+    def _worth(self, priced: _Priced) -> list[float]:
         """What a worm that is left in the cultures after each round is worth later.
 
         It is carried back: a worm multiplies as far as its culture has room, and at the next round
         as large a share of it can be taken as limits the harvest.
         """
+        plan, paid = priced
         course, found = plan.course, [0.0] * len(self.wants)
         stage_of = {stage.culture.name: stage for stage in plan.stages}
         before: dict[str, float] = {}
         for k in range(len(self.wants) - 1, -1, -1):
             t = k + self.first
             fit, after = course.left[t]
-            taken = {h.culture: h.taken_mg for h in course.harvests[t]}
-            price = price_for(self.wants[k], course.given_mg(t))
             kept: dict[str, float] = {}
             for name in fit:
                 stage = stage_of[name]
@@ -97,11 +104,15 @@ class Rations:
             stock = sum(fit.values())
             if stock > 0.0:
                 found[k] = sum(each * fit[name] for name, each in kept.items()) / stock
-            before = {
-                name: left + self._taken_of_more(stage_of[name], t, mg, taken.get(name, 0.0))
-                * max(0.0, price - left)
-                for name, mg in fit.items() for left in (kept.get(name, 0.0),)
-            }  # fmt: skip
+            before = {name: kept.get(name, 0.0) for name in fit}
+            if paid[k] > 0.0:
+                taken = {h.culture: h.taken_mg for h in course.harvests[t]}
+                for name, left in before.items():
+                    if paid[k] > left:
+                        share = self._taken_of_more(
+                            stage_of[name], t, fit[name], taken.get(name, 0.0)
+                        )
+                        before[name] = left + share * (paid[k] - left)
         return found
 
     def _taken_of_more(self, stage: Stage, index: int, left_mg: float, taken_mg: float) -> float:

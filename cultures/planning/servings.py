@@ -35,17 +35,27 @@ class Fit:
 
     Attributes:
         suits: each of its foods, 0 to 1. stands_in: for which share of a need each may stand in
-            that may at all.
+            that may at all. best, second: the food for which that is the most, and for how much the
+            best of the others may.
     """
 
     suits: Mapping[str, float]
     stands_in: Mapping[str, float]
+    best: str
+    second: float
 
     @classmethod
     def of(cls, suits: Mapping[str, float]) -> Fit:
         """With what follows from how well foods suit."""
         able = {name: fit for name, fit in suits.items() if fit > STAND_IN_FROM}
-        return cls(suits, {name: _stand_in_share(fit) for name, fit in able.items()})
+        stands_in = {name: _stand_in_share(fit) for name, fit in able.items()}
+        best = max(stands_in, key=stands_in.__getitem__, default="")
+        others = (share for name, share in stands_in.items() if name != best)
+        return cls(suits, stands_in, best, max(others, default=0.0))
+
+    def besides(self, food: str) -> float:
+        """The share of a need for which the best food but one may stand in."""
+        return self.second if food == self.best else self.stands_in.get(self.best, 0.0)
 
 
 @lru_cache(maxsize=64)
@@ -177,13 +187,15 @@ class Suits:
 
         Nauplii that come in a day or two count a tenth.
         """
-        best = max(
-            (
-                share for name, share in self._fit(need).stands_in.items()
+        fit = self._fit(need)
+        if index >= max(self.ripe_from.values()):
+            best = fit.besides(food)
+        else:
+            had = (
+                share for name, share in fit.stands_in.items()
                 if name != food and self.ripe_from.get(name, 0) <= index
-            ),
-            default=0.0,
-        )  # fmt: skip
+            )  # fmt: skip
+            best = max(had, default=0.0)
         return best if food == BRINE_SHRIMP else max(best, self.coming(need, index))
 
     def coming(self, need: BroodNeed, index: int) -> float:

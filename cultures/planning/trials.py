@@ -32,7 +32,7 @@ from cultures.planning.harvests import in_turn
 from cultures.planning.outlook import Outlook
 from cultures.planning.servings import STAND_IN_FROM, Serving, Suits, falls_short
 from cultures.planning.split_plan import swipe_step_mg
-from cultures.planning.unknowns import Guess, Hatches, Needs, drawn, laws_of
+from cultures.planning.unknowns import Drift, Guess, Hatches, Needs, drawn, laws_of
 from cultures.planning.worm_course import run_course
 from cultures.tasks.plan import Certainty
 from cultures.tasks.told import FeedLine
@@ -70,13 +70,27 @@ class Mouth:
     dry_extra_j: float
     worms: tuple[str, ...]
 
+    @cached_property
+    def beside_j(self) -> float:
+        """What counts of what the plan leaves missing, beside what is lost [J]: what it rounds away
+        in a mouth that it calls fed is no mishap.
+        """
+        return self.missing_j if self.lacks else min(0.0, self.missing_j)
+
+    @cached_property
+    def as_planned(self) -> tuple[float, float]:
+        """What is missing [J], and the share of its need that it gets, where nothing is lost."""
+        missing_j = max(0.0, self.missing_j) if self.lacks else 0.0
+        return missing_j, 1.0 - min(1.0, missing_j / self.need_j) if self.need_j > 0.0 else 1.0
+
 
 @frozen(eq=False)
 class Scene:
     """A round laid out for drawing.
 
     Attributes:
-        held: (hatch, share of its energy left by then).
+        held: (hatch, share of its energy left by then). drifts: how what each mouth needs follows
+            what is not known.
     """
 
     index: int
@@ -85,6 +99,7 @@ class Scene:
     sources: dict[str, list[Source]]
     held: list[tuple[int, float]]
     mouths: list[Mouth]
+    drifts: Sequence[Drift] = field(default=(), repr=False)
 
     @cached_property
     def wanted_j(self) -> Mapping[str, float]:
@@ -226,7 +241,7 @@ class Theatre:
 
     def wants(self, scene: Scene, guess: Guess) -> list[float]:
         """What each mouth of a round really needs over what is planned."""
-        return [self.needs.factor(scene.index, mouth.brood, guess) for mouth in scene.mouths]
+        return self.needs.factors(scene.drifts, guess)
 
     def scenes(self) -> list[Scene]:
         """The rounds within the shown time at which somebody feeds."""
@@ -265,7 +280,10 @@ class Theatre:
                 self._mouth(serving, lines, gaps.get((feeding.index, serving.need.brood.name)))
                 for serving in sorted(row, key=lambda s: (s.need.length_mm, s.need.brood.name))
             ]
-            found.append(Scene(feeding.index, feeding.at, feeding.at_h, sources, held, mouths))
+            drifts = self.needs.of_round(feeding.index, (mouth.brood for mouth in mouths))
+            found.append(
+                Scene(feeding.index, feeding.at, feeding.at_h, sources, held, mouths, drifts)
+            )
         return found
 
     def _mouth(self, serving: Serving, lines: Sequence[FeedLine], gap: Gap | None) -> Mouth:
@@ -306,35 +324,41 @@ def play(scene: Scene, world: World, wants: Sequence[float] | None = None) -> Pl
     if wants is None and not short and not scene.lacks:
         return Played(0.0, "", (1.0,) * len(scene.mouths))
     worst = max(short, key=lambda food: (short[food], food)) if short else scene.lacks
-    missing, fed = 0.0, []
+    missing, fed, thin = 0.0, list[float](), world.thin
     # The largest go without first; dry food, then spare worms, fill in.
     for number in reversed(range(len(scene.mouths))):
-        mouth, want = scene.mouths[number], 1.0 if wants is None else wants[number]
+        mouth = scene.mouths[number]
         gap, came = 0.0, mouth.want_j
-        if short:
-            came = dict(came)
-            for food, still in short.items():
-                part = min(still, came.get(food, 0.0))
-                if part > 0.0:
+        for food, still in [*short.items()] if short else ():
+            part = min(still, came.get(food, 0.0))
+            if part > 0.0:
+                came = {**came, food: came[food] - part}
+                gap += part
+                if part < still:
                     short[food] = still - part
-                    came[food] -= part
-                    gap += part
+                else:
+                    del short[food]
+        if wants is None and gap == 0.0 and not thin:
+            more, share = mouth.as_planned
+            missing += more
+            fed.append(share)
+            continue
         unseen = 0.0
-        for food, share in world.thin:
+        for food, share in thin:
             unseen += share * came.get(food, 0.0)
-        gap = gap - mouth.dry_extra_j if gap > mouth.dry_extra_j else 0.0
-        for kind in mouth.worms if gap > 0.0 else ():
-            used = min(gap, surplus.get(kind, 0.0))
-            if used > 0.0:
-                surplus[kind] -= used
-                gap -= used
-        need = mouth.need_j * want
+        if gap > 0.0:
+            gap = gap - mouth.dry_extra_j if gap > mouth.dry_extra_j else 0.0
+            for kind in mouth.worms if gap > 0.0 else ():
+                used = min(gap, surplus.get(kind, 0.0))
+                if used > 0.0:
+                    surplus[kind] -= used
+                    gap -= used
+        need = mouth.need_j if wants is None else mouth.need_j * wants[number]
         lost = gap + unseen + need - mouth.need_j
-        # What the plan rounds away in a mouth it calls fed is no mishap.
-        planned = mouth.missing_j if mouth.lacks else min(0.0, mouth.missing_j)
-        if (mouth.lacks and wants is None) or falls_short(lost + planned, need):
+        beside = lost + mouth.beside_j
+        if (mouth.lacks and wants is None) or (beside > 0.0 and falls_short(beside, need)):
             missing += max(0.0, lost + mouth.missing_j)
-        fed.append(1.0 - min(1.0, max(0.0, lost + planned) / need) if need > 0.0 else 1.0)
+        fed.append(1.0 - min(1.0, beside / need) if beside > 0.0 and need > 0.0 else 1.0)
     return Played(missing, worst if missing > 0.0 else "", fed)
 
 

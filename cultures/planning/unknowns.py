@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 import random
 from bisect import bisect_left
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
 
 from attrs import evolve, frozen
 
@@ -31,6 +32,9 @@ from cultures.room.room import Room
 
 #: A quantity, and the kind of food or the brood that it is of, or "".
 Key = tuple[str, str]
+#: A brood at a round: its name, the days since it was counted [d], and the logarithm of its need
+#: over the planned one at the slow and the fast end of its growth.
+Drift = tuple[str, float, float, float]
 #: Relative s.d. of a number whose range is not known, or begins at 0.
 _PLAIN_SD = 0.1
 #: Draws of needs, the same ones every time.
@@ -118,6 +122,19 @@ class Guess:
 
     sds: Mapping[Key, float]
     logs: Mapping[Key, float]
+
+    @cached_property
+    def of_broods(self) -> Mapping[str, tuple[float, float, float, bool]]:
+        """What the needs of each brood hang on at all rounds: the logarithms of its ration and
+        count, and of its survival of a day; how far it is along the way to an end of its growth,
+        and whether that is the fast one.
+        """
+        logs, ration = self.logs, self.logs["ration", ""]
+        return {
+            name: (ration + logs["count", name], logs["survival", name], abs(sds) / TENTH_SDS,
+                   sds > 0.0)
+            for (quantity, name), sds in self.sds.items() if quantity == "growth"
+        }  # fmt: skip
 
     def moved(self, laws: Mapping[Key, Law], key: Key, sds: float) -> Guess:
         """The same but for one number."""
@@ -260,14 +277,21 @@ class Needs:
 
     def factor(self, index: int, brood: str, guess: Guess) -> float:
         """What a brood needs at a round over what is planned."""
-        logs, sds = guess.logs, guess.sds["growth", brood]
-        slow, fast = self.growth[index, brood]
-        return math.exp(
-            logs["ration", ""]
-            + logs["count", brood]
-            + self.days[index, brood] * logs["survival", brood]
-            + abs(sds) / TENTH_SDS * (fast if sds > 0.0 else slow)
-        )
+        return self.factors(self.of_round(index, [brood]), guess)[0]
+
+    def of_round(self, index: int, broods: Iterable[str]) -> list[Drift]:
+        """How the needs of some broods at a round follow what is not known of them."""
+        return [(name, self.days[index, name], *self.growth[index, name]) for name in broods]
+
+    @staticmethod
+    def factors(drifts: Iterable[Drift], guess: Guess) -> list[float]:
+        """What broods need over what is planned."""
+        of = guess.of_broods
+        return [
+            math.exp(least + days * survival + off * (fast if is_fast else slow))
+            for brood, days, slow, fast in drifts
+            for least, survival, off, is_fast in (of[brood],)
+        ]
 
 
 def need_ranges(

@@ -156,6 +156,27 @@ def test_three_hundredths_of_a_need_are_not_missed() -> None:
         assert found == (missing, "worm" if missing else "", [luck])
 
 
+def test_whom_nothing_is_lost_to_gets_what_is_planned() -> None:
+    """Of four mouths the largest alone loses worms: the rest get what the plan gives them, whether
+    that is looked up or, as for needs that are as planned, worked out.
+    """
+    large = _mouth("d", eel=40.0, worm=60.0)
+    small = _mouth("a", worm=100.0), _mouth("b", missing_j=2.0, worm=98.0)
+    more = _mouth("c", missing_j=-5.0, worm=105.0)
+    worms, eels = [Source(0, 363.0, 0.0)], [Source(0, 40.0, 0.0)]
+    scene = _scene(*small, more, large, worm=worms, eel=eels)
+    keys = {("worm", 0): 0.9, ("eel", 0): 1.0}
+    world = World(keys, {key: [] for key in keys}, [])
+    found = _short(scene, world)  # a tenth of 363 J
+    assert found == (36.3, "worm", [1.0, 1.0, 1.0, 0.637])
+    assert _short(scene, world, 1.0, 1.0, 1.0, 1.0) == found
+    # A gap of the plan is missing beside: a fifth of 140 J, and 20 J that are not planned.
+    lacks = _mouth("a", missing_j=20.0, lacks="worm", worm=80.0)
+    gap = _scene(lacks, large, worm=[Source(0, 140.0, 0.0)], eel=eels)
+    world = World({**keys, ("worm", 0): 0.8}, world.gone, [])
+    assert _short(gap, world) == (48.0, "worm", [0.8, 0.72])
+
+
 def test_what_the_plan_leaves_short_is_short_in_every_draw() -> None:
     """Ten of 100 J by the plan; with bad luck 15 more. What it rounds away is no mishap."""
     lacks = _mouth(missing_j=10.0, lacks="eel", worm=90.0)
