@@ -1,9 +1,11 @@
-"""What the room file said once and says no more: the parents of splits, and another fridge."""
+"""What the room file said once and says no more: the parents of splits, another fridge, and days
+with a helper.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 from itertools import pairwise
 from pathlib import Path
 
@@ -82,6 +84,31 @@ def _fridges_before(
         said.append((at, read[lines]))
     said.append((now, room.fridge_c))
     return tuple((at, was) for (_, was), (at, new) in pairwise(said) if was != new)
+
+
+def helper_left(
+    room_path: Path, days: tuple[date, date], since: datetime, now: datetime
+) -> datetime | None:  # fmt: skip
+    """When the file, which has no helper on some days any more, was first told or noted from
+    without: ``now``, where neither was done yet. None where it had none at a moment nor since.
+    """
+    try:
+        versions = read_history(room_path)
+    except FileProblemError:
+        return None
+    left = now
+    for each in reversed(versions):
+        at = _moment(each.at)
+        try:
+            then = read_room(each.text, name=str(room_path), today=now.date())
+        except LivefoodError:
+            continue
+        if any(away.helper and away.spans(*days) for away in then.away):
+            return left
+        if at is None or at <= since:
+            return None
+        left = at
+    return None
 
 
 def _moment(at: str) -> datetime | None:
