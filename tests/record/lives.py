@@ -17,6 +17,8 @@ from zoneinfo import ZoneInfo
 from attrs import define, evolve, field
 
 from calendars.from_plan import plan_for_calendar
+from calendars.publish.answering import take_in
+from calendars.publish.server import Touched
 from cli.options import Setting
 from cli.screens.shown import is_shown, shown_tasks, shown_until, this_round
 from cli.sheet.absence import plan_absence
@@ -260,6 +262,33 @@ class Life:
         self.print_sheet()
         self.later(self.rng.choice([20.0, 26.0]))
         self.done()
+
+    def synced(self) -> None:
+        """A calendar is synced, and what was ticked off or struck out on it, twice over.
+
+        Raises:
+            Broken: what was taken in already is noted, or asked, again.
+        """
+        self.export()
+        self.later(self.rng.choice([0.5, 3.0, 9.0]))
+        near = [
+            t for t in self.present(pending=False).record.tasks.values()
+            if isinstance(t.task, Work) and abs(t.task.at - self.now) < timedelta(hours=8)
+        ]  # fmt: skip
+        touched = [
+            Touched(
+                t.task.id, "entry", t.task.at,
+                self.now - timedelta(minutes=self.rng.randrange(300)),
+                self.rng.choice(["ticked", "ticked", "cancelled", "deleted"]),
+            )
+            for t in self.rng.sample(near, min(len(near), self.rng.choice([1, 3])))
+        ]  # fmt: skip
+        for time in ("once", "twice"):
+            found = take_in(Book.open(self._file(), self.path, self.now), touched)
+            said = [f"{e.event} {e.subject}" for e in found.noted] + found.questions
+            self.log.append(f"{self.now:%d %H:%M} synced {time}: {said}")
+            if said and time == "twice":
+                raise Broken(f"3: what was synced already is taken in again: {said}")
 
     def later(self, step_h: float) -> None:
         """Time goes on, by so many hours [h]."""
@@ -995,7 +1024,7 @@ ACTIONS: tuple[tuple[str, int], ...] = (
 MORE: tuple[tuple[str, int], ...] = (
     *ACTIONS, ("done_days_late", 2), ("fed_untold", 2), ("away", 2), ("away_taken_back", 1),
     ("helpers_sheet", 2), ("live_by_the_sheet", 2), ("wrong_count", 2), ("merge_or_split", 2),
-    ("parcel", 2), ("cold_snap", 1), ("rename", 1), ("copy_or_restore", 1),
+    ("synced", 2), ("parcel", 2), ("cold_snap", 1), ("rename", 1), ("copy_or_restore", 1),
 )  # fmt: skip
 
 

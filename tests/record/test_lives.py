@@ -156,6 +156,13 @@ def test_a_fortnight_of_ups_and_downs(seed: int, tmp_path: Path) -> None:
     assert any("look" in what for what in life.log)
 
 
+@pytest.mark.parametrize("seed", range(9601, 9601 + examples(suite=1, thorough_run=8)))
+def test_a_fortnight_with_all_that_keepers_do(seed: int, tmp_path: Path) -> None:
+    """Days away, a helper's sheet, wrong counts, broods merged, names edited, a folder put back."""
+    life = live(tmp_path, seed, 8 if seed == 9601 else 14, full=True)
+    assert any("look" in what for what in life.log)
+
+
 @pytest.mark.parametrize(
     "seed",
     [
