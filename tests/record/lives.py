@@ -275,13 +275,16 @@ class Life:
             t for t in self.present(pending=False).record.tasks.values()
             if isinstance(t.task, Work) and abs(t.task.at - self.now) < timedelta(hours=8)
         ]  # fmt: skip
+        # Of a round one entry stands there, which is ticked or struck out as a whole.
+        rounds = {f"{t.round_at or t.task.id}": t for t in near}
+        chosen = self.rng.sample(sorted(rounds), min(len(rounds), self.rng.choice([1, 3])))
         touched = [
             Touched(
                 t.task.id, "entry", t.task.at,
                 self.now - timedelta(minutes=self.rng.randrange(300)),
                 self.rng.choice(["ticked", "ticked", "cancelled", "deleted"]),
             )
-            for t in self.rng.sample(near, min(len(near), self.rng.choice([1, 3])))
+            for t in (rounds[key] for key in chosen)
         ]  # fmt: skip
         for time in ("once", "twice"):
             found = take_in(Book.open(self._file(), self.path, self.now), touched)
