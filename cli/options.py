@@ -20,7 +20,7 @@ from cultures.errors import BadFileError, FileProblemError, LivefoodError, UnitE
 from cultures.limits import most
 from cultures.room.file import load_room, read_room
 from cultures.room.room import Room
-from cultures.words.moments import in_zone
+from cultures.words.moments import in_zone, once
 
 if TYPE_CHECKING:
     from cultures.record.present import Present
@@ -216,14 +216,14 @@ def clock() -> datetime | None:
 
 
 def localise(moment: datetime | None, zone: tzinfo) -> datetime:
-    """A moment typed by the user, in a zone; the clock's for None.
+    """A moment typed by the user, in a zone; the clock's for None. It is looked at from there.
 
     Raises:
         UnitError: a clock change skips it.
     """
     if moment is None:
-        return datetime.now(zone).replace(microsecond=0)
-    return in_zone(moment, zone)
+        return once(datetime.now(zone).replace(microsecond=0))
+    return once(in_zone(moment, zone))
 
 
 def answer(

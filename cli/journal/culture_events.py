@@ -68,20 +68,20 @@ def _refuse_standing(noting: Noting, name: str, due: ToldTask | None) -> None:
 @event(
     "start", [],
     click.argument("new"),
-    click.argument("kind"),
+    click.argument("kind", nargs=-1, required=True, metavar="KIND"),
     click.option("--starter", metavar="AMOUNT", help="Weight of the starter ('10 g')."),
 )  # fmt: skip
-def start(noting: Noting, new: str, kind: str, starter: str | None) -> Entry:
+def start(noting: Noting, new: str, kind: tuple[str, ...], starter: str | None) -> Entry:
     """A culture NEW of a KIND was started from a bought starter.
 
     Example: livefood journal start MW-9 microworm --starter "15 g"
     """
     kinds = [name for name, k in noting.book.room.kinds.items() if isinstance(k, WormKind)]
-    kind = key_named(kind, kinds)
-    noting.book.must_know("kind of worm", kind, kinds)
+    name = key_named(typed(kind), kinds)
+    noting.book.must_know("kind of worm", name, kinds)
     _refuse_standing(noting, new, noting.due(new))
     amount = starter_g(starter) if starter else None
-    return noting.entry(kind, amount, "g" if starter else "", subject=new)
+    return noting.entry(name, amount, "g" if starter else "", subject=new)
 
 
 @event(

@@ -33,6 +33,7 @@ from cultures.record.file_edits import degrees_of
 from cultures.record.present import Present
 from cultures.record.store import ANSWER
 from cultures.replay.cultures import came_dead
+from cultures.replay.doubts import MISCOUNT
 from cultures.replay.hatches import CHECK_HATCH, TOO_OLD
 from cultures.room.room import Brood, Room
 from cultures.tasks.plan import OfCounting, OfStop, OfWarmth, OfWater, Plan, Remark
@@ -219,7 +220,12 @@ def _still(plan: Plan, tools: Tools, changes: Sequence[_Change]) -> Iterable[str
 
 
 def _mistaken(before: Present, after: Present, new: Plan, tools: Tools) -> Iterable[_Change]:
-    """What was in hand and was told on nothing but an entry that is taken back."""
+    """What was in hand and was told on nothing but an entry that is taken back; and what is in hand
+    again, since days away are taken back for which it was not to be done.
+    """
+    for told in after.in_hand:
+        if told.task.id in before.record.withdrawn - after.record.withdrawn:
+            yield _Change(f"still to do: {_said(told.task, tools)}")
     planned = {t.id for t in new.tasks}
     for told in before.in_hand:
         if told.task.id in after.record.withdrawn - before.record.withdrawn - planned:
@@ -463,6 +469,8 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _called(entry, before, after)
     elif (entry.event in LEAVING or counts_none(entry)) and entry.other != "all" and before:
         text = _left(entry, before, after)
+    elif entry.event == "count" and entry.unit == "fry" and before is not None:
+        text = _far_fewer(entry, before, after)
     elif told is not None and entry in after.fates.replaced:
         text = _replaces(after.fates.replaced[entry], told, after)
     elif told is not None and entry.event in ("harvest", "set") and entry.amount is not None:
@@ -499,6 +507,20 @@ def _left(entry: Entry, before: Room, after: Present) -> str:
         return ""
     alive = now.alive(after.now.astimezone(after.room.timezone).date())
     return f"About {alive:,.0f} of {entry.subject} are left."
+
+
+def _far_fewer(entry: Entry, before: Room, after: Present) -> str:
+    """That far fewer fry were counted than were reckoned to live; "" where it is a usual count."""
+    was = next((b for b in before.broods if b.name == entry.subject), None)
+    if was is None or entry.amount is None or entry.when < after.now - _SHOWN_AHEAD:
+        return ""
+    alive = was.alive(after.now.astimezone(after.room.timezone).date())
+    if entry.amount >= alive / MISCOUNT:
+        return ""
+    return (
+        f"About {alive:,.0f} were reckoned to live; from now on {entry.amount:,.0f} are fed. If"
+        f" some were not seen: livefood journal undo --line {entry.line}"
+    )
 
 
 def _after_a_cut(room: Room) -> str:

@@ -72,7 +72,7 @@ def due_text(due: Sequence[ToldTask], book: Book, numbers: Mapping[str, int]) ->
             for i, t in mine
         ]))  # fmt: skip
     ahead = all(t.task.at > book.now for t in due)
-    skip = f"livefood journal skip {number_words(book.room, numbers.values())}"
+    skip = f"livefood journal skip {number_words(book.room, [numbers[t.task.id] for t in due])}"
     parts.append(wrapped(
         f"Done already: livefood journal done NUMBER. Not to be done: {skip}."
         if ahead else f"All done as told: livefood journal done. One not done: {skip}."

@@ -20,7 +20,7 @@ from cultures.planning.plan import tasks_of
 from cultures.planning.portions import FELT, felt_rounds
 from cultures.planning.preparation import as_sieved, draws_at
 from cultures.record.bare import still_bare
-from cultures.record.history import remember
+from cultures.record.history import helper_left, remember
 from cultures.record.present import Present, present
 from cultures.record.store import (
     ANSWER,
@@ -315,7 +315,7 @@ def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[St
     planned = tellings(outlook, tasks_of(outlook), outlook.now) if lasting else []
     week = outlook.now + _A_WEEK
     for printed in lasting:
-        if (taken_back := _taken_back(printed, outlook.room, room_path)) is not None:
+        if (taken_back := _taken_back(printed, outlook.room, room_path, outlook.now)) is not None:
             newer = any(p.by == HELPERS_SHEET and p.at > printed.at for p in lasting)
             if not newer and taken_back.astimezone(outlook.now.tzinfo).date() == outlook.now.date():
                 found.append(Stale(printed, (), (), {}, {}, void=True))
@@ -338,9 +338,11 @@ def stale_sheets(outlook: Outlook, present: Present, room_path: Path) -> list[St
     return found
 
 
-def _taken_back(printed: Printed, room: Room, room_path: Path) -> datetime | None:
-    """When the absence that a helper's sheet was made for was taken back; None where it was not,
-    or a helper feeds on some of its days all the same.
+def _taken_back(
+    printed: Printed, room: Room, room_path: Path, now: datetime
+) -> datetime | None:  # fmt: skip
+    """When the absence that a helper's sheet was made for was taken back, or deleted in the room
+    file; None where it was not, or a helper feeds on some of its days all the same.
     """
     if printed.by != HELPERS_SHEET or _helps(room, printed.first, printed.last):
         return None
@@ -351,7 +353,9 @@ def _taken_back(printed: Printed, room: Room, room_path: Path) -> datetime | Non
         if e.event == "away" and f"{e.line}" in undos and e.when <= printed.at
         and (away := read_away(e.other)).helper and away.spans(printed.first, printed.last)
     ]  # fmt: skip
-    return max(mine, default=None)
+    if mine:
+        return max(mine)
+    return helper_left(room_path, (printed.first, printed.last), printed.at, now)
 
 
 def _helps(room: Room, first: date, last: date) -> bool:

@@ -10,7 +10,7 @@ import math
 import shlex
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from attrs import define, evolve, field, frozen
@@ -543,10 +543,20 @@ def _place(tank: str) -> str:
 
 
 def _or_mistaken(entry: Entry, known: Sequence[Entry]) -> str:
-    """How to take back the count that an entry does not fit to, where one was noted."""
+    """How to take back the count that an entry does not fit to, where one was noted; or a loss, of
+    so many that it may be why a count does not fit.
+    """
     if entry.event not in ("count", *LEAVING, "move", "free_swimming"):
         return ""
     counted = [e for e in known if (e.event, e.subject) == ("count", entry.subject)]
+    since = counted[-1].when if counted else datetime.min.replace(tzinfo=UTC)
+    losses = [e for e in known if e.event in LEAVING and e.subject == entry.subject
+              and e.when >= since]  # fmt: skip
+    most = max(losses, key=lambda e: e.amount or 0.0, default=None)
+    many = most is not None and (most.amount or 0.0) >= (entry.amount or 0.0) / 2
+    if most is not None and many and entry.event in ("count", "free_swimming"):
+        lost = f"{most.event} {most.amount or 0.0:,.0f}"
+        return f"; if '{lost}' is the mistake: journal undo --line {most.line}"
     if not counted:
         return ""
     return f"; if that count is the mistake: journal undo --line {counted[-1].line}"

@@ -1,7 +1,8 @@
 """The file of earlier room files: one line of JSON for each that was told or noted from.
 
 It is appended to whenever something is told or noted, if the room file is another than last time.
-What the file said once and says no more still counts: the parents of splits, and another fridge.
+What the file said once and says no more still counts: the parents of splits, another
+fridge, and days with a helper.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
-from datetime import datetime
+from datetime import date, datetime
 from itertools import pairwise
 from pathlib import Path
 
@@ -190,6 +191,29 @@ def _fridges_before(
         said.append((at, read[lines]))
     said.append((now, room.fridge_c))
     return tuple((at, was) for (_, was), (at, new) in pairwise(said) if was != new)
+
+
+def helper_left(
+    room_path: Path, days: tuple[date, date], since: datetime, now: datetime
+) -> datetime | None:
+    """When the file, which has no helper on some days any more, was first told or noted from
+    without: ``now``, where neither was done yet. None where it had none at a moment nor since.
+    """
+    try:
+        versions = read_history(room_path)
+    except FileProblemError:
+        return None
+    left = now
+    for each in reversed(versions):
+        at, then = _moment(each.at), room_of(each, room_path, now)
+        if then is None:
+            continue
+        if any(away.helper and away.spans(*days) for away in then.away):
+            return left
+        if at is None or at <= since:
+            return None
+        left = at
+    return None
 
 
 def _moment(at: str) -> datetime | None:

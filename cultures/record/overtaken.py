@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from cultures.needs.need import BroodNeed, room_needs, rounds_between
 from cultures.record.known import Known
 from cultures.room.room import HeldNauplii, Room
-from cultures.tasks.task import OF_ROUND, Feed, HarvestHatch
+from cultures.tasks.task import OF_ROUND, Feed, HarvestHatch, HarvestWorms
 from cultures.tasks.told import CALENDAR, ToldTask
 
 #: A tenth more or less nobody feels; a quarter is worth a word where it is too late to plan anew.
@@ -50,13 +50,14 @@ def worth_a_word(changed: Mapping[str, float]) -> dict[str, float]:
 
 def untouched(in_hand: Sequence[ToldTask], known: Known) -> set[datetime]:
     """Rounds in hand of which nothing is noted, but for a hatch drawn off, and that lie ahead or
-    whose doses only a calendar told to the keeper: nobody need have measured those.
+    whose doses and worms only a calendar told to the keeper: nobody need have measured those.
     """
     unseen = {
         t.round_at for t in in_hand
         if isinstance(t.task, Feed) and t.by == CALENDAR
         and known.room.away_at(t.task.at) is None
     }  # fmt: skip
+    unseen -= {t.round_at for t in in_hand if isinstance(t.task, HarvestWorms) and t.by != CALENDAR}
     mine = [t for t in in_hand if t.round_at and (t.round_at > known.now or t.round_at in unseen)]
     noted = {
         t.round_at for t in mine

@@ -41,6 +41,7 @@ _IN_PART = re.compile(
     rf"(?:,?\s+(?:at\s+)?(?P<after>{_CLOCK}|\d{{1,2}}))?",
     re.IGNORECASE | re.ASCII,
 )
+_MINUTE, _SECOND = timedelta(minutes=1), timedelta(seconds=1)
 #: A clock on the wall may be so much ahead of the one that is asked.
 _SLOW_CLOCK = timedelta(minutes=5)
 _CLOCK_PARTS = re.compile(r"(\d{1,2})(?:([:.])(\d{2}))?\s*(?:([ap])\.?m\.?)?", re.ASCII)
@@ -99,6 +100,20 @@ def in_zone(moment: datetime, zone: tzinfo) -> datetime:
             f" forward over it; write {there_is:%H:%M}"
         )
     return local
+
+
+def once(moment: datetime) -> datetime:
+    """A moment of now in a zone, of an hour that a clock change repeats the end of its first time.
+
+    Times of one zone are compared as the clock on the wall shows them. While it shows them for the
+    second time, what was done the first time would lie ahead.
+    """
+    if not moment.fold:
+        return moment
+    end = moment.astimezone(UTC).replace(second=0, microsecond=0)
+    while end.astimezone(moment.tzinfo).fold:
+        end -= _MINUTE
+    return (end + _MINUTE - _SECOND).astimezone(moment.tzinfo)
 
 
 def spoken_moment(

@@ -14,8 +14,8 @@ import pytest
 
 from cultures.errors import UnitError
 from cultures.journal.entries import journal_path
-from cultures.words.moments import in_zone
-from tests.cli.invented import run
+from cultures.words.moments import in_zone, once
+from tests.cli.invented import at, run
 from tests.cli.rooms import small
 
 _LISBON = ZoneInfo("Europe/Lisbon")
@@ -102,3 +102,28 @@ def test_of_a_time_that_comes_twice_the_first_is_meant() -> None:
     with pytest.raises(UnitError, match="write 02:30"):
         in_zone(datetime(2027, 3, 28, 1, 30), _LISBON)  # noqa: DTZ001
     assert in_zone(datetime(2027, 3, 28, 2, 0), _LISBON).hour == 2  # noqa: DTZ001
+
+
+def test_what_was_noted_in_an_hour_that_comes_twice_stays_noted_in_its_second(room: Path) -> None:
+    """In Lisbon 01:30 comes twice on 31 October 2027: at 00:30 and at 01:30 UTC. At 01:10 for the
+    second time a loss of 01:30, the first time, is 40 minutes old.
+    """
+    first, again = "2027-10-31T01:35+01:00", "2027-10-31T01:10+00:00"
+    at(room, first, "journal", "bought", "salt", "100 g", "--at", "01:30")
+    assert "to come" not in " ".join(at(room, again, "today").output.split())
+    at(room, again, "journal", "bought", "salt", "50 g", "--at", "01:30")
+    shown = at(room, again, "journal", "show").output
+    assert "bought salt 100 g" in shown
+    assert "bought salt 50 g" in shown
+
+
+@pytest.mark.parametrize(
+    ("zone", "again", "last"),
+    [("Europe/Lisbon", "2027-10-31T01:10+00:00", "2027-10-31T01:59:59+01:00"),
+     ("Australia/Lord_Howe", "2027-04-04T01:40+10:30", "2027-04-04T01:59:59+11:00"),
+     ("Europe/Lisbon", "2027-10-31T02:00+00:00", "2027-10-31T02:00+00:00")],
+)  # fmt: skip
+def test_now_is_never_earlier_on_the_wall_than_before(zone: str, again: str, last: str) -> None:
+    """Clocks go back from 02:00 to 01:00 in Lisbon, and to 01:30 on Lord Howe Island."""
+    found = once(datetime.fromisoformat(again).astimezone(ZoneInfo(zone)))
+    assert found.astimezone(UTC) == datetime.fromisoformat(last).astimezone(UTC)

@@ -156,13 +156,21 @@ def test_a_fortnight_of_ups_and_downs(seed: int, tmp_path: Path) -> None:
     assert any("look" in what for what in life.log)
 
 
+@pytest.mark.parametrize("seed", range(9601, 9601 + examples(suite=1, thorough_run=8)))
+def test_a_fortnight_with_all_that_keepers_do(seed: int, tmp_path: Path) -> None:
+    """Days away, a helper's sheet, wrong counts, broods merged, names edited, a folder put back."""
+    life = live(tmp_path, seed, 8 if seed == 9601 else 14, full=True)
+    assert any("look" in what for what in life.log)
+
+
 @pytest.mark.parametrize(
     "seed",
     [
         9104,  # what a sheet had told, and a calendar otherwise, is told anew once it has begun
         9309,  # told twice on a note taken back half an hour into it: what was told last stands
+        9210,  # worms that a look had told stay due where a calendar told the doses otherwise since
     ],
 )
 def test_a_life_in_which_a_promise_was_broken_once(seed: int, tmp_path: Path) -> None:
-    life = live(tmp_path, seed, 20)
+    life = live(tmp_path, seed, 4 if seed == 9210 else 20)
     assert any("undo" in what for what in life.log)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import tempfile
+import traceback
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
@@ -22,9 +23,11 @@ def one(job: tuple[int, int]) -> tuple[int, int, str]:
     seed, days = job
     with tempfile.TemporaryDirectory() as folder:
         try:
-            life = live(Path(folder), seed, days)
+            life = live(Path(folder), seed, days, full=True)
         except Broken as broken:
             return 0, 0, str(broken)
+        except Exception:  # the other lives go on
+            return 0, 0, f"seed {seed}: {traceback.format_exc()}"
         return len(life.log), len(life.questions), ""
 
 

@@ -11,7 +11,8 @@ from attrs import evolve
 from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
 from cultures.needs.need import room_needs, rounds_between
-from cultures.record.overtaken import times_told
+from cultures.record.known import Known
+from cultures.record.overtaken import times_told, untouched
 from cultures.record.present import present
 from cultures.room.file import read_room
 from cultures.tasks.task import HarvestHatch
@@ -239,3 +240,18 @@ def test_a_round_whose_hatch_was_counted_as_few_feeds_who_has_nothing_else_first
     assert fed.draws[0].take_ml == pytest.approx(500.0)
     assert [x.amount for x in fed.lines] == [0.0, 5.0, 100.0]
     assert fed.lines[2].given_j == pytest.approx(40.0, rel=0.02)
+
+
+@pytest.mark.parametrize(("harvest_by", "anew"), [("calendar", True), ("today", False)])
+def test_a_round_is_told_anew_once_it_has_begun_where_only_a_calendar_told_it(
+    harvest_by: str, anew: bool
+) -> None:
+    """A look told what to take of a culture, and a calendar the doses otherwise since: the worms
+    may be in the cup, so that the round stays.
+    """
+    room = read_room(_ROOM.replace("COUNT", "100"), name="room.toml", today=date(2027, 1, 28))
+    feed = evolve(told_task("feed", _AT, "07:00 round", rounds=[_AT]), by="calendar")
+    worms = evolve(told_task("harvest_worms", _AT, "BW-1", rounds=[_AT]), by=harvest_by)
+    begun = _AT + timedelta(minutes=5)
+    found = untouched([feed, worms], Known.of(room, [], record_of([feed, worms]), begun))
+    assert found == ({_AT} if anew else set())
