@@ -377,6 +377,7 @@ def present(
         to_buy_since={item: since for item, (_, since) in to_buy.items()},
         advised=open_advice(record, standing, state.room),
         told=_still_told(record, known, state.room, now),
+        drafted=_still_drafted(record, now),
         told_rounds=tuple(
             t
             for key, t in record.tasks.items()
@@ -505,6 +506,22 @@ def _still_told(record: Record, known: Fates, room: Room, now: datetime) -> tupl
             if not spawns or spawns & (hoped | certain):
                 found.append(Told(told.kind, task.at, hoped=bool(spawns & hoped)))
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
+
+
+def _still_drafted(record: Record, now: datetime) -> tuple[Told, ...]:
+    """Settings of the last plan that lie ahead and of which nobody was told: a starting point of
+    the next one, and nothing else. What was told of a setting goes before.
+    """
+    told = told_to_set(record)
+    return tuple(x for x in record.drafted if x.at > now and (x.name, x.at) not in told)
+
+
+def told_to_set(record: Record) -> set[tuple[str, datetime]]:
+    """The vessels that were told to be set, and when."""
+    return {
+        (t.task.subject, t.task.at) for t in record.tasks.values()
+        if isinstance(t.task, SetHatch) and not t.void
+    }  # fmt: skip
 
 
 def _not_before(room: Room, in_hand: Iterable[ToldTask], known: Fates) -> dict[str, datetime]:
