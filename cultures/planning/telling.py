@@ -151,7 +151,11 @@ def record_telling(
 
 
 def drafts(outlook: Outlook) -> tuple[Told, ...]:
-    """The settings of an outlook that lie ahead, as far as the room looks."""
+    """The settings of an outlook that lie ahead, as far as the room looks; none where nauplii are
+    short: next to what is missing they weigh nothing, and what was told could move for them.
+    """
+    if outlook.feeding.hatches.is_short:
+        return ()
     tasks, until = tasks_of(outlook), outlook.now + timedelta(days=outlook.room.horizon_days)
     harvests = {t.id.partition("/")[2]: t.at for t in tasks if isinstance(t, HarvestHatch)}
     found = (

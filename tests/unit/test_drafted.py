@@ -290,6 +290,15 @@ def test_a_drafted_time_is_less_work_by_a_tenth_of_what_was_told() -> None:
     assert least(evolve(drafted, move_g=0.0))[0] == 1.0
 
 
+def test_a_tin_that_does_not_last_has_no_draft() -> None:
+    """Of 3 g for eight tanks somebody goes short whatever is set."""
+    (room, now), *_ = _rooms()
+    assert room.cysts is not None
+    scarce = make_outlook(evolve(room, cysts=evolve(room.cysts, grams=3.0)), now=now)
+    assert [t for t in tasks_of(scarce) if isinstance(t, SetHatch)]
+    assert drafts(scarce) == ()
+
+
 def test_a_plan_as_if_told_keeps_its_draft(room: Room) -> None:
     found = present(room, (), Record({}, drafted=(_NEAR,)), _at(10, 8))
     then = as_if_told(found, [_set(_at(10, 20))], lambda _: False)
