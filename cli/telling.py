@@ -13,7 +13,7 @@ from cli.screens.shown import is_shown, shown_until
 from cultures.errors import FileProblemError
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
-from cultures.planning.telling import bare_news, record_telling, tellings
+from cultures.planning.telling import bare_news, drafts, record_telling, tellings
 from cultures.record.numbering import shown_numbers
 from cultures.record.store import LOOK, Written
 from cultures.tasks.plan import Act, Advice, OfStop, Plan
@@ -41,7 +41,7 @@ def tell(
     try:
         record_telling(
             setting.path, setting.present, by, told, covers, asked, printed, advice, bare, tasks,
-            written,
+            written, drafts(outlook),
         )  # fmt: skip
     except FileProblemError as error:
         echo(f"What is told here is not recorded, so it will not count as done: {error}", err=True)

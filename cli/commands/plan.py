@@ -88,7 +88,7 @@ def _compare(
     from cultures.planning.what_if import compare, settings_and_splits, suppose
 
     # The present plan counts as told, so that only what must move does.
-    room = evolve(setting.room, told=settings_and_splits(before, setting.room.told))
+    room = evolve(setting.room, told=settings_and_splits(before, setting.room.told), drafted=())
     for text in suppositions:
         room = suppose(room, text, setting.now)
     after = _open(make_plan(room, now=setting.now, days=days, risk=risk), setting.room)

@@ -159,7 +159,7 @@ class Standing:
         outlook = Outlook(room, now, shown, feedings, needs, plan, *measure(room, plan))
         if tell:
             told = settings_and_splits(plan_of(outlook, remedies=False), room.told)
-            room = evolve(room, told=told)
+            room = evolve(room, told=told, drafted=())
         return cls(room, now, feedings, needs, stretches, _by_key(outlook.gaps), known)
 
     def with_more(self, room: Room) -> Standing:

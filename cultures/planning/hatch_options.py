@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Collection, Hashable, Iterator, Mapping, Sequence
 from copy import copy
 from datetime import date, timedelta
 
@@ -13,6 +13,7 @@ from attrs import frozen
 from cultures.foods.hatching import HatchModel
 from cultures.foods.holding import Holding
 from cultures.foods.vessels import Vessel
+from cultures.fry.feeding import feeding_values
 from cultures.needs.need import Round
 from cultures.planning.lots import Option
 from cultures.room.jars import vessel_model
@@ -79,7 +80,9 @@ class HatchOptions:
         self.made: dict[tuple[int, int, float], list[Option]] = {}
         self.told = _told_settings(room)
         self.told_g = _told_grams(room)
+        self.drafted = _drafted_settings(room)
         self.discount = room.move_g / max(room.effort_g, 1e-6)
+        self.draft_discount = self.discount * feeding_values()["drafted_share"]
 
     def until(self, rounds: int) -> HatchOptions:
         """The same for the first rounds alone, with all that is worked out already: what is set for
@@ -115,10 +118,11 @@ class HatchOptions:
         """The batches of a vessel that are drawn off for a round, set after a time."""
         vessel = self.room.vessels[number]
         alike, held = likeness(vessel), self.holding.share(harvest_h, feeding.at_h)
+        told_h = self.told.get((alike, harvest_h))
+        drafted = self.drafted.get((alike, harvest_h), {})
         settings = self.known.get((alike, harvest_h, from_h))
         if settings is None:
-            told_h = self.told.get((alike, harvest_h))
-            settings = self.settings(model, harvest_h, from_h, told_h)
+            settings = self.settings(model, harvest_h, from_h, told_h, drafted)
             self.known[alike, harvest_h, from_h] = settings
         own = self.told_g.get((vessel.name, harvest_h))
         weighed = own or self.told_g.get((alike, harvest_h), _NOT_TOLD)
@@ -133,25 +137,35 @@ class HatchOptions:
                 effort=setting.effort,
                 told_g=weighed[1] if setting.at_h == weighed[0] else 0.0,
                 own=own is not None and setting.at_h == own[0],
+                drafted=setting.at_h in drafted and setting.at_h != told_h,
+                own_draft=vessel.name in drafted.get(setting.at_h, ()),
             )
             for setting in settings
         ]
 
     def settings(
-        self, model: HatchModel, harvest_h: float, from_h: float, told_h: float | None = None
-    ) -> list[Setting]:
+        self, model: HatchModel, harvest_h: float, from_h: float, told_h: float | None = None,
+        drafted: Collection[float] = (),
+    ) -> list[Setting]:  # fmt: skip
         """When to set a hatch that is harvested at a time, none of which another makes needless.
 
         The later one is set, the earlier its vessel may have been in use before; so between two
         times at which vessels are clean again only the best counts.
+
+        Args:
+            told_h: when it was told to be set, drafted: when the last plan had it set in a vessel
+                like this [h since the epoch].
         """
         shortest, longest = self._span(model)
         low_h, high_h = max(from_h, harvest_h - longest), harvest_h - shortest
         best: list[tuple[int, Setting]] = []
-        for at_h, at_round in self._moments(low_h, high_h, harvest_h - model.best_hours(), told_h):
+        known = drafted if told_h is None else (told_h, *drafted)
+        for at_h, at_round in self._moments(low_h, high_h, harvest_h - model.best_hours(), known):
             effort = 1.0 if at_round else _EXTRA_WAY
             if at_h == told_h:
                 effort = max(_LEAST_EFFORT, effort - self.discount)
+            elif at_h in drafted:
+                effort = max(_LEAST_EFFORT, effort - self.draft_discount)
             energy_j = model.energy(round(harvest_h - at_h, EXACT))
             best.append((bisect_right(self.clean_h, at_h + 1e-9), Setting(at_h, effort, energy_j)))
         best.sort(key=lambda found: (-found[0], -found[1].energy_j, found[1].effort))
@@ -171,7 +185,7 @@ class HatchOptions:
         return shortest, min(longest, model.best_hours() + keeps_h(self.room))
 
     def _moments(
-        self, low_h: float, high_h: float, ideal_h: float, told_h: float | None
+        self, low_h: float, high_h: float, ideal_h: float, known: Collection[float]
     ) -> set[tuple[float, bool]]:
         """(time, whether it is a feeding time) of all settings worth a look between two times."""
         found: set[tuple[float, bool]] = set()
@@ -187,9 +201,8 @@ class HatchOptions:
             waking, sleep, rounds = hours_of_day
             # Down to whole five minutes: earlier is riper, and the clock is easier to read.
             best = math.floor(min(max(ideal_h, waking), sleep) * 12 + 1e-6) / 12
-            told = () if told_h is None else (told_h,)
             free = (math.ceil(c * 12 - 1e-6) / 12 for c in (low_h, *clean))
-            for at_h in (max(best, waking), *free, *rounds, *told):
+            for at_h in (max(best, waking), *free, *rounds, *known):
                 inside = max(low_h, waking) <= at_h <= min(high_h, sleep)
                 if inside and not (self.room.away and self.room.away_at(self.room.at_hour(at_h))):
                     found.add((at_h, at_h in rounds))
@@ -228,6 +241,21 @@ def _told_grams(room: Room) -> dict[tuple[Hashable, float], tuple[float, float]]
 def _told_settings(room: Room) -> dict[tuple[tuple[float, float, float], float], float]:
     """When hatches were told to be set, by vessels alike and time of harvest."""
     return {(likeness(v), harvest_h): hours(told.at) for v, harvest_h, told in _told_hatches(room)}
+
+
+def _drafted_settings(
+    room: Room,
+) -> dict[tuple[tuple[float, float, float], float], Mapping[float, set[str]]]:
+    """When hatches were planned last to be set that nobody was told [h], and the vessels, by
+    vessels alike and time of harvest.
+    """
+    vessels = {vessel.name: vessel for vessel in reversed(room.vessels)}
+    found: dict[tuple[tuple[float, float, float], float], dict[float, set[str]]] = {}
+    for one in room.drafted:
+        if one.name in vessels and one.harvest_at is not None:
+            key = likeness(vessels[one.name]), hours(one.harvest_at)
+            found.setdefault(key, {}).setdefault(hours(one.at), set()).add(one.name)
+    return {**found}
 
 
 def _told_hatches(room: Room) -> Iterator[tuple[Vessel, float, Told]]:

@@ -20,7 +20,8 @@ class Option:
         vessel: its number. at_index: the round. start_h, end_h: the vessel is taken [h].
         energy_per_g: energy for that round per gram set [J/g]. most_g: fills the vessel [g].
         effort: work of setting it, in usual settings. told_g: of it was told, 0 where nothing was.
-        own: whether that was told of this very vessel.
+        own: whether that was told of this very vessel. drafted: whether nobody was told and the
+            last plan had it, in this vessel or one like it; own_draft: in this very vessel.
     """
 
     vessel: int
@@ -32,6 +33,8 @@ class Option:
     effort: float = 1.0
     told_g: float = 0.0
     own: bool = False
+    drafted: bool = False
+    own_draft: bool = False
 
 
 @frozen
@@ -104,7 +107,8 @@ def clash(one: Option, other: Option) -> bool:
 
 def in_told_vessels(problem: LotProblem, lots: Sequence[Lot]) -> list[Lot]:
     """The same batches, each in the vessel that was told for it: of vessels alike one does as well
-    as another. The first keep theirs; what nobody was told takes none that a later one waits for.
+    as another. The first keep theirs; what nobody was told takes none that a later one waits for,
+    and after that stands in the vessel of the last plan.
     """
 
     def same(one: Option) -> tuple[float, ...]:
@@ -115,6 +119,12 @@ def in_told_vessels(problem: LotProblem, lots: Sequence[Lot]) -> list[Lot]:
         if (key := same(option)) in alike:
             alike[key].append(option)
     told = [way for ways in alike.values() for way in ways if way.own]
+    drafted = [way for ways in alike.values() for way in ways if way.own_draft]
+
+    def rank(way: Option) -> tuple[bool, ...]:
+        in_way = (any(clash(way, other) for other in of) for of in (told, drafted))
+        return (not way.own, next(in_way), not way.own_draft, next(in_way))
+
     placed: list[Lot] = []
     for lot in sorted(lots, key=lambda lot: lot.option.start_h):
         free = [
@@ -123,7 +133,7 @@ def in_told_vessels(problem: LotProblem, lots: Sequence[Lot]) -> list[Lot]:
         ]  # fmt: skip
         if not free:
             return [*lots]
-        way = min(free, key=lambda way: (not way.own, any(clash(way, other) for other in told)))
+        way = min(free, key=rank)
         placed.append(Lot(way, lot.grams))
     return sorted(placed, key=by_round)
 
@@ -215,13 +225,14 @@ def worth_setting(problem: LotProblem, options: Sequence[Option], bearable: floa
 
     Args:
         bearable: so large a share of what the rounds of a batch want may be missing; of what
-            spares a batch that was told, nothing.
+            spares a batch that was told, nothing, and half of it where the last plan had it: what
+            was hardly worth setting would else come and go with every fish.
     """
     kept = amounts(problem, options)
     short = unmet(problem, kept)
     for option in [lot.option for lot in sorted(kept, key=_energy_j)]:
         lot = next((one for one in kept if one.option is option), None)
-        bears = bearable if option.effort >= 1.0 else 0.0
+        bears = _bears(option, bearable)
         if lot is None or not _nearly_room(problem, kept, lot, bears):
             continue
         without = amounts(problem, [one.option for one in kept if one is not lot])
@@ -230,6 +241,12 @@ def worth_setting(problem: LotProblem, options: Sequence[Option], bearable: floa
         if cheaper and borne(problem, option.at_index, short, then, bears):
             kept, short = without, then
     return kept
+
+
+def _bears(option: Option, bearable: float) -> float:
+    if option.drafted:
+        return bearable / 2.0
+    return bearable if option.effort >= 1.0 else 0.0
 
 
 def _energy_j(lot: Lot) -> float:

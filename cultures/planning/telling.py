@@ -21,7 +21,7 @@ from cultures.planning.portions import FELT, felt_rounds
 from cultures.planning.preparation import as_sieved, draws_at
 from cultures.record.bare import still_bare
 from cultures.record.history import helper_left, remember
-from cultures.record.present import Present, present
+from cultures.record.present import Present, present, told_to_set
 from cultures.record.store import (
     ANSWER,
     Advised,
@@ -33,7 +33,7 @@ from cultures.record.store import (
     record_path,
     same,
 )
-from cultures.room.room import Room
+from cultures.room.room import Room, Told
 from cultures.tasks.plan import Advice
 from cultures.tasks.task import (
     HELPERS_WORK,
@@ -107,6 +107,7 @@ def record_telling(
     covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
     printed: tuple[date, date] | None = None, advice: Sequence[Advice] | None = None,
     bare: Sequence[Bare] | None = None, shown: Iterable[Task] = (), written: Written | None = None,
+    drafted: Sequence[Told] | None = None,
 ) -> None:  # fmt: skip
     """Records what is told for the first time, otherwise than before, or no longer.
 
@@ -117,7 +118,9 @@ def record_telling(
             known of the calendar. advice: all that is shown to help against what falls short;
             None of a screen that shows none. bare: all rounds ahead for which there is nothing,
             where they are others than it was told. shown: all tasks on a screen that somebody
-            looked at, those in hand among them.
+            looked at, those in hand among them. drafted: the settings of the plan, of which those
+            that are not told are recorded with what is, where they are others than they were; None
+            of what is told without a plan.
 
     Raises:
         FileProblemError: the record cannot be written; nothing is recorded.
@@ -142,8 +145,41 @@ def record_telling(
             known.record.line,
             seen,
             written,
+            drafted=_redrafted(known, fresh, drafted),
         )
         remember(room_path, known.now)
+
+
+def drafts(outlook: Outlook) -> tuple[Told, ...]:
+    """The settings of an outlook that lie ahead, as far as the room looks; none where nauplii are
+    short: next to what is missing they weigh nothing, and what was told could move for them.
+    """
+    if outlook.feeding.hatches.is_short:
+        return ()
+    tasks, until = tasks_of(outlook), outlook.now + timedelta(days=outlook.room.horizon_days)
+    harvests = {t.id.partition("/")[2]: t.at for t in tasks if isinstance(t, HarvestHatch)}
+    found = (
+        Told(t.subject, t.at, harvests.get(t.id.partition("/")[2])) for t in tasks
+        if isinstance(t, SetHatch) and outlook.now < t.at < until
+    )  # fmt: skip
+    return tuple(x for x in found if x.harvest_at is not None)
+
+
+def _redrafted(
+    known: Present, fresh: Sequence[ToldTask], drafted: Sequence[Told] | None
+) -> Sequence[Told] | None:
+    """What a plan has besides what is told; None where that is so by the record already.
+
+    Args:
+        fresh: what is told of it. drafted: the settings that it has.
+    """
+    if drafted is None:
+        return None
+    told = {(t.task.subject, t.task.at) for t in fresh} | told_to_set(known.record)
+    before, now = (
+        [x for x in of if (x.name, x.at) not in told] for of in (known.room.drafted, drafted)
+    )
+    return None if set(now) == set(before) else now
 
 
 def _stands(known: Present, days: tuple[date, date], written: Written | None) -> bool:

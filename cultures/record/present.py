@@ -401,6 +401,7 @@ def _with_told(
         put_to={key: to for key, to in record.put_to.items() if to > now},
         advised=open_advice(record, known.entries, room),
         told=_still_told(known, room),
+        drafted=_still_drafted(known),
         told_rounds=tuple(t for t in known.unanswered(Feed) if t.task.at > now),
         notes=(*room.notes, *(unspoken or _quiet(known))),
         unspoken=unspoken,
@@ -503,6 +504,22 @@ def _still_told(known: Known, room: Room) -> tuple[Told, ...]:
             if not spawns or spawns & (hoped | certain):
                 found.append(Told(told.kind, task.at, hoped=bool(spawns & hoped)))
     return tuple(sorted(found, key=lambda t: (t.at, t.name)))
+
+
+def _still_drafted(known: Known) -> tuple[Told, ...]:
+    """Settings of the last plan that lie ahead and of which nobody was told: a starting point of
+    the next one, and nothing else. What was told of a setting goes before.
+    """
+    told = told_to_set(known.record)
+    return tuple(x for x in known.record.drafted if x.at > known.now and (x.name, x.at) not in told)
+
+
+def told_to_set(record: Record) -> set[tuple[str, datetime]]:
+    """The vessels that were told to be set, and when."""
+    return {
+        (t.task.subject, t.task.at) for t in record.tasks.values()
+        if isinstance(t.task, SetHatch) and not t.void
+    }  # fmt: skip
 
 
 def _not_before(room: Room, in_hand: Iterable[ToldTask], known: Known) -> dict[str, datetime]:

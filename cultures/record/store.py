@@ -20,6 +20,7 @@ from attrs import evolve, field, frozen
 from cultures import files
 from cultures.journal.entries import Entry, Journal
 from cultures.limits import most_bytes
+from cultures.room.room import Told
 from cultures.tasks.plan import Act, Advice
 from cultures.tasks.task import (
     OF_ROUND,
@@ -129,7 +130,8 @@ class Record:
         printed: sheets and calendars that no later one of their sort replaces. advised: what was
             told last to help against what falls short, or None. bare: rounds for which there was
             nothing to give, as was told of them last. line: the last of the journal that is known.
-            put_to: to when a person put what was told, by id.
+            put_to: to when a person put what was told, by id. drafted: the settings that the last
+            plan of which anything was told had besides; nobody was told those.
     """
 
     tasks: Mapping[str, ToldTask]
@@ -145,6 +147,7 @@ class Record:
     looked: datetime | None = None
     put_to: Mapping[str, datetime] = field(factory=dict)
     on_paper: Mapping[str, datetime] = field(factory=dict)
+    drafted: tuple[Told, ...] = ()
 
     @property
     def fed_rounds(self) -> set[datetime | None]:
@@ -175,6 +178,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
     advised: Advised | None = None
     bare: list[Bare] = []
     put_to: dict[str, datetime] = {}
+    drafted: Sequence[Told] = ()
     last, looked, damaged = None, None, 0
     undos = [e for e in journal.takings_back() if e.when <= now] if journal is not None else []
     for raw in (files.read(path, most_bytes("record")) or b"").split(b"\n"):
@@ -213,6 +217,8 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
         asked.update(line.asked)
         left.update(line.asked if line.by == PAGE else ())
         advised = line.advised or advised
+        if line.drafted is not None and not void:
+            drafted = line.drafted
         if line.bare is not None:  # what is over stays as it was told
             bare = [*bare_until(bare, at - LATE), *line.bare]
         if sheet is not None:
@@ -220,7 +226,7 @@ def read_record(path: Path, zone: tzinfo, now: datetime, journal: Journal | None
     return Record(
         tasks, frozenset(gone), frozenset(asked), frozenset(left), last, damaged, tuple(printed),
         advised, tuple(bare), 0 if journal is None else journal.last_line, looked, put_to,
-        on_paper,
+        on_paper, tuple(drafted),
     )  # fmt: skip
 
 
@@ -284,6 +290,7 @@ class _Line:
     noted: int | None
     shown: frozenset[str]
     put_off: Mapping[str, datetime]
+    drafted: Sequence[Told] | None
 
 
 @lru_cache(maxsize=_MOST_LINES)
@@ -302,6 +309,7 @@ def _line(raw: bytes, zone: tzinfo) -> _Line | None:
             int(line["noted"]) if "noted" in line else None,
             frozenset(map(str, line.get("shown", ()))),
             {str(key): _moment(to, zone) for key, to in line.get("put_off", {}).items()},
+            _drafted(line, zone),
         )  # fmt: skip
     except files.NOT_AS_WRITTEN:
         return None
@@ -346,6 +354,15 @@ def _bare(line: Mapping[str, Any], at: datetime, zone: tzinfo) -> list[Bare] | N
     ]
 
 
+def _drafted(line: Mapping[str, Any], zone: tzinfo) -> list[Told] | None:
+    if "drafted" not in line:
+        return None
+    return [
+        Told(_seen(vessel), _moment(at, zone), _moment(harvest, zone))
+        for vessel, at, harvest in line["drafted"]
+    ]
+
+
 def damaged_lines(data: bytes, zone: tzinfo) -> list[int]:
     """Numbers of the lines of a record that cannot be read."""
     lines = data.split(b"\n")
@@ -358,6 +375,7 @@ def append_telling(
     printed: tuple[date, date] | None = None, advised: Advised | None = None,
     bare: Iterable[Bare] | None = None, noted: int | None = None, shown: Iterable[str] = (),
     written: Written | None = None, put_off: Mapping[str, datetime] | None = None,
+    drafted: Iterable[Told] | None = None,
 ) -> None:  # fmt: skip
     """Records a telling; returns once it is on the disk.
 
@@ -367,7 +385,8 @@ def append_telling(
             is shown unchanged.
         printed: first and last day of the sheet or calendar that tells it, where one does; written:
             what is known of the calendar. advised: all that is told to help, in the place of what
-            was told before. bare: all rounds ahead for which there is nothing, likewise.
+            was told before. bare: all rounds ahead for which there is nothing, likewise. drafted:
+            the settings that the plan has besides, likewise.
 
     Raises:
         FileProblemError: it cannot be written; nothing is recorded.
@@ -392,6 +411,8 @@ def append_telling(
         ]
     if bare is not None:
         line["bare"] = [[x.brood, _text(x.first), _text(x.last)] for x in bare]
+    if drafted is not None:
+        line["drafted"] = [[x.name, _text(x.at), _text(x.harvest_at)] for x in drafted]
     text = json.dumps(line, ensure_ascii=False, separators=(",", ":"))
     files.append_line(path, text, most_bytes("record"))
 

@@ -323,7 +323,7 @@ class HeldNauplii:
 
 @frozen
 class Told:
-    """A setting or a split of which the keeper was told already.
+    """A setting or a split of which the keeper was told already, or that was planned last.
 
     Attributes:
         name: the vessel that is set, or the kind of the culture that is split.
@@ -365,7 +365,8 @@ class Room:
         spells: times with another air temperature. hatch_margin: nauplii hatched beyond the
             need, as a share of it.
         move_g: cysts that moving a task must save which the keeper was told of already [g].
-        told: those tasks. told_rounds: feedings that were told and lie ahead. held: harvests still
+        told: those tasks. drafted: the settings that the last plan had besides, and nobody was
+            told. told_rounds: feedings that were told and lie ahead. held: harvests still
             to be fed; given_up: those that count as no food any more. notes: what a keeper should
             look at. edits: those of them about an edit of the file that nobody looked at yet;
             noted_ahead: those that name lines of the journal that are to come; unspoken: those
@@ -441,6 +442,7 @@ class Room:
     hatch_margin: float = 0.15
     move_g: float = 1.0
     told: tuple[Told, ...] = field(default=(), repr=False)
+    drafted: tuple[Told, ...] = field(default=(), repr=False)
     told_rounds: tuple[ToldTask, ...] = field(default=(), repr=False)
     held: tuple[HeldNauplii, ...] = ()
     given_up: tuple[HeldNauplii, ...] = ()

@@ -5,7 +5,8 @@ Run: python -m tests.studies.moves [rooms]
 Random rooms of the year study are planned and all of it is told; then one thing changes: a brood is
 counted a tenth smaller, a culture is lost, or it is 19 degrees in the room for two days. Settings
 and splits of the next two weeks that stood in the first plan and are not in the second at the same
-time are counted. Last, a spawning that was planned for a week ahead is confirmed.
+time are counted. A spawning that was planned for a week ahead is confirmed. Last, of plans of which
+nobody was told anything, trifles move settings with and without the last plan's as a draft.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from attrs import evolve
 from cultures.planning.changes import with_tank
 from cultures.planning.outlook import make_outlook
 from cultures.planning.plan import make_plan, tasks_of
-from cultures.planning.telling import tellings
+from cultures.planning.telling import drafts, tellings
 from cultures.planning.what_if import settings_and_splits, suppose
 from cultures.record.present import present
 from cultures.record.store import Record
@@ -74,6 +75,38 @@ def confirmed(room: Room, now: datetime) -> Counter[str]:
     })  # fmt: skip
 
 
+def trifles(room: Room) -> Iterator[tuple[str, Room]]:
+    """Changes by which no keeper expects anything to move, with the room after each."""
+    largest = max(room.broods, key=lambda brood: brood.count)
+
+    def sold(count: float) -> Room:
+        rest = evolve(largest, count=largest.count - count)
+        return evolve(room, broods=tuple(rest if b is largest else b for b in room.broods))
+
+    fewer = tuple(evolve(b, count=b.count * 0.98) for b in room.broods)
+    warmer = tuple(evolve(t, temperature_c=t.temperature_c + 0.3) for t in room.tanks)
+    yield "counts 2 % lower", evolve(room, broods=fewer)
+    yield "1 % of a brood sold", sold(round(largest.count / 100.0) or 1)
+    yield "12 fish sold", sold(12)
+    yield "tanks 0.3 °C warmer", evolve(room, tanks=warmer)
+
+
+def drafted(room: Room, now: datetime) -> Counter[str]:
+    """What trifles move of settings that nobody was told, and what that costs."""
+    before = make_outlook(room, now=now)
+    stood, sums = set(drafts(before)), Counter[str]()
+    for what, changed in trifles(room):
+        for name, last in (("not known", ()), ("drafted", tuple(stood))):
+            after = make_outlook(evolve(changed, drafted=last), now=now)
+            batches = [b for b in after.feeding.hatches.batches if not b.standing]
+            sums[f"{what}, {name}: moved"] += len(stood - {*drafts(after)})
+            sums[f"{what}, {name}: hatches"] += len(batches)
+            sums[f"{what}, {name}: cysts [0.1 g]"] += round(sum(b.cysts_g for b in batches) * 10)
+            sums[f"{what}, {name}: missing [J]"] += round(sum(g.short_j for g in after.gaps))
+    sums["drafted settings"] += len(stood)
+    return sums
+
+
 def main(rooms: int) -> None:
     """Prints the counts."""
     sums: Counter[str] = Counter()
@@ -82,6 +115,7 @@ def main(rooms: int) -> None:
         sums += confirmed(with_spawn, with_spawn.local(with_spawn.as_of, with_spawn.awake[0]))
         room = random_room(random.Random(seed))
         now = room.local(room.as_of, room.awake[0])
+        sums += drafted(room, now)
         before = make_plan(room, now=now, remedies=False)
         told = _told(room, now)
         stood = _starts(before)
@@ -100,7 +134,7 @@ def main(rooms: int) -> None:
                     after.cost["hatches"] + after.cost["splits"]
                 )
     for key, value in sums.items():
-        print(f"{key:34} {value:8}")
+        print(f"{key:44} {value:8}")
 
 
 if __name__ == "__main__":

@@ -399,7 +399,10 @@ def test_a_telling_is_recorded_where_there_is_something_to_record(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Any
 ) -> None:
     written: list[Any] = []
-    monkeypatch.setattr(telling_module, "append_telling", lambda *args: written.append(args[3:]))
+    monkeypatch.setattr(
+        telling_module, "append_telling",
+        lambda *args, drafted: written.append((*args[3:], *(drafted or ()))),
+    )  # fmt: skip
     monkeypatch.setattr(telling_module, "remember", lambda *args: written.append(args[1:]))
     monkeypatch.setattr(telling_module, "same", lambda one, other: one is other)
     told, path = _told(_set(1.0, "a")), tmp_path / "room.toml"
