@@ -16,7 +16,7 @@ from cli.screens.first_counts import note_of
 from cli.screens.today import _questions
 from cultures.fry.feeding import feeding_values
 from cultures.planning.first_counts import Gain
-from tests.cli.invented import at, outlook, room_file, room_of, run, run_json
+from tests.cli.invented import at, jotted, outlook, room_file, room_of, run, run_json
 from tests.unit.recorded import told_task
 
 
@@ -358,7 +358,7 @@ def test_a_round_that_is_noted_is_not_skipped_and_no_other_in_its_place(room: Pa
     for day in (5, 6):
         at(room, f"2027-01-0{day}T18:31", "today")
         if day == 5:
-            at(room, "2027-01-05T18:45", "journal", "done")
+            jotted(room, "2027-01-05T18:45", "done")
     there = ("--at", "2027-01-05T18:30")
     refused = _said(room, "2027-01-06T18:45", "skip", "round", *there, code=2)
     assert "that round is noted already (lines" in refused
@@ -391,6 +391,6 @@ def test_what_adds_up_and_was_noted_just_before_is_asked_back(
 def test_a_tank_may_be_named_by_the_brood_that_is_alone_in_it(room: Path) -> None:
     at(room, "2027-01-05T07:29", "today")
     assert "fed B1" in _said(room, "2027-01-05T07:40", "fed", "acara 5")
-    at(room, "2027-01-05T07:41", "journal", "move", "annuals 2", "B1", "--sure")
+    jotted(room, "2027-01-05T07:41", "move", "annuals 2", "B1", "--sure")
     refused = _said(room, "2027-01-05T07:42", "fed", "acara 5", code=2)
     assert "acara 5 is in B1 with others, which this is noted of as a whole: B1" in refused

@@ -25,7 +25,7 @@ from cli.commands.demo_room import demo_text
 from cultures.errors import FileProblemError
 from cultures.record.present import present_of
 from cultures.room.file import load_room
-from tests.cli.invented import NOW, TODAY, WHOLE, at, room_file, room_of, run, run_json
+from tests.cli.invented import NOW, TODAY, WHOLE, at, jotted, room_file, room_of, run, run_json
 
 #: A week of clocks at which a keeper looks: before the morning and the evening round.
 MORNING, EVENING = "07:00", "18:00"
@@ -1218,8 +1218,8 @@ def test_what_a_calendar_told_feeds_nobody_who_was_sold_or_moved_since(room: Pat
     """Two weeks are told by a calendar, at each later look two rounds; then two broods leave."""
     at(room, NOW, "today")
     at(room, clock(5, "07:01"), "calendar", "--out", str(room.with_name("fry.ics")))
-    at(room, clock(5, "12:05"), "journal", "sold", "platies 9", "--all")
-    at(room, clock(5, "12:06"), "journal", "move", "acara 5", "A5")
+    jotted(room, clock(5, "12:05"), "sold", "platies 9", "--all")
+    jotted(room, clock(5, "12:06"), "move", "acara 5", "A5")
     for day, at_round in ((5, "18:25"), (6, "07:25"), (6, "18:25"), (7, "18:25")):
         rows = at(room, clock(day, at_round), "today").stdout
         assert "platies 9" not in rows
@@ -1231,8 +1231,8 @@ def test_a_round_that_has_begun_is_fed_where_the_fish_are(room: Path) -> None:
     """A calendar told it on the day before; the first look at it is five minutes late."""
     at(room, NOW, "today")
     at(room, clock(5, "07:01"), "calendar", "--out", str(room.with_name("fry.ics")))
-    at(room, clock(5, "12:05"), "journal", "sold", "platies 9", "--all")
-    at(room, clock(5, "12:06"), "journal", "move", "acara 5", "A5")
+    jotted(room, clock(5, "12:05"), "sold", "platies 9", "--all")
+    jotted(room, clock(5, "12:06"), "move", "acara 5", "A5")
     rows = at(room, clock(5, "18:35"), "today").stdout.partition("TO SET GOING")[0]
     assert re.search(r"(?m)^  A5 +acara 5 ", rows), rows
     assert not re.search(r"(?m)^  B1 ", rows)
@@ -1361,7 +1361,7 @@ def test_a_setting_that_was_skipped_is_not_asked_for_before_the_next_round(tmp_p
     )
     at(room, "2027-02-03T06:50", "today")
     assert '"set_hatch/' in (tmp_path / "told.jsonl").read_text()
-    at(room, "2027-02-03T07:00", "journal", "skip", "bottle")
+    jotted(room, "2027-02-03T07:00", "skip", "bottle")
     at(room, "2027-02-03T07:10", "today", "--all-day")
     plan = json.loads(at(room, "2027-02-03T07:10", "plan", "--json").stdout)
     sets = [t["at"] for t in plan["tasks"] if t["what"] == "set_hatch"]
@@ -1393,7 +1393,7 @@ def test_a_count_that_is_taken_back_is_not_said_to_count_as_done(tmp_path: Path)
     counts = [t for t in told(room).values() if t["what"] == "count"]
     assert counts
     name, moment = counts[-1]["subject"], counts[-1]["at"][:16]
-    at(room, max(moment, clock(19, "07:01")), "journal", "count", name, "60")
+    jotted(room, max(moment, clock(19, "07:01")), "count", name, "60")
     said = at(room, max(moment, clock(19, "07:02")), "journal", "undo").output
     assert "undo" in said
     assert "still counts as done" not in said
@@ -1437,12 +1437,12 @@ def test_what_one_command_noted_is_taken_back_at_once(room: Path, command: tuple
     back = f"{made[-1] + 1}-{made[-1] + len(made)}"
     assert f"Taken back together: {len(made)} lines, {made[0]} to {made[-1]}." in said
     assert f"To have them again: livefood journal undo --line {back}" in said
-    at(room, clock(5, "07:42"), "journal", "undo", "--line", back)
+    jotted(room, clock(5, "07:42"), "undo", "--line", back)
     assert _standing(room) == [*before, *made]
-    at(room, clock(5, "07:43"), "journal", "undo", "--line", str(made[-1]))
-    at(room, clock(5, "07:44"), "journal", "undo")  # the rest of the same command
+    jotted(room, clock(5, "07:43"), "undo", "--line", str(made[-1]))
+    jotted(room, clock(5, "07:44"), "undo")  # the rest of the same command
     assert _standing(room) == before
-    at(room, clock(5, "07:45"), "journal", "undo")
+    jotted(room, clock(5, "07:45"), "undo")
     assert _standing(room) == []
 
 
@@ -1464,7 +1464,7 @@ def test_lines_that_were_moved_by_hand_are_taken_back_one_by_one(room: Path) -> 
     lines = path.read_text("utf-8").splitlines(keepends=True)
     path.write_text("".join([*lines[:-2], lines[-1]]), "utf-8")
     made = _standing(room)
-    at(room, clock(5, "07:41"), "journal", "undo")
+    jotted(room, clock(5, "07:41"), "undo")
     assert _standing(room) == made[:-1]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, room_file
 from tests.cli.rooms import small
 from tests.cli.sheet_reader import Sheet, read_sheet
 
@@ -46,7 +46,7 @@ def test_what_a_sheet_asked_is_asked_once_and_printed_again_on_its_day(tmp_path:
 def test_what_is_noted_or_was_asked_on_a_screen_is_not_asked_on_paper(tmp_path: Path) -> None:
     room = small(tmp_path)
     _print(room, "2027-01-05T06:00")
-    at(room, "2027-01-05T20:30", "journal", "done")
+    jotted(room, "2027-01-05T20:30", "done")
     assert _print(room, "2027-01-06T06:00").undone == []
     assert "TAKEN AS DONE" in at(room, "2027-01-07T06:00", "today").stdout
     assert _print(room, "2027-01-07T06:01").undone == []
@@ -85,7 +85,7 @@ def test_a_sheet_of_one_round_a_day_reaches_the_next_day_in_the_afternoon(tmp_pa
 def test_a_sheet_of_an_evening_that_changed_is_printed_again_as_one(tmp_path: Path) -> None:
     room = room_file(tmp_path, horizon_days="10")
     _print(room, "2027-01-05T17:00")
-    at(room, "2027-01-05T17:05", "journal", "failed", "bottle 1", "--sure")
+    jotted(room, "2027-01-05T17:05", "failed", "bottle 1", "--sure")
     said = " ".join(at(room, "2027-01-05T17:10", "today").stdout.split())
     assert "no longer holds" in said
     assert "livefood sheet --out sheet.html" in said

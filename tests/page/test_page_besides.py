@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from cultures.files import read
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, room_file
 from tests.page.room import KEYS, Page, demo_page
 
 _MORNING, _NOON = "2027-01-05T07:20", "2027-01-05T10:00"
@@ -37,7 +37,7 @@ def _same_as(
     at(room, _MORNING, "today")
     for now, said in ((_MORNING, commands), (_NOON, later or [])):
         for words in said:
-            at(room, now, "journal", *words)
+            jotted(room, now, *words)
     assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
 
 

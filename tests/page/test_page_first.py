@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, room_file
 from tests.page.room import Page, demo_page
 
 _MORNING = "2027-01-05T07:20"
@@ -167,7 +167,7 @@ def test_what_a_count_brings_to_be_set_comes_after_the_round_that_is_done(
     page.at("2027-01-05T07:20")
     page.get()
     page.at("2027-01-05T07:40")
-    at(page.room, "2027-01-05T07:40", "journal", "hatched", "bottle 1", "5000", "--sure")
+    jotted(page.room, "2027-01-05T07:40", "hatched", "bottle 1", "5000", "--sure")
     shown = page.get()
     before, _, after = shown.partition('<section class="round">')
     round_ = after.partition("</section>")[0]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import jotted
 from tests.page.room import Page, demo_page
 
 
@@ -26,8 +26,8 @@ def _picture(html: str, name: str) -> str:
 
 def test_a_culture_shows_its_harvests_counts_and_dates(page: Page) -> None:
     for day, swipes in (("05", "4"), ("06", "3"), ("07", "5")):
-        at(page.room, f"2027-01-{day}T07:30", "journal", "harvest", "MW-1", swipes, "swipes")
-    at(page.room, "2027-01-07T08:00", "journal", "count", "MW-1", "300")
+        jotted(page.room, f"2027-01-{day}T07:30", "harvest", "MW-1", swipes, "swipes")
+    jotted(page.room, "2027-01-07T08:00", "count", "MW-1", "300")
     page.at("2027-01-07T09:00")
     picture = _picture(page.get("cultures"), "MW-1")
     assert picture.count('class="dot"') == 3
@@ -40,8 +40,8 @@ def test_a_culture_shows_its_harvests_counts_and_dates(page: Page) -> None:
 
 
 def test_a_brood_shows_what_was_measured_and_its_band(page: Page) -> None:
-    at(page.room, "2027-01-05T07:00", "journal", "length", "pearl danio 3", "7.4", "mm")
-    at(page.room, "2027-01-08T07:00", "journal", "length", "pearl danio 3", "8.9", "mm")
+    jotted(page.room, "2027-01-05T07:00", "length", "pearl danio 3", "7.4", "mm")
+    jotted(page.room, "2027-01-08T07:00", "length", "pearl danio 3", "8.9", "mm")
     page.at("2027-01-08T09:00")
     picture = _picture(page.get("fry"), "pearl danio 3")
     assert picture.count('class="dot"') == 2
