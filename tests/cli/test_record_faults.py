@@ -25,7 +25,8 @@ from cli.commands.demo_room import demo_text
 from cultures.errors import FileProblemError
 from cultures.record.present import present_of
 from cultures.room.file import load_room
-from tests.cli.invented import NOW, TODAY, WHOLE, at, jotted, room_file, room_of, run, run_json
+from tests.cli.invented import NOW, TODAY, WHOLE, at, jotted, quick_room, room_of, run, run_json
+from tests.examples import thorough
 
 #: A week of clocks at which a keeper looks: before the morning and the evening round.
 MORNING, EVENING = "07:00", "18:00"
@@ -33,7 +34,7 @@ MORNING, EVENING = "07:00", "18:00"
 
 def _near(folder: Path, *, days: int = 3) -> Path:
     """The demo room, which looks few days ahead here: what is told lies within two."""
-    return room_file(folder, horizon_days=str(days))
+    return quick_room(folder, horizon_days=str(days))
 
 
 @pytest.fixture(name="room")
@@ -492,7 +493,8 @@ def test_what_was_taken_as_done_is_asked_about_once(room: Path, answer: tuple[st
     left = due(room, clock(5, "12:06"))
     assert len(left) == (0 if answer else 4)
     ids = {t["id"] for t in left}
-    for day in (*range(5, 9), 11, 14, 17, *range(18, 21)):
+    days = (*range(5, 9), 11, 14, 17, *range(18, 21)) if thorough() else (5, 6, 8, 14, 20)
+    for day in days:
         screen = at(room, clock(day, "17:00"), "today").stdout
         block = screen.partition(title)[2].partition("ROUND")[0]
         assert not re.search(r"07:30 round|(Tue 5 Jan )07:[03]0", block), day
@@ -688,7 +690,8 @@ def test_stocks_fall_by_what_was_told_or_done_to_the_gram(room: Path, noting: bo
     room.write_text(room.read_text("utf-8") + _SUPPLIES, "utf-8")
     stands = {"cysts": 30.0, "salt": 800.0, "dry": 120.0, "medium": 2000.0}
     assert _stocks(room, clock(5, "06:00")) == stands
-    for day in range(5, 12):  # the splits are on the weekend among these
+    # Splits are on the weekend; what is not told before uses nothing up.
+    for day in range(5 if thorough() else 8, 12):
         for hour, later in ((MORNING, "09:40"), (EVENING, "20:40")):
             at(room, clock(day, hour), "today")
             if noting:
@@ -1387,7 +1390,7 @@ def test_what_is_told_and_not_over_is_not_done_for_check_and_yield(
 
 
 def test_a_count_that_is_taken_back_is_not_said_to_count_as_done(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     for day in (5, 12, 19):
         at(room, clock(day, "07:00"), "today")
     counts = [t for t in told(room).values() if t["what"] == "count"]
@@ -1487,7 +1490,7 @@ def test_a_hatch_skipped_at_its_round_and_drawn_off_later_is_that_harvest(tmp_pa
     for name, skips in (("late", False), ("skipped", True)):
         folder = tmp_path / name
         folder.mkdir()
-        room = room_file(folder, horizon_days="3")
+        room = quick_room(folder)
         jotted(room, clock(5, "06:40"), "count", "salt", "500", "g")
         at(room, NOW, "today")
         if skips:
