@@ -16,7 +16,7 @@ from cli.screens.first_counts import note_of
 from cli.screens.today import _questions
 from cultures.fry.feeding import feeding_values
 from cultures.planning.first_counts import Gain
-from tests.cli.invented import at, jotted, outlook, room_file, room_of, run, run_json
+from tests.cli.invented import at, jotted, outlook, quick_room, room_of, run, run_json
 from tests.unit.recorded import told_task
 
 
@@ -99,7 +99,7 @@ def test_a_spoon_of_dry_food_is_weight_and_no_water_that_it_was_soaked_in(room: 
 
 
 def test_doses_are_millilitres_in_a_room_with_us_units_too(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="3", units='"us"')
+    room = quick_room(tmp_path, units='"us"')
     at(room, "2027-01-05T07:00", "today")
     refused = _said(room, "2027-01-05T07:40", "fed", "B1", "nauplii", "600 mL", code=2)
     assert "600 mL of nauplii cannot have gone into B1: the whole cup was told to be" in refused
@@ -299,7 +299,7 @@ def test_a_brood_does_not_move_to_where_it_is(room: Path) -> None:
 def test_a_round_is_skipped_by_the_clock_of_the_room_and_on_the_day_that_is_said(
     tmp_path: Path,
 ) -> None:
-    room = room_file(tmp_path, horizon_days="3", units='"us"')
+    room = quick_room(tmp_path, units='"us"')
     for day in (5, 6):
         at(room, f"2027-01-0{day}T07:20", "today", "--all-day")
     at(room, "2027-01-07T07:00", "today")
@@ -330,7 +330,7 @@ def test_what_is_wrong_is_said_in_words(room: Path, words: list[str], said: str)
 def test_days_are_those_of_the_rooms_country_in_answers_and_the_title_of_the_sheet(
     tmp_path: Path,
 ) -> None:
-    room = room_file(tmp_path, horizon_days="3", units='"us"')
+    room = quick_room(tmp_path, units='"us"')
     ahead = _said(room, "2027-01-05T07:00", "died", "acara 5", "1", "--at", "2027-01-06T09:00",
                   code=2)  # fmt: skip
     assert "Wed Jan 6, 2027, 9 am lies in the future" in ahead

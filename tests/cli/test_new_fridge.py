@@ -10,7 +10,7 @@ import pytest
 
 from cultures.record.present import present_of
 from cultures.room.file import load_room
-from tests.cli.invented import at, jotted, room_file
+from tests.cli.invented import at, jotted, quick_room
 
 _FRIDGE = r"(?m)^fridge_c.*\n"
 
@@ -18,7 +18,7 @@ _FRIDGE = r"(?m)^fridge_c.*\n"
 @pytest.fixture(name="room")
 def _room(tmp_path: Path) -> Path:
     """A room without a fridge at 24 °C; a bottle is drawn off on Tuesday at seven."""
-    path = room_file(tmp_path, horizon_days="2")
+    path = quick_room(tmp_path, horizon_days="2")
     text = re.sub(_FRIDGE, "", path.read_text("utf-8"))
     path.write_text(
         re.sub(r"(?m)^temperature_c = .*", "temperature_c = 24", text, count=1), "utf-8"

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from cultures.record.store import RECORD_NAME
-from tests.cli.invented import at, jotted, room_file
+from tests.cli.invented import at, jotted, quick_room, room_file
 from tests.cli.rooms import small
 
 _STALE = "The calendar of Tue 5 Jan 06:00 no longer holds; changed since: "
@@ -155,7 +155,7 @@ def test_a_round_whose_first_step_is_past_is_told_by_a_calendar_too(
     tmp_path: Path, clock: str
 ) -> None:
     """It stands on it: a bottle is drawn off at seven for the round of half past."""
-    room, out = room_file(tmp_path, horizon_days="7"), tmp_path / "jobs.ics"
+    room, out = quick_room(tmp_path, horizon_days="7"), tmp_path / "jobs.ics"
     _write(room, f"2027-01-05T{clock}")
     assert "DTSTART:20270105T073000Z" in out.read_text("utf-8")
     record = room.with_name(RECORD_NAME)

@@ -10,12 +10,12 @@ from pathlib import Path
 import pytest
 
 from cli.journal.command import command
-from tests.cli.invented import at, jotted, room_file
+from tests.cli.invented import at, jotted, quick_room
 
 
 def _room(folder: Path, cysts: str = "8", *, days: int = 7) -> Path:
     """The demo room with little in its tin: it asks for more within days."""
-    path = room_file(folder, horizon_days=str(days))
+    path = quick_room(folder, horizon_days=str(days))
     text = path.read_text("utf-8")
     path.write_text(text.replace("\ngrams = 30\n", f"\ngrams = {cysts}\n"), "utf-8")
     return path

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, jotted, room_file, room_of, run, run_json
+from tests.cli.invented import at, jotted, quick_room, room_of, run, run_json
 from tests.page.room import Page
 
 _MORNING = "2027-01-05T07:20"
@@ -45,7 +45,7 @@ def test_what_nobody_answers_is_not_told_again(room: Path) -> None:
 
 
 def test_the_words_of_sale_and_loss_are_noted_and_taken_back(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     for words in (["sold", "acara 5", "20"], ["died", "acara 5", "3"], ["lost", "B1", "2"]):
         jotted(room, _MORNING, *words)
     assert [line.split(",")[1:6] for line in _journal(room)] == [
@@ -78,14 +78,14 @@ def test_the_words_of_sale_and_loss_are_noted_and_taken_back(tmp_path: Path) -> 
 def test_what_cannot_be_sold_is_refused_and_nothing_noted(
     tmp_path: Path, words: list[str], said: str
 ) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     output = at(room, _MORNING, "journal", *words, code=2).output
     assert said in " ".join(output.split())
     assert not (tmp_path / "journal.csv").exists()
 
 
 def test_a_table_may_hold_sales(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     table = tmp_path / "sales.csv"
     table.write_text(
         "when,event,subject,other,amount,unit\n2027-01-05 10:00,sold,B1,,12,fish\n"
@@ -123,7 +123,7 @@ def test_the_page_asks_how_many_were_sold(room: Path, monkeypatch: pytest.Monkey
 
 
 def test_learning_tells_sales_from_losses_and_forgets_what_was_taken_back(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     assert run_json(room, "learn")["survival"]["classes"] == []
     assert "FROM EGG TO SALE" not in run(room, "learn").stdout
     jotted(room, _MORNING, "sold", "platies 9", "20")

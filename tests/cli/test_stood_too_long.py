@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, jotted, room_file
+from tests.cli.invented import at, jotted, quick_room
 
 
 @pytest.fixture(name="room")
 def _room(tmp_path: Path) -> Path:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     jotted(room, "2027-01-05T07:00", "set", "bottle 2", "1 g")
     return room
 

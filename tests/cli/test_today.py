@@ -18,7 +18,18 @@ from cli.screens.remarks import _folded, said_once
 from cultures.planning.preparation import draws_at
 from cultures.tasks.plan import OfWater, Remark
 from tests.cli import rooms
-from tests.cli.invented import NOW, WHOLE, at, jotted, outlook, room_file, room_of, run, run_json
+from tests.cli.invented import (
+    NOW,
+    WHOLE,
+    at,
+    jotted,
+    outlook,
+    quick_room,
+    room_file,
+    room_of,
+    run,
+    run_json,
+)
 
 _CLOCK = re.compile(r"^  (\d\d):(\d\d)  ")
 
@@ -42,7 +53,7 @@ def _block(screen: str, heading: str) -> list[str]:
 def test_no_line_is_longer_than_eighty_columns(
     tmp_path: Path, options: list[str], units: str
 ) -> None:
-    room = room_file(tmp_path, units=f'"{units}"', horizon_days="3")
+    room = quick_room(tmp_path, units=f'"{units}"', horizon_days="3")
     for day in (5, 17):
         now = f"2027-01-{day:02}T07:00"
         for line in run(room, "today", *options, now=now).stdout.splitlines():
@@ -408,7 +419,7 @@ def test_of_what_is_counted_only_it_is_said_what_it_is(monkeypatch: pytest.Monke
 
 def test_a_hatch_that_was_counted_is_not_called_by_another_number(tmp_path: Path) -> None:
     """It was told to give about 310,000; what stands at its step after the count is the count."""
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     at(room, "2027-01-05T06:40", "today")
     jotted(room, "2027-01-05T07:20", "hatched", "bottle 1", "100000", "--sure")
     said = " ".join(at(room, "2027-01-05T07:30", "today").stdout.split())

@@ -24,7 +24,7 @@ _MORNING, _EVENING = "2027-01-05T07:20", "2027-01-05T19:20"
 
 @pytest.fixture(name="page")
 def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
-    return demo_page(tmp_path, monkeypatch, _MORNING)
+    return demo_page(tmp_path, monkeypatch, _MORNING, whole=True)
 
 
 @pytest.mark.parametrize(
@@ -423,7 +423,7 @@ def test_what_is_not_understood_is_one_message_and_notes_nothing(page: Page) -> 
 def test_the_helper_writes_ticks_counts_and_notes_and_nothing_else(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    page = demo_page(tmp_path, monkeypatch, "2027-01-10T07:20")
+    page = demo_page(tmp_path, monkeypatch, "2027-01-10T07:20", whole=True)
     text = page.room.read_text("utf-8")
     page.room.write_text(
         f"{text}\n[[away]]\nfrom = 2027-01-10\nto = 2027-01-14\nhelper = true\n", "utf-8"
@@ -455,7 +455,7 @@ def test_the_helper_writes_ticks_counts_and_notes_and_nothing_else(
 def test_a_round_that_the_helper_sees_on_the_page_takes_the_place_of_the_one_on_paper(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    page = demo_page(tmp_path, monkeypatch, "2027-01-09T20:00")
+    page = demo_page(tmp_path, monkeypatch, "2027-01-09T20:00", whole=True)
     away = "\n[[away]]\nfrom = 2027-01-10\nto = 2027-01-11\nhelper = true\n"
     page.room.write_text(page.room.read_text("utf-8") + away, "utf-8")
     out = str(tmp_path / "helper.html")

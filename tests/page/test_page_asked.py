@@ -19,7 +19,7 @@ _ASKS = "Taken as done, unless you say otherwise"
 @pytest.fixture(name="page")
 def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
     """Two days of which everything was told and nothing is noted."""
-    page = demo_page(tmp_path, monkeypatch, _LOOKS[0])
+    page = demo_page(tmp_path, monkeypatch, _LOOKS[0], whole=True)
     for clock in _LOOKS:
         page.at(clock)
         page.get()

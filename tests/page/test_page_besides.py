@@ -20,7 +20,7 @@ _NEW: dict[str, Any] = {"other": "A4", "class": "egg_scatterer", "amount": "80"}
 
 @pytest.fixture(name="page")
 def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
-    return demo_page(tmp_path, monkeypatch, _MORNING)
+    return demo_page(tmp_path, monkeypatch, _MORNING, whole=True)
 
 
 def _same_as(

@@ -13,7 +13,7 @@ from tests.page.room import Page, demo_page
 
 @pytest.fixture(name="page")
 def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
-    return demo_page(tmp_path, monkeypatch)
+    return demo_page(tmp_path, monkeypatch, whole=True)
 
 
 def _picture(html: str, name: str) -> str:
@@ -70,7 +70,7 @@ def test_what_falls_short_stands_first_and_in_its_place(page: Page) -> None:
 def test_a_room_in_us_units_and_an_empty_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
 ) -> None:
-    page = demo_page(tmp_path, monkeypatch)
+    page = demo_page(tmp_path, monkeypatch, whole=True)
     text = page.room.read_text("utf-8")
     page.room.write_text(text.replace("[room]\n", '[room]\nunits = "us"\n', 1), "utf-8")
     assert "Quillharbour attic" in page.get(name)
