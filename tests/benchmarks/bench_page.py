@@ -37,7 +37,7 @@ def least_s(work: Callable[[int], object]) -> float:
 
 def measure(folder: Path, patch: pytest.MonkeyPatch) -> list[str]:
     """Lines to print."""
-    page = demo_page(folder, patch, f"{_BEGIN:%Y-%m-%dT%H:%M}")
+    page = demo_page(folder, patch, f"{_BEGIN:%Y-%m-%dT%H:%M}", whole=True)
     room = load_room(page.room, today=_BEGIN.date())
     now = _BEGIN.replace(tzinfo=room.timezone)
     plan = least_s(lambda n: make_plan(room, now=now + timedelta(minutes=n)))

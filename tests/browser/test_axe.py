@@ -14,7 +14,7 @@ from cli.page.desk import Desk
 from cli.page.door import Door
 from tests.browser.axe import everywhere, violations
 from tests.browser.chromium import Browser, find_chromium
-from tests.cli.invented import at, room_file, run
+from tests.cli.invented import at, jotted, room_file, run
 from tests.page.room import KEYS
 from tests.page.serving import serving
 
@@ -46,8 +46,8 @@ def test_every_page_that_is_served(
     browser: Browser, room: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     at(room, "2027-01-05T07:10", "today")
-    at(room, "2027-01-05T07:16", "journal", "done", "bottle 1")
-    at(room, "2027-01-05T07:18", "journal", "length", "acara 5", "9.5", "mm")
+    jotted(room, "2027-01-05T07:16", "done", "bottle 1")
+    jotted(room, "2027-01-05T07:18", "length", "acara 5", "9.5", "mm")
     monkeypatch.setenv("LIVEFOOD_NOW", "2027-01-05T07:20")
     with serving(make_app(Desk(Where(room, None)), Door(KEYS))) as port:
         address = f"http://127.0.0.1:{port}"

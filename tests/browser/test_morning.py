@@ -12,7 +12,7 @@ from cultures.files import read
 from tests.browser.chromium import Browser, find_chromium
 from tests.browser.finger import Finger
 from tests.browser.morning import MOST_TAPS, morning, served
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, room_file
 
 if find_chromium() is None or sys.platform == "win32":
     pytest.skip("no Chromium that speaks over pipes is on this machine", allow_module_level=True)
@@ -82,7 +82,7 @@ def test_two_phones_that_contradict_each_other(
         browser.offline(True)
         _press(browser, "Not fed: tank B1")
         browser.until("!document.getElementById('wait').hidden")
-        at(room, "2027-01-05T07:20", "journal", "fed", "B1")
+        jotted(room, "2027-01-05T07:20", "fed", "B1")
         browser.offline(False)
         browser.run("dispatchEvent(new Event('online'))")
         browser.until(f"{_ASKED}.includes('right')")

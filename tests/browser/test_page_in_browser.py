@@ -16,7 +16,7 @@ from cli.page.door import Door
 from tests.browser.chromium import Browser, find_chromium
 from tests.browser.finger import Finger
 from tests.browser.test_sheet_pages import OVERFLOWING, POOR_CONTRAST
-from tests.cli.invented import at, room_file
+from tests.cli.invented import jotted, room_file
 from tests.page.room import KEYS
 from tests.page.serving import serving
 
@@ -131,7 +131,7 @@ def test_a_tap_shrinks_its_card_and_another_page_sees_it(browser: Browser, serve
     browser.run(press)
     browser.until("document.querySelectorAll('.card.said').length === 1")
     assert len(served.journal()) == 1
-    at(served.room, "2027-01-05T07:20", "journal", "done", "MW-1")
+    jotted(served.room, "2027-01-05T07:20", "done", "MW-1")
     browser.until("document.querySelectorAll('.card.said').length === 2", seconds=10)
 
 
@@ -141,7 +141,7 @@ def test_a_contradiction_is_asked_about_on_the_page(browser: Browser, served: _S
     browser.run("""[...document.querySelectorAll('button')].find(
       b => (b.getAttribute('aria-label') || '').startsWith('Not done: MW-1: ')).click()""")
     browser.until("!document.getElementById('wait').hidden")
-    at(served.room, "2027-01-05T07:20", "journal", "done", "MW-1")
+    jotted(served.room, "2027-01-05T07:20", "done", "MW-1")
     browser.offline(False)
     browser.run("dispatchEvent(new Event('online'))")
     browser.until("document.getElementById('ask').textContent.includes('is right')")

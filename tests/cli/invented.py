@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date, datetime
 from functools import cache
 from pathlib import Path
@@ -14,6 +16,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from cli.commands.demo_room import demo_text
+from cli.journal import effect
 from cli.main import main
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.room.file import read_room
@@ -77,6 +80,22 @@ def at(room: Path, clock: str, *args: str, code: int = 0, **more: Any) -> Result
     result = CliRunner().invoke(main, [*args, "--room", str(room)], env=env, **more)
     assert result.exit_code == code, result.output
     return result
+
+
+@contextmanager
+def effects_unread() -> Iterator[None]:
+    """Within it a command of the journal notes what it notes, and does not say what becomes of the
+    plan by it: that alone is planned, twice.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(effect, "effect_of", lambda *_, **__: effect.Effect(""))
+        yield
+
+
+def jotted(room: Path, clock: str, *words: str) -> None:
+    """Notes something for a test that does not read what becomes of the plan by it."""
+    with effects_unread():
+        at(room, clock, "journal", *words)
 
 
 def run_json(room: Path, *args: str, now: str = NOW) -> Any:

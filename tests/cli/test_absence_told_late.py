@@ -17,7 +17,7 @@ from cultures.needs.meals import Meal
 from cultures.record.present import Present, present_of
 from cultures.room.file import read_room
 from cultures.words.moments import hours
-from tests.cli.invented import NOW, at, room_file
+from tests.cli.invented import NOW, at, jotted, room_file
 
 _THURSDAY = "2027-01-07T06:40"
 _AWAY = ("journal", "away", "2027-01-05", "to", "2027-01-06")
@@ -29,7 +29,7 @@ def away(tmp_path: Path) -> Path:
     """Tuesday was told, pearl danio 3 was fed in A3, and on Thursday the absence is noted."""
     room = room_file(tmp_path)
     at(room, NOW, "today")
-    at(room, "2027-01-05T07:31", "journal", "fed", "A3")
+    jotted(room, "2027-01-05T07:31", "fed", "A3")
     at(room, _THURSDAY, *_AWAY)
     return room
 
@@ -63,7 +63,7 @@ def test_who_is_not_noted_of_a_round_at_which_nobody_was_had_nothing(away: Path)
 def test_a_round_of_the_absence_that_was_noted_whole_was_fed(tmp_path: Path) -> None:
     room = room_file(tmp_path)
     at(room, NOW, "today")
-    at(room, "2027-01-05T07:40", "journal", "done")
+    jotted(room, "2027-01-05T07:40", "done")
     at(room, _THURSDAY, *_AWAY)
     first, *rest = _shares(room, "acara 5")
     assert first > 0.9
@@ -72,12 +72,12 @@ def test_a_round_of_the_absence_that_was_noted_whole_was_fed(tmp_path: Path) -> 
 
 def test_a_tank_can_be_noted_as_fed_afterwards(away: Path) -> None:
     # Told for that round: it got what was told. Not told, since nobody looked: it was a meal.
-    at(away, _THURSDAY, "journal", "fed", "B1", "--at", _FIRST)
-    at(away, _THURSDAY, "journal", "fed", "C2", "--at", "2027-01-06 18:30")
+    jotted(away, _THURSDAY, "fed", "B1", "--at", _FIRST)
+    jotted(away, _THURSDAY, "fed", "C2", "--at", "2027-01-06 18:30")
     assert _shares(away, "acara 5")[0] > 0.9
     assert _shares(away, "rainbows 4") == [0.0, 0.0, 0.0, 1.0]
     # What it got of one food can be said where that was told.
-    at(away, _THURSDAY, "journal", "fed", "C4", "dry", "0.05 g", "--at", _FIRST)
+    jotted(away, _THURSDAY, "fed", "C4", "dry", "0.05 g", "--at", _FIRST)
     refused = at(
         away, _THURSDAY, "journal", "fed", "C4", "dry", "0.05 g", "--at", _LAST, code=2
     ).output  # fmt: skip

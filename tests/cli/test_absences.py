@@ -22,7 +22,7 @@ from cultures.room.file import read_room
 from cultures.tasks.plan import Act, Remedy
 from cultures.tasks.told import FeedLine
 from cultures.words.tools import Tools
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, room_file
 from tests.unit.recorded import record_of, told_task
 
 _ROOM = """\
@@ -162,7 +162,7 @@ def test_a_hatch_that_gets_ripe_while_away_is_named_before_leaving(room: Path) -
     at(room, "2027-03-04T21:05", "sheet", "--helper", "--from", "2027-03-05", "--to", "2027-03-08",
        "--out", str(room.with_name("helper.html")))  # fmt: skip
     assert "cone is ripe about Fri 5 Mar" in room.with_name("helper.html").read_text("utf-8")
-    at(room, "2027-03-04T21:10", "journal", "failed", "cone", "--sure")  # it was poured out
+    jotted(room, "2027-03-04T21:10", "failed", "cone", "--sure")  # it was poured out
     assert "is ripe about" not in _said(room, "2027-03-04T21:11", "today")
 
 
@@ -221,7 +221,7 @@ def test_a_hatch_that_failed_is_drawn_off_neither_in_the_calendar_nor_on_the_she
     room.write_text(_ROOM, "utf-8")
     for before in ("01T18:00", "02T07:00", "02T17:50"):
         at(room, f"2027-03-{before}", "today")
-    at(room, "2027-03-02T18:09", "journal", "failed", "cone")
+    jotted(room, "2027-03-02T18:09", "failed", "cone")
     now, calendar = f"2027-03-02T{clock}", room.with_name("jobs.ics")
     at(room, now, "calendar", "--out", str(calendar))
     written = calendar.read_text("utf-8").replace("\r\n ", "")
@@ -239,7 +239,7 @@ def test_a_count_of_a_hatch_where_none_stands_is_refused(room: Path) -> None:
     said = _said(room, "2027-03-01T12:00", "journal", "hatched", "cone", "500000", code=2)
     assert "as far as is known no hatch stands in cone" in said
     assert not room.with_name("journal.csv").exists()
-    at(room, "2027-03-01T12:00", "journal", "hatched", "cone", "500000", "--sure")
+    jotted(room, "2027-03-01T12:00", "hatched", "cone", "500000", "--sure")
 
 
 def test_the_first_food_of_a_brood_that_has_the_name_of_one_that_is_gone_is_told(
@@ -249,7 +249,7 @@ def test_the_first_food_of_a_brood_that_has_the_name_of_one_that_is_gone_is_told
     room.write_text(_ROOM, "utf-8")
     plan = ("journal", "planned", "pair", "--tank", "A3", "--class", "egg_scatterer")
     at(room, "2027-03-01T12:00", *plan, "--on", "2027-03-01", "--count", "50")
-    at(room, "2027-03-01T12:01", "journal", "spawn", "pair", "--tank", "A3", "--class",
+    jotted(room, "2027-03-01T12:01", "spawn", "pair", "--tank", "A3", "--class",
        "egg_scatterer", "--count", "50")  # fmt: skip
 
     def told(clock: str) -> list[str]:
@@ -259,8 +259,8 @@ def test_the_first_food_of_a_brood_that_has_the_name_of_one_that_is_gone_is_told
     (first,) = told("2027-03-01T12:02")
     day = first[:10]
     at(room, f"{day}T06:40", "today")
-    at(room, f"{day}T08:00", "journal", "done")
-    at(room, f"{day}T08:00", "journal", "lost", "pair", "--all")
+    jotted(room, f"{day}T08:00", "done")
+    jotted(room, f"{day}T08:00", "lost", "pair", "--all")
     assert told(f"{day}T08:01") == []
     only = _said(room, f"{day}T08:01", "plan", "--if", "lose MW-1")
     assert "first food for pair" not in only
@@ -286,7 +286,7 @@ def test_a_hatch_noted_as_drawn_off_when_it_was_food_no_more_holds_nothing(room:
     text = room.read_text("utf-8").replace("as_of = 2027-03-01", "as_of = 2027-03-04")
     stood = '\n[[hatch]]\nvessel = "cone"\nset_at = {}\ncysts_g = 1\n'
     room.write_text(text + stood.format(set_on), "utf-8")
-    at(room, "2027-03-09T06:50", "journal", "harvest", "cone")
+    jotted(room, "2027-03-09T06:50", "harvest", "cone")
     assert "from cone" not in _said(room, "2027-03-09T06:55", "today")
     tasks = _plan(room, "2027-03-09T06:55", "--days", "1")["tasks"]
     (fed,) = (t for t in tasks if t["what"] == "feed" and t["at"][11:16] == "07:30")
@@ -358,10 +358,10 @@ def test_what_somebody_fed_on_days_away_is_noted(room: Path) -> None:
     """Eight rounds fall on the four days: who came at three of them gave three meals of eight."""
     at(room, "2027-03-04T18:40", "today")
     for day, clock in ((5, "17:00"), (6, "19:00"), (8, "07:00")):
-        at(room, "2027-03-09T06:30", "journal", "fed", "A1", "--at", f"2027-03-0{day}T{clock}")
+        jotted(room, "2027-03-09T06:30", "fed", "A1", "--at", f"2027-03-0{day}T{clock}")
     assert _behind(room, "barbs 1") == "fed 38%"
     assert _behind(room, "barbs 2") == "fed 0%"
-    at(room, "2027-03-09T06:35", "journal", "undo")
+    jotted(room, "2027-03-09T06:35", "undo")
     assert _behind(room, "barbs 1") == "fed 25%"
 
 
@@ -381,7 +381,7 @@ def test_a_helpers_sheet_for_days_that_the_room_does_not_know_is_held_against_it
     days = ("--from", "2027-03-05", "--to", "2027-03-08")
     at(room, "2027-03-04T19:10", "sheet", "--helper", *days, "--out", str(room.parent / "h.html"))
     assert "no longer holds" not in _said(room, "2027-03-04T19:20", "today")
-    at(room, "2027-03-04T19:30", "journal", "sold", "barbs 1", "60")
+    jotted(room, "2027-03-04T19:30", "sold", "barbs 1", "60")
     said = _said(room, "2027-03-04T19:40", "today")
     again = re.search(r"no longer holds; .*Print it again: livefood (sheet .*? --out \S+)", said)
     assert again is not None
@@ -412,8 +412,8 @@ def test_what_a_helper_has_on_paper_stands_and_the_keeper_phones(helped: Path) -
     """Of 120 fry half have died since the helper left home: he cannot know."""
     paper = _told_for(helped, "2027-03-04T20:00", _EVENING_ROUND)
     assert "PHONE" not in _said(helped, "2027-03-05T08:00", "today")
-    at(helped, "2027-03-05T09:00", "journal", "count", "barbs 1", "55")
-    at(helped, "2027-03-05T09:01", "journal", "move", "barbs 2", "A3")
+    jotted(helped, "2027-03-05T09:00", "count", "barbs 1", "55")
+    jotted(helped, "2027-03-05T09:01", "move", "barbs 2", "A3")
     for clock in ("2027-03-05T09:10", "2027-03-05T12:00"):
         said = _said(helped, clock, "today")
     assert "PHONE THE HELPER, or the sheet of Thu 4 Mar 19:10 is followed" in said
@@ -433,7 +433,7 @@ def test_without_a_helpers_sheet_a_round_of_the_days_away_is_told_as_planned(hel
     record_path(helped).unlink()
     at(helped, "2027-03-05T10:00", "today")
     before = _told_for(helped, "2027-03-05T10:00", _EVENING_ROUND)
-    at(helped, "2027-03-05T10:05", "journal", "count", "barbs 1", "55")
+    jotted(helped, "2027-03-05T10:05", "count", "barbs 1", "55")
     assert "PHONE" not in _said(helped, "2027-03-05T10:10", "today")
     assert _told_for(helped, "2027-03-05T10:10", _EVENING_ROUND) != before
 
@@ -441,10 +441,10 @@ def test_without_a_helpers_sheet_a_round_of_the_days_away_is_told_as_planned(hel
 def test_what_was_noted_of_a_culture_stands_where_it_is_opened(room: Path) -> None:
     """Its caution stands in full again, though the step was done before."""
     at(room, "2027-03-01T19:00", "today")
-    at(room, "2027-03-02T06:50", "journal", "done")
+    jotted(room, "2027-03-02T06:50", "done")
     caution = "mould spores can harm the lungs"
     assert caution not in _said(room, "2027-03-02T06:55", "today")
-    at(room, "2027-03-02T07:00", "journal", "note", "MW-1", "mould on the lid")
+    jotted(room, "2027-03-02T07:00", "note", "MW-1", "mould on the lid")
     said = _said(room, "2027-03-02T07:12", "today")
     assert "(you noted: mould on the lid) MW-1:" in said
     assert caution in said
@@ -463,10 +463,10 @@ def test_nothing_was_harvested_of_a_culture_that_was_thrown_out_at_its_round(
     room: Path, word: str
 ) -> None:
     at(room, "2027-03-01T19:00", "today")
-    at(room, "2027-03-02T06:50", "journal", "done")
+    jotted(room, "2027-03-02T06:50", "done")
     at(room, "2027-03-02T07:25", "today")
     assert "MW-1: " in _said(room, "2027-03-02T07:28", "journal", "done", "--dry-run")
-    at(room, "2027-03-02T07:40", "journal", word, "MW-1")
+    jotted(room, "2027-03-02T07:40", word, "MW-1")
     assert "no microworms at this round" in _said(room, "2027-03-02T07:45", "today")
     assert "MW-1: " not in _said(room, "2027-03-02T07:46", "journal", "done", "--dry-run")
     asked = _said(room, "2027-03-02T10:45", "today")
@@ -476,8 +476,8 @@ def test_nothing_was_harvested_of_a_culture_that_was_thrown_out_at_its_round(
 
 def test_what_was_harvested_before_a_culture_was_thrown_out_counts(room: Path) -> None:
     at(room, "2027-03-02T07:25", "today")
-    at(room, "2027-03-02T07:35", "journal", "harvest", "MW-1", "2", "swipes")
-    at(room, "2027-03-02T07:40", "journal", "discard", "MW-1")
+    jotted(room, "2027-03-02T07:35", "harvest", "MW-1", "2", "swipes")
+    jotted(room, "2027-03-02T07:40", "discard", "MW-1")
     assert "no microworms" not in _said(room, "2027-03-02T07:45", "today")
 
 
@@ -597,7 +597,7 @@ def test_a_round_whose_hatch_failed_says_so_and_lists_none_of_its_steps(
     for clock in ("01T18:00", "02T07:00", "02T17:50"):
         said = _said(room, f"2027-03-{clock}", "today")
     assert "18:00 cone: air off" in said  # told for the evening
-    at(room, "2027-03-02T18:10", "journal", *words)
+    jotted(room, "2027-03-02T18:10", *words)
     said = _said(room, "2027-03-02T18:12", "today")
     assert "no nauplii from cone, which failed; there is nothing for barbs 2 in A2" in said
     said = _said(room, "2027-03-02T18:32", "today")
@@ -640,10 +640,10 @@ def test_a_lid_and_a_sorting_are_asked_for_until_they_are_noted(
         for clock in ("07:00", "07:10", "19:00"):
             said = _said(room, f"2027-03-{day + later:02}T{clock}", "today")
             assert (asked in said) is (words == "lid" or clock < "12:00"), (later, clock)
-    at(room, f"2027-03-{day + 2:02}T19:05", "journal", words, "A3")
+    jotted(room, f"2027-03-{day + 2:02}T19:05", words, "A3")
     assert asked not in _said(room, f"2027-03-{day + 2:02}T19:06", "today")
     # Measured shorter than by the curve, they come to that length a second time.
-    at(room, f"2027-03-{day + 2:02}T19:10", "journal", "length", "rainbows", f"{15 + day / 2} mm")
+    jotted(room, f"2027-03-{day + 2:02}T19:10", "length", "rainbows", f"{15 + day / 2} mm")
     tasks = _plan(room, f"2027-03-{day + 2:02}T19:20")["tasks"]
     what = {"lid": "lid", "sorted": "sort"}[words]
     ids = [t["id"] for t in tasks if t["what"] == what and t["subject"] == "rainbows"]
@@ -770,12 +770,12 @@ def test_a_round_whose_hatch_gave_few_says_how_few(room: Path, clock: str) -> No
         said = _said(room, f"2027-03-{before}", "today")
     told = re.search(r"cone: draw off the nauplii.* \(about ([\d,]+)\)", said)
     assert told is not None
-    at(room, "2027-03-02T18:10", "journal", "hatched", "cone", "400", "--sure")
+    jotted(room, "2027-03-02T18:10", "hatched", "cone", "400", "--sure")
     said = _said(room, clock, "today")
     assert f"! only 400 nauplii from cone, where about {told[1]} were planned" in said
-    at(room, clock, "journal", "undo")
+    jotted(room, clock, "undo")
     half = str(int(told[1].replace(",", "")) // 2)
-    at(room, "2027-03-02T18:10", "journal", "hatched", "cone", half)
+    jotted(room, "2027-03-02T18:10", "hatched", "cone", half)
     assert "were planned" not in _said(room, clock, "today")
 
 
@@ -852,7 +852,7 @@ def test_a_hatch_to_be_drawn_off_before_leaving_is_named_until_it_is(room: Path)
         before = said.partition("BEFORE YOU LEAVE")[2].partition("\n\n")[0]
         assert "harvest c" in before, clock  # on the eve, and on the morning of leaving
         if clock[11:] > "20":
-            at(room, clock, "journal", "done")
+            jotted(room, clock, "done")
 
 
 def _told_harvests(room: Path, clock: str) -> set[str]:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, room_file
 
 _LOOK, _DUE = "2027-01-05T07:01", "2027-01-05T07:40"
 
@@ -47,7 +47,7 @@ def test_few_animals_are_asked_back(room: Path, words: tuple[str, ...], asked: s
 
 def test_what_is_sure_is_noted_as_it_stands(room: Path) -> None:
     assert "add --sure" in _said(room, "hatched", "bottle 1", "95.000", code=2)
-    _said(room, "hatched", "bottle 1", "95.000", "--sure")
+    jotted(room, _DUE, "hatched", "bottle 1", "95.000", "--sure")
     assert ",95,nauplii," in _lines(room)[0]
     assert "hatched bottle 1 95,000" not in _said(room, "show")
 
@@ -60,14 +60,14 @@ def test_a_thousandth_of_a_dose_is_asked_back_with_what_may_be_meant(room: Path)
     assert "0.00002 g of dry food for C4, where" in refused
     assert "did you mean 0.02 g?" in refused
     assert _lines(room) == []
-    _said(room, "fed", "C4", "dry", "0,02", "mg", "--sure")
+    jotted(room, _DUE, "fed", "C4", "dry", "0,02", "mg", "--sure")
     # Not rounded to a tenth of a milligram, which would be five times that.
     assert float(_lines(room)[0].split(",")[4]) == pytest.approx(0.02e-3)
 
 
 def test_little_but_not_far_less_is_noted(room: Path) -> None:
     """A tenth of a dose is no other unit."""
-    _said(room, "fed", "C4", "dry", "2", "mg")
+    jotted(room, _DUE, "fed", "C4", "dry", "2", "mg")
     assert float(_lines(room)[0].split(",")[4]) == pytest.approx(0.002)
 
 
@@ -75,7 +75,7 @@ def test_worms_a_thousand_times_fewer_are_asked_back(room: Path) -> None:
     """6 1/2 swipes are told (docs/journal.md): 0.006 is less than a hundredth of one dose."""
     refused = _said(room, "harvest", "MW-1", "0.0065 swipes", code=2)
     assert "0.0065 swipes of MW-1, where 6.5 swipes was told; did you mean 6.5 swipes?" in refused
-    _said(room, "harvest", "MW-1", "1/2 swipes")
+    jotted(room, _DUE, "harvest", "MW-1", "1/2 swipes")
 
 
 def _remarks(room: Path) -> list[str]:
@@ -85,9 +85,9 @@ def _remarks(room: Path) -> list[str]:
 
 def test_what_was_replaced_is_not_what_was_noted(room: Path) -> None:
     """Of one tank and round the later amount of a food holds, and so does that it was fed."""
-    _said(room, "fed", "C4", "dry", "2", "mg", "--at", "07:32")
-    _said(room, "fed", "C4", "dry", "0.01", "g", "--at", "07:32")
+    jotted(room, _DUE, "fed", "C4", "dry", "2", "mg", "--at", "07:32")
+    jotted(room, _DUE, "fed", "C4", "dry", "0.01", "g", "--at", "07:32")
     (once,) = _remarks(room)
     assert once.startswith("fed 0.01 g of dry food")
-    _said(room, "skip", "tank", "C4")
+    jotted(room, _DUE, "skip", "tank", "C4")
     assert _remarks(room) == ["not fed"]

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 
 _ROOM = """
 [room]
@@ -50,10 +50,10 @@ def room(tmp_path: Path) -> Path:
     path = tmp_path / "room.toml"
     path.write_text(_ROOM, "utf-8")
     for day in range(5, 9):
-        at(path, f"2027-01-{day:02}T07:10", "journal", "set", "bottle", "1")
+        jotted(path, f"2027-01-{day:02}T07:10", "set", "bottle", "1")
         clock = f"2027-01-{day + 1:02}T06:40"
-        at(path, clock, "journal", "hatched", "bottle", "60000")
-    at(path, "2027-01-09T07:10", "journal", "set", "bottle", "1")
+        jotted(path, clock, "hatched", "bottle", "60000")
+    jotted(path, "2027-01-09T07:10", "set", "bottle", "1")
     return path
 
 
@@ -66,5 +66,5 @@ def _standing(room: Path, clock: str) -> float:
 def test_what_stands_keeps_the_rate_of_its_tin(room: Path) -> None:
     before = _standing(room, "2027-01-09T19:00")
     assert before < 120_000  # by the counts, and not the 200,000 of the file
-    at(room, "2027-01-09T19:00", "journal", "bought", "cysts", "40")
+    jotted(room, "2027-01-09T19:00", "bought", "cysts", "40")
     assert _standing(room, "2027-01-09T19:01") == pytest.approx(before, rel=1e-6)

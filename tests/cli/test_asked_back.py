@@ -16,7 +16,7 @@ from cli.screens.first_counts import note_of
 from cli.screens.today import _questions
 from cultures.fry.feeding import feeding_values
 from cultures.planning.first_counts import Gain
-from tests.cli.invented import at, outlook, room_file, room_of, run, run_json
+from tests.cli.invented import at, jotted, outlook, quick_room, room_of, run, run_json
 from tests.unit.recorded import told_task
 
 
@@ -73,7 +73,7 @@ def test_an_empty_bottle_is_not_drawn_off(room: Path) -> None:
 def test_a_setting_noted_wrongly_is_put_right_at_its_moment(room: Path) -> None:
     """Its line is named, and ``--sure`` puts the new grams in the place of the old."""
     anew = ("set", "bottle 2", "0.8", "--at", "07:00")
-    _said(room, "2027-01-05T07:00", "set", "bottle 2", "3")
+    jotted(room, "2027-01-05T07:00", "set", "bottle 2", "3")
     refused = _said(room, "2027-01-05T08:00", *anew, code=2)
     assert "if that setting is the mistake: journal undo --line 2; if it is so all" in refused
     noted = _said(room, "2027-01-05T08:00", *anew, "--sure")
@@ -81,7 +81,7 @@ def test_a_setting_noted_wrongly_is_put_right_at_its_moment(room: Path) -> None:
     again = _said(room, "2027-01-05T09:00", "set", "bottle 2", "1", code=2)
     assert "holds a hatch of 0.8 g, set on Tue 5 Jan 07:00" in again
     # Both lines are one answer: taken back, the hatch of 3 g stands as it did.
-    _said(room, "2027-01-05T09:00", "undo")
+    jotted(room, "2027-01-05T09:00", "undo")
     assert "a hatch of 3 g" in _said(room, "2027-01-05T09:00", "set", "bottle 2", "1", code=2)
 
 
@@ -109,7 +109,7 @@ def test_a_spoon_of_dry_food_is_weight_and_no_water_that_it_was_soaked_in(room: 
 
 
 def test_doses_are_millilitres_in_a_room_with_us_units_too(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="3", units='"us"')
+    room = quick_room(tmp_path, units='"us"')
     at(room, "2027-01-05T07:00", "today")
     refused = _said(room, "2027-01-05T07:40", "fed", "B1", "nauplii", "600 mL", code=2)
     assert "600 mL of nauplii cannot have gone into B1: the whole cup was told to be" in refused
@@ -119,7 +119,7 @@ def test_doses_are_millilitres_in_a_room_with_us_units_too(tmp_path: Path) -> No
 def test_brine_shrimp_that_were_bought_are_cysts(room: Path) -> None:
     """Also in a line that was noted or imported under that name."""
     for name, clock in (("brine_shrimp", "07:00"), ("cysts", "07:15")):
-        _said(room, f"2027-01-05T{clock}", "bought", name, "10 g")
+        jotted(room, f"2027-01-05T{clock}", "bought", name, "10 g")
     room.with_name("journal.csv").write_text(
         room.with_name("journal.csv").read_text("utf-8").replace("cysts", "brine_shrimp", 1),
         "utf-8",
@@ -134,7 +134,7 @@ def test_brine_shrimp_that_were_bought_are_cysts(room: Path) -> None:
 def test_a_bought_starter_is_told_how_to_be_started(room: Path) -> None:
     noted = _said(room, "2027-01-05T07:00", "bought", "microworm", "starter", "20 g")
     assert "livefood journal start MW-3 microworm --starter '20 g'" in noted
-    _said(room, "2027-01-05T07:01", "start", "MW-3", "microworm", "--starter", "20 g")
+    jotted(room, "2027-01-05T07:01", "start", "MW-3", "microworm", "--starter", "20 g")
     again = _said(room, "2027-01-05T07:15", "bought", "microworm", "20 g")
     assert "journal start MW-4 microworm" in again
 
@@ -149,7 +149,7 @@ def test_a_heat_that_is_true_is_noted_and_what_dies_of_it_comes_first(room: Path
     assert "MW-1, MW-2 at 36.1 °C: microworm dies" in " ".join(shown.split())
     own = _said(room, "2027-01-05T07:03", "temperature", "MW-1", "97 F", code=2)
     assert "MW-1 at 36.11 °C: microworm dies at 35 °C and above; if it is so" in own
-    _said(room, "2027-01-05T07:04", "temperature", "MW-1", "24")
+    jotted(room, "2027-01-05T07:04", "temperature", "MW-1", "24")
 
 
 def test_a_long_line_that_is_noted_begins_where_a_short_one_does(
@@ -165,7 +165,7 @@ def test_a_long_line_that_is_noted_begins_where_a_short_one_does(
 
 def test_one_temperature_of_several_things_is_an_entry_of_each(room: Path) -> None:
     clock = "2027-01-05T07:00"
-    _said(room, clock, "temperature", "B1", "C4", "bottle", "1", "B1", "77", "F")
+    jotted(room, clock, "temperature", "B1", "C4", "bottle", "1", "B1", "77", "F")
     rows = room.with_name("journal.csv").read_text("utf-8").splitlines()[1:]
     assert [tuple(row.split(",")[2:6]) for row in rows] == [
         (name, "", "25", "C") for name in ("B1", "C4", "bottle 1")
@@ -212,13 +212,13 @@ def test_a_power_cut_that_is_noted_late_delays_the_hatch_and_is_asked_for_its_en
 
 def test_no_more_is_used_up_than_there_is_without_a_question(room: Path) -> None:
     for stock in ("cysts", "microworm_medium"):
-        _said(room, "2027-01-05T07:00", "count", stock, "40 g")
+        jotted(room, "2027-01-05T07:00", "count", stock, "40 g")
         refused = _said(room, "2027-01-05T07:01", "used", stock, "500 g", code=2)
         what = stock.replace("_", " ")
         assert f"by all that is known there are 40 g of {what}, not 500 g; if it is so" in refused
         assert "Nothing was noted." in refused
-        _said(room, "2027-01-05T07:02", "used", stock, "500 g", "--sure")
-    _said(room, "2027-01-05T07:03", "used", "salt", "500 g")  # of which nothing was ever said
+        jotted(room, "2027-01-05T07:02", "used", stock, "500 g", "--sure")
+    jotted(room, "2027-01-05T07:03", "used", "salt", "500 g")  # of which nothing was ever said
 
 
 def test_worms_that_were_told_are_said_as_they_were_told(room: Path) -> None:
@@ -227,7 +227,7 @@ def test_worms_that_were_told_are_said_as_they_were_told(room: Path) -> None:
     found = re.search(r"MW-1: ([\d /]+) swipes", shown)
     assert found is not None
     for clock in ("07:01", "07:02"):
-        _said(room, f"2027-01-05T{clock}", "count", "MW-1", "30000", "--sure")
+        jotted(room, f"2027-01-05T{clock}", "count", "MW-1", "30000", "--sure")
     noted = _said(room, "2027-01-05T07:32", "done", "MW-1")
     assert f"harvest MW-1 {found[1]} swipes" in noted
     amended = _said(room, "2027-01-05T07:33", "undo")
@@ -239,7 +239,7 @@ def test_worms_that_were_told_are_said_as_they_were_told(room: Path) -> None:
 def test_the_last_that_died_are_said_to_be_the_last(room: Path) -> None:
     some = _said(room, "2027-01-05T07:00", "died", "platies 9", "5")
     assert "About 30 of platies 9 are left." in some  # of 35
-    _said(room, "2027-01-05T07:00", "died", "platies 9", "26")
+    jotted(room, "2027-01-05T07:00", "died", "platies 9", "26")
     last = _said(room, "2027-01-05T07:01", "died", "platies 9", "4")
     assert "None of platies 9 are left." in last
     gone = _said(room, "2027-01-05T07:02", "count", "platies 9", "3", code=2)
@@ -249,7 +249,7 @@ def test_the_last_that_died_are_said_to_be_the_last(room: Path) -> None:
 
 def test_a_count_of_none_is_asked_back_and_named_as_what_ended_the_brood(room: Path) -> None:
     """Losses noted before explain few fry, and not that all are gone; 36 are there."""
-    _said(room, "2027-01-05T07:00", "died", "platies 9", "5")
+    jotted(room, "2027-01-05T07:00", "died", "platies 9", "5")
     refused = _said(room, "2027-01-05T07:01", "count", "platies 9", "0", code=2)
     assert "0 fry of platies 9 would be the end of it: about" in refused
     assert "journal lost 'platies 9' --all" in refused
@@ -259,12 +259,12 @@ def test_a_count_of_none_is_asked_back_and_named_as_what_ended_the_brood(room: P
     gone = _said(room, "2027-01-05T07:03", "count", "platies 9", "20", code=2)
     assert "platies 9 was counted as 0 on Tue 5 Jan 07:02 (line 3)" in gone
     assert "journal undo --line 3" in gone
-    _said(room, "2027-01-05T07:04", "undo", "--line", "3")
-    _said(room, "2027-01-05T07:05", "count", "platies 9", "20")
+    jotted(room, "2027-01-05T07:04", "undo", "--line", "3")
+    jotted(room, "2027-01-05T07:05", "count", "platies 9", "20")
 
 
 def test_a_few_fry_may_all_be_gone(room: Path) -> None:
-    _said(room, "2027-01-05T07:00", "died", "platies 9", "28")
+    jotted(room, "2027-01-05T07:00", "died", "platies 9", "28")
     assert "None of platies 9" in _said(room, "2027-01-05T07:01", "count", "platies 9", "0")
 
 
@@ -309,7 +309,7 @@ def test_a_brood_does_not_move_to_where_it_is(room: Path) -> None:
 def test_a_round_is_skipped_by_the_clock_of_the_room_and_on_the_day_that_is_said(
     tmp_path: Path,
 ) -> None:
-    room = room_file(tmp_path, horizon_days="3", units='"us"')
+    room = quick_room(tmp_path, units='"us"')
     for day in (5, 6):
         at(room, f"2027-01-0{day}T07:20", "today", "--all-day")
     at(room, "2027-01-07T07:00", "today")
@@ -340,7 +340,7 @@ def test_what_is_wrong_is_said_in_words(room: Path, words: list[str], said: str)
 def test_days_are_those_of_the_rooms_country_in_answers_and_the_title_of_the_sheet(
     tmp_path: Path,
 ) -> None:
-    room = room_file(tmp_path, horizon_days="3", units='"us"')
+    room = quick_room(tmp_path, units='"us"')
     ahead = _said(room, "2027-01-05T07:00", "died", "acara 5", "1", "--at", "2027-01-06T09:00",
                   code=2)  # fmt: skip
     assert "Wed Jan 6, 2027, 9 am lies in the future" in ahead
@@ -368,14 +368,14 @@ def test_a_round_that_is_noted_is_not_skipped_and_no_other_in_its_place(room: Pa
     for day in (5, 6):
         at(room, f"2027-01-0{day}T18:31", "today")
         if day == 5:
-            at(room, "2027-01-05T18:45", "journal", "done")
+            jotted(room, "2027-01-05T18:45", "done")
     there = ("--at", "2027-01-05T18:30")
     refused = _said(room, "2027-01-06T18:45", "skip", "round", *there, code=2)
     assert "that round is noted already (lines" in refused
     span = re.findall(r"undo --line (\d+-\d+)", refused)[0]
     by_name = _said(room, "2027-01-06T18:45", "skip", "MW-1", *there, code=2)
     assert "what was told of 'MW-1' is noted already (Tue 5 Jan 18:30" in by_name
-    _said(room, "2027-01-06T18:46", "undo", "--line", span)
+    jotted(room, "2027-01-06T18:46", "undo", "--line", span)
     noted = _said(room, "2027-01-06T18:47", "skip", "round", *there)
     assert "Tue 5 Jan 18:30 skip 18:30 round, its feeding" in noted
     assert "Wed 6 Jan 18:30 skip" not in noted
@@ -390,17 +390,17 @@ def test_what_adds_up_and_was_noted_just_before_is_asked_back(
     room: Path, words: tuple[str, ...], later: int
 ) -> None:
     start = datetime.fromisoformat("2027-01-05T07:00")
-    _said(room, start.isoformat(), *words)
+    jotted(room, start.isoformat(), *words)
     soon = (start + timedelta(minutes=later - 1)).isoformat()
     refused = _said(room, soon, *words, code=2)
     assert "line 2 says the same, and a second time would count twice" in refused
-    _said(room, (start + timedelta(minutes=later + 1)).isoformat(), *words)
-    _said(room, (start + timedelta(minutes=later + 2)).isoformat(), *words, "--sure")
+    jotted(room, (start + timedelta(minutes=later + 1)).isoformat(), *words)
+    jotted(room, (start + timedelta(minutes=later + 2)).isoformat(), *words, "--sure")
 
 
 def test_a_tank_may_be_named_by_the_brood_that_is_alone_in_it(room: Path) -> None:
     at(room, "2027-01-05T07:29", "today")
     assert "fed B1" in _said(room, "2027-01-05T07:40", "fed", "acara 5")
-    at(room, "2027-01-05T07:41", "journal", "move", "annuals 2", "B1", "--sure")
+    jotted(room, "2027-01-05T07:41", "move", "annuals 2", "B1", "--sure")
     refused = _said(room, "2027-01-05T07:42", "fed", "acara 5", code=2)
     assert "acara 5 is in B1 with others, which this is noted of as a whole: B1" in refused

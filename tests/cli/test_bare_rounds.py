@@ -16,7 +16,7 @@ from cultures.record.fates import Fates
 from cultures.record.store import Record, append_telling, damaged_lines, read_record, record_path
 from cultures.room.file import read_room
 from cultures.tasks.told import Bare
-from tests.cli.invented import at, run
+from tests.cli.invented import at, jotted, run
 from tests.cli.rooms import CELLAR
 
 _A2 = """
@@ -96,7 +96,7 @@ def test_a_round_with_nothing_to_give_is_as_one_noted_as_not_fed(tmp_path: Path)
     at(once, _clock(_FIRST, -15), "today")
     end = _clock(_ROUNDS[-1], 60)
     for each in _ROUNDS:
-        at(noted, end, "journal", "skip", "round", "--at", _clock(each))
+        jotted(noted, end, "skip", "round", "--at", _clock(each))
     assert _fed(told, end)["share"] == 0
     assert _fed(told, end) == pytest.approx(_fed(noted, end))
     # One look tells of the rounds ahead too.
@@ -111,10 +111,10 @@ def test_who_fed_all_the_same_says_so(tmp_path: Path) -> None:
     for each in _ROUNDS[:3]:
         at(room, _clock(each, -15), "today")
     end = _clock(_ROUNDS[2], 60)
-    at(room, end, "journal", "fed", "A1", "--at", _clock(_ROUNDS[1]))
+    jotted(room, end, "fed", "A1", "--at", _clock(_ROUNDS[1]))
     assert _fed(room, end)["share"] == pytest.approx(1 / 3)
     for each in (_ROUNDS[0], _ROUNDS[2]):
-        at(room, end, "journal", "fed", "A1", "--at", _clock(each))
+        jotted(room, end, "fed", "A1", "--at", _clock(each))
     assert _fed(room, end) == {}
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.invented import TODAY, at
+from tests.cli.invented import TODAY, at, jotted
 
 _ROOM = f"""\
 [room]
@@ -79,7 +79,7 @@ def test_one_fish_that_died_moves_no_dose(room: Path, died: str) -> None:
     evening = f"{TODAY}T18:30"
     before, cups = _round(room, f"{TODAY}T12:00", evening)
     assert len(before) > 8
-    at(room, f"{TODAY}T12:10", "journal", "died", died, "1")
+    jotted(room, f"{TODAY}T12:10", "died", died, "1")
     after, cups_after = _round(room, f"{TODAY}T15:00", evening)
     assert after == before
     assert cups_after == pytest.approx(cups, rel=0.02)  # what is drawn from a jar may be less
@@ -88,6 +88,6 @@ def test_one_fish_that_died_moves_no_dose(room: Path, died: str) -> None:
 def test_half_of_a_brood_moves_its_own(room: Path) -> None:
     evening = f"{TODAY}T18:30"
     before, _ = _round(room, f"{TODAY}T12:00", evening)
-    at(room, f"{TODAY}T12:10", "journal", "died", "rams", "45")
+    jotted(room, f"{TODAY}T12:10", "died", "rams", "45")
     after, _ = _round(room, f"{TODAY}T15:00", evening)
     assert after["T-rams", "microworm"][0] < 0.7 * before["T-rams", "microworm"][0]

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 
 _ROOM = """
 [room]
@@ -70,8 +70,8 @@ def test_a_hatch_that_stood_cold_is_drawn_off_for_the_round_at_which_it_is_ripe(
 
     What the evening does not eat of it keeps till the morning, 13 h, so it need not stand on.
     """
-    at(room, "2027-01-09T22:00", "journal", "temperature", "bottle", "16")
-    at(room, "2027-01-10T06:35", "journal", "temperature", "bottle", "27")
+    jotted(room, "2027-01-09T22:00", "temperature", "bottle", "16")
+    jotted(room, "2027-01-10T06:35", "temperature", "bottle", "27")
     first = _tasks(room, "2027-01-10T06:50", "harvest_hatch")[0]
     assert (first["subject"], first["at"]) == ("bottle", "2027-01-10T18:10:00+00:00")
     for _ in range(2):  # once it was told, too
@@ -86,7 +86,7 @@ def test_a_hatch_that_failed_is_set_again_at_once(room: Path) -> None:
     """Set in the evening it feeds the next evening and the morning after; tomorrow it would only
     be ripe after both.
     """
-    at(room, "2027-01-10T18:15", "journal", "failed", "bottle")
+    jotted(room, "2027-01-10T18:15", "failed", "bottle")
     first = _tasks(room, "2027-01-10T18:15", "set_hatch")[0]
     assert (first["subject"], first["at"]) == ("bottle", "2027-01-10T18:40:00+00:00")
 

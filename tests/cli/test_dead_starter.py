@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from tests.cli.invented import at, run
+from tests.cli.invented import at, jotted, run
 from tests.cli.rooms import CELLAR
 
 _ROOM = f"""{CELLAR}
@@ -49,7 +49,7 @@ def test_a_starter_dead_when_it_came_teaches_no_crash_and_the_answer_says_how_to
 
 def test_one_that_lived_for_days_crashed(tmp_path: Path) -> None:
     room = _room(tmp_path)
-    at(room, "2027-02-05T12:00", "journal", "done", "MW-1")
+    jotted(room, "2027-02-05T12:00", "done", "MW-1")
     said = _said(room, "2027-02-07T12:00", "journal", "failed", "MW-1")
     assert "dead when it came" not in said
     assert _crashes(room, "2027-02-07T12:30") == 1
@@ -57,14 +57,14 @@ def test_one_that_lived_for_days_crashed(tmp_path: Path) -> None:
 
 def test_the_next_of_that_name_is_planned_and_set_up(tmp_path: Path) -> None:
     room = _room(tmp_path)
-    at(room, "2027-02-05T12:00", "journal", "failed", "MW-1")
+    jotted(room, "2027-02-05T12:00", "failed", "MW-1")
     assert "to be bought" not in run(room, "check", now="2027-02-05T12:30").output
     at(room, "2027-02-05T12:30", "change", "culture", "MW-1", "planned=2027-02-08", "--yes")
     assert "MW-1: a microworm culture to be bought on Mon 8 Feb" in _said(
         room, "2027-02-05T12:31", "check"
     )
     assert "start MW-1 from a bought starter" in _said(room, "2027-02-08T07:15", "today")
-    at(room, "2027-02-08T07:40", "journal", "done", "MW-1")
+    jotted(room, "2027-02-08T07:40", "done", "MW-1")
     shown = _said(room, "2027-02-09T07:15", "check")
     assert "MW-1 microworm 1 day" in shown
     assert "to be bought" not in shown
@@ -85,6 +85,6 @@ def test_what_is_still_to_come_cannot_fail_and_what_is_skipped_may_come_later(
 
 def test_one_that_was_not_planned_is_set_up_again_by_another_name(tmp_path: Path) -> None:
     room = _room(tmp_path)
-    at(room, "2027-02-05T12:00", "journal", "start", "BW-1", "banana_worm")
+    jotted(room, "2027-02-05T12:00", "start", "BW-1", "banana_worm")
     said = _said(room, "2027-02-06T12:00", "journal", "failed", "BW-1")
     assert "When another one is on its medium: livefood journal start BW-2 banana_worm" in said

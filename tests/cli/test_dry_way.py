@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import TODAY, at
+from tests.cli.invented import TODAY, at, jotted
 
 _ROOM = f"""\
 [room]
@@ -51,11 +51,11 @@ def test_what_is_weighed_for_each_tank_stays_so_until_it_is_a_fifth_less(
     """A tenth of the fish gone, it is less than a gram; a third gone, less than 0.8 g."""
     assert all(g > 1.0 and way == "weighed" for g, way in _ways(livebearers, f"{TODAY}T06:00"))
     at(livebearers, f"{TODAY}T07:00", "today")
-    at(livebearers, f"{TODAY}T10:00", "journal", "died", "platies", "60")
+    jotted(livebearers, f"{TODAY}T10:00", "died", "platies", "60")
     (grams, way), *_ = _ways(livebearers, f"{TODAY}T12:00")
     assert 0.8 < grams < 1.0
     assert way == "weighed"
-    at(livebearers, f"{TODAY}T12:10", "journal", "died", "platies", "150")
+    jotted(livebearers, f"{TODAY}T12:10", "died", "platies", "150")
     (grams, way), *_ = _ways(livebearers, f"{TODAY}T13:00")
     assert grams < 0.8
     assert way == "soaked"
@@ -65,7 +65,7 @@ def test_a_round_in_hand_is_shown_as_it_was_told_once_a_brood_is_gone(livebearer
     """What the guppies get alone is less than a gram, and was not put into any water."""
     told = at(livebearers, f"{TODAY}T07:00", "today").stdout
     assert "weighed out for each tank" in told
-    at(livebearers, f"{TODAY}T07:31", "journal", "died", "platies", "525", "--sure")
+    jotted(livebearers, f"{TODAY}T07:31", "died", "platies", "525", "--sure")
     after = at(livebearers, f"{TODAY}T07:35", "today").stdout
     (line,) = (x for x in after.splitlines() if x.strip().startswith("B ") and "guppies" in x)
     assert " g" in line

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from cultures.record.store import append_telling, record_path
-from tests.cli.invented import NOW, at, room_file
+from tests.cli.invented import NOW, at, jotted, room_file
 from tests.unit.recorded import told_task
 
 _ASKED = "tasks of Tue 5 Jan 18:30 are taken as done: livefood journal due"
@@ -29,7 +29,7 @@ def _said(room: Path, clock: str, *words: str, code: int = 0) -> str:
 
 def test_a_skipped_round_says_what_else_was_told_for_it(room: Path) -> None:
     at(room, NOW, "today")
-    at(room, "2027-01-05T07:40", "journal", "done")
+    jotted(room, "2027-01-05T07:40", "done")
     at(room, "2027-01-05T18:10", "today")
     due = _said(room, "2027-01-06T06:40", "journal", "due")
     number = re.search(r"(\d+) Tue 5 Jan 18:30 set bottle 1", due)
@@ -70,7 +70,7 @@ def test_what_was_asked_stays_in_a_line_until_it_is_answered_or_the_next_round_i
     assert _ASKED in again
     assert "TAKEN AS DONE, unless" not in again
     assert _ASKED not in _said(room, "2027-01-06T09:31", "today")  # two hours after 07:30
-    at(room, "2027-01-06T07:21", "journal", "skip", "all")
+    jotted(room, "2027-01-06T07:21", "skip", "all")
     assert _ASKED not in _said(room, "2027-01-06T07:22", "today")
 
 
@@ -79,14 +79,14 @@ def test_a_day_without_a_word_is_asked_about_at_the_next_look(room: Path) -> Non
     looked at it is not asked.
     """
     at(room, NOW, "today")
-    at(room, "2027-01-05T18:40", "journal", "note", "MW-1", "all", "well")
+    jotted(room, "2027-01-05T18:40", "note", "MW-1", "all", "well")
     question = "of the 2 rounds of Wed 6 Jan: were the fry fed as usual?"
     assert "were the fry fed" not in _said(room, "2027-01-06T18:00", "plan")
     screen = _said(room, "2027-01-07T06:40", "today")
     assert question in screen.partition("ROUND")[0]
     assert question in _said(room, "2027-01-07T06:50", "today")  # until it is answered
     for moment in ("Wed 6 Jan 18:30", "Wed 7:30"):
-        at(room, "2027-01-07T06:55", "journal", "skip", "round", "--at", moment)
+        jotted(room, "2027-01-07T06:55", "skip", "round", "--at", moment)
     assert "were the fry fed" not in _said(room, "2027-01-07T06:56", "today")
 
 
@@ -153,7 +153,7 @@ def test_a_species_and_a_tank_may_be_named_where_a_class_and_a_brood_are(room: P
 
 def test_an_absence_that_is_taken_back_is_said_as_what_it_was(room: Path) -> None:
     """Nobody noted days away of a thing: what is taken back is the days, by its line."""
-    at(room, NOW, "journal", "away", "2027-01-08", "to", "2027-01-10")
+    jotted(room, NOW, "away", "2027-01-08", "to", "2027-01-10")
     said = _said(room, NOW, "journal", "undo")
     assert "Noted, line 3: Tue 5 Jan 07:00 undo 2, the days away" in said
     assert "away room" not in said

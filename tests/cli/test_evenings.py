@@ -13,7 +13,7 @@ import pytest
 from cultures.planning.gaps import worth_asking
 from cultures.planning.outlook import make_outlook
 from cultures.room.file import load_room
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 
 _ROOM = """\
 [room]
@@ -207,7 +207,7 @@ def test_from_friday_evening_to_sunday_is_noted_and_taken_back(room: Path) -> No
     before = _said(room, "2027-03-05T07:00", "today")
     assert "BEFORE YOU LEAVE (Fri 5 Mar 18:30 to Sun 7 Mar, nobody feeds)" in before
     assert "BEFORE YOU LEAVE" not in _said(room, "2027-03-05T19:00", "today")
-    at(room, "2027-03-01T07:05", "journal", "undo")
+    jotted(room, "2027-03-01T07:05", "undo")
     assert {"5 18:30", "6 07:30", "7 18:30"} <= _fed(room, _MONDAY)
 
 
@@ -230,7 +230,7 @@ def test_the_weekday_of_today_with_a_time_to_come_is_today(
 
 def test_what_is_noted_is_as_if_the_file_said_it(room: Path) -> None:
     """Its plan is that of a file with the same absence, to the gram."""
-    at(room, _MONDAY, "journal", "away", "2027-03-03", "to", "2027-03-05", "--helper")
+    jotted(room, _MONDAY, "away", "2027-03-03", "to", "2027-03-05", "--helper")
     noted = json.loads(at(room, _MONDAY, "plan", "--json").stdout)
     room.with_name("journal.csv").unlink()
     _with(room, "\n[[away]]\nfrom = 2027-03-03\nto = 2027-03-05\nhelper = true\n")
@@ -269,10 +269,10 @@ def test_what_somebody_fed_on_a_late_evening_is_noted(room: Path) -> None:
         return said[said.index("fed ") :].partition(" of its need")[0]
 
     assert behind() == "fed 33%"
-    at(room, "2027-03-03T07:00", "journal", "fed", "A1", "--at", "yesterday 18:40")
+    jotted(room, "2027-03-03T07:00", "fed", "A1", "--at", "yesterday 18:40")
     assert "Tue 2 Mar 18:40 fed A1" in _said(room, "2027-03-03T07:00", "journal", "show")
     assert behind() == "fed 0%"  # over the last day
-    at(room, "2027-03-03T07:40", "journal", "fed", "A1")  # of the morning round, as told
+    jotted(room, "2027-03-03T07:40", "fed", "A1")  # of the morning round, as told
     refused = _said(
         room, "2027-03-03T20:00", "journal", "fed", "A1", "dry", "0.1 g", "--at", "18:40", code=2
     )

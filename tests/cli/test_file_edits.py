@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from cultures.record.history import history_path
-from tests.cli.invented import at, room_file, run, run_json
+from tests.cli.invented import at, jotted, room_file, run, run_json
 from tests.cli.rooms import small
 
 _NOW = "2027-01-12T12:00"
@@ -42,7 +42,7 @@ def test_what_it_makes_of_the_past_is_said_with_what_to_note(room: Path) -> None
     assert "A1 is reckoned at 22 °C since Mon 4 Jan" in run(room, "today", now=_NOW).output
     assert _length_mm(room) < was
     _edit(room, "temperature_c = 22", "temperature_c = 26")  # as it says
-    at(room, _NOW, "journal", "temperature", "A1", "22", "°C")
+    jotted(room, _NOW, "temperature", "A1", "22", "°C")
     assert _length_mm(room) == pytest.approx(was)
 
 
@@ -77,7 +77,7 @@ def test_nothing_is_said_where_as_of_moves_on(room: Path) -> None:
 
 
 def test_a_thing_that_was_renamed_is_said_before_all_else(room: Path) -> None:
-    at(room, _NOW, "journal", "fed", "A1")
+    jotted(room, _NOW, "fed", "A1")
     _edit(room, 'name = "A1"', 'name = "Shelf 3"')
     _edit(room, 'tank = "A1"', 'tank = "Shelf 3"')
     for command in ("check", "today"):
@@ -101,7 +101,7 @@ def test_a_brood_that_was_only_told_to_be_fed_is_not_renamed_in_silence(room: Pa
         assert "'barbs' was renamed to 'rosy barbs' in the room file: what was told of it" in said
     _edit(room, 'name = "rosy barbs"', 'name = "barbs"')
     assert "renamed" not in run(room, "check", now=_NOW).output
-    at(room, _NOW, "journal", "count", "barbs", "50")
+    jotted(room, _NOW, "count", "barbs", "50")
     _edit(room, 'name = "barbs"', 'name = "rosy barbs"')
     said = _said(run(room, "check", now="2027-01-12T12:05").output)
     assert "what was noted and told of it under its old name counts no more" in said
@@ -118,14 +118,14 @@ def test_what_was_told_for_a_tank_is_noted_under_its_new_name(room: Path) -> Non
     _edit(room, 'name = "A1"', 'name = "Shelf 3"')
     _edit(room, 'tank = "A1"', 'tank = "Shelf 3"')
     assert "Shelf 3  barbs" in at(room, "2027-01-12T08:10", "today").output
-    at(room, "2027-01-12T08:10", "journal", "skip", "Shelf 3")
+    jotted(room, "2027-01-12T08:10", "skip", "Shelf 3")
     assert "feed the" not in run(room, "journal", "due", now="2027-01-12T08:20").output
     said = at(room, "2027-01-12T08:30", "journal", "fed", "Shelf 3", "microworm", "2", "mL").output
     assert "fed Shelf 3, 2 mL of microworm" in said
 
 
 def test_what_was_noted_of_a_tank_before_it_was_renamed_stays_noted(room: Path) -> None:
-    at(room, "2027-01-12T08:05", "journal", "skip", "A1")
+    jotted(room, "2027-01-12T08:05", "skip", "A1")
     text = " ".join(run(room, "journal", "due", now=_NOW).output.split())
     _edit(room, 'name = "A1"', 'name = "Shelf 3"')
     _edit(room, 'tank = "A1"', 'tank = "Shelf 3"')
@@ -136,12 +136,12 @@ def test_what_was_noted_of_a_tank_before_it_was_renamed_stays_noted(room: Path) 
 def test_what_is_taken_out_and_was_noted_as_begun_is_said_to_count_on(room: Path) -> None:
     bare = room.read_text("utf-8")
     room.write_text(bare + _POSTED, "utf-8")
-    at(room, _NOW, "journal", "start", "MW-7", "microworm")
+    jotted(room, _NOW, "start", "MW-7", "microworm")
     room.write_text(bare, "utf-8")
     said = _said(run(room, "check", now=_NOW).output)
     assert "'MW-7' was taken out of the room file and counts on all the same: line 2" in said
     assert "livefood journal discard MW-7" in said
-    at(room, _NOW, "journal", "discard", "MW-7")
+    jotted(room, _NOW, "discard", "MW-7")
     assert "MW-7" not in run(room, "check", now=_NOW).output
 
 
@@ -250,7 +250,7 @@ def test_larvae_that_do_not_swim_yet_are_told_with_the_day_on_which_they_will(
 def test_a_culture_whose_parent_was_deleted_from_the_file_is_still_there(tmp_path: Path) -> None:
     """As an earlier version of the file had its parent; without one it is named as lost."""
     room = room_file(tmp_path, horizon_days="3")
-    at(room, "2027-01-05T07:00", "journal", "split", "MW-1", "MW-8")
+    jotted(room, "2027-01-05T07:00", "split", "MW-1", "MW-8")
     text = room.read_text("utf-8")
     start = text.index('[[culture]]\nname = "MW-1"')
     end = text.index("\n[[", start) + 1
@@ -299,7 +299,7 @@ def test_a_brood_put_into_a_colder_tank_by_hand_is_said_to_have_been_there_all_t
 
 
 def test_a_move_that_is_noted_is_not_to_be_noted_again(two_tanks: Path) -> None:
-    at(two_tanks, _NOW, "journal", "move", "barbs", "B2")
+    jotted(two_tanks, _NOW, "move", "barbs", "B2")
     _edit(two_tanks, 'tank = "A1"', 'tank = "B2"')
     said = _said(run(two_tanks, "check", now="2027-01-12T12:05").output)
     assert "That it came to B2 later is in line 2 of the journal: put A1 back" in said
@@ -328,7 +328,7 @@ def test_nothing_is_said_of_another_tank_as_warm_or_of_another_name(two_tanks: P
 
 def test_why_shows_each_temperature_that_a_moved_brood_grew_at(two_tanks: Path) -> None:
     """The growth days that are named follow from the days and speeds beside them."""
-    at(two_tanks, _NOW, "journal", "move", "barbs", "B2")
+    jotted(two_tanks, _NOW, "move", "barbs", "B2")
     text = run(two_tanks, "need", "--brood", "barbs", "--why", now="2027-01-16T12:00").output
     said = _said(text)
     found = re.search(

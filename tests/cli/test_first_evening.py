@@ -13,7 +13,7 @@ from attrs import evolve
 
 from cli.screens.shortfalls import remedy_words
 from cultures.tasks.plan import Act, Remedy
-from tests.cli.invented import at, run_json
+from tests.cli.invented import at, jotted, run_json
 
 _NOW = "2027-02-01T20:15"
 #: 300 eggs that take nauplii from their first meal on, on Mon 8 Feb 07:30 by their class at 27 °C.
@@ -112,7 +112,7 @@ def test_what_is_bought_to_begin_with_is_what_it_says(room: Path) -> None:
     found = re.search(r"([\d.]+) g of cysts", begin["what"])
     assert found is not None
     _written(room.parent, _ROOM + _BOTTLE)
-    at(room, "2027-02-05T07:00", "journal", "bought", "cysts", f"{float(found[1]):g} g")
+    jotted(room, "2027-02-05T07:00", "bought", "cysts", f"{float(found[1]):g} g")
     after = run_json(room, "shortfalls", now="2027-02-05T07:30")
     assert not [s for s in after if not s["thin"]]
 

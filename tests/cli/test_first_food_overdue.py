@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 
 _ROOM = """
 [room]
@@ -100,7 +100,7 @@ def test_what_they_missed_is_no_food(swam: Path) -> None:
     """Of both rounds since they swam they got nothing; of the two of Thursday they needed none."""
     _noted(swam)
     assert _fed(swam) == 0.0
-    at(swam, _NIGHT, "journal", "fed", "5")
+    jotted(swam, _NIGHT, "fed", "5")
     assert _fed(swam) == pytest.approx(0.5)  # one round of two, which is the last at hand
     assert "have had nothing" not in at(swam, _NIGHT, "today").output
 

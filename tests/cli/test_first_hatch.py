@@ -15,7 +15,7 @@ import pytest
 from cli.sheet.rounds import Day, day_view
 from cultures.room.file import load_room
 from cultures.tasks.task import SetHatch
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 from tests.cli.test_first_evening import _BOTTLE, _ROOM, _written
 from tests.page.room import Page
 
@@ -37,8 +37,8 @@ def test_the_first_hatch_says_how_it_stands_and_the_second_does_not(tmp_path: Pa
     first = _plain(at(room, "2027-02-07T07:00", "today").stdout)
     assert "set bottle 1:" in first
     assert _HOW in first
-    at(room, "2027-02-07T07:30", "journal", "set", "bottle 1", "0.5 g")
-    at(room, "2027-02-08T07:00", "journal", "harvest", "bottle 1")
+    jotted(room, "2027-02-07T07:30", "set", "bottle 1", "0.5 g")
+    jotted(room, "2027-02-08T07:00", "harvest", "bottle 1")
     second = _plain(at(room, "2027-02-08T07:05", "today").stdout)
     assert "set bottle 1:" in second
     assert _HOW not in second

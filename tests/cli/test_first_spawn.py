@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 
 _ROOM = """
 [room]
@@ -91,7 +91,7 @@ def test_what_is_lost_of_eggs_is_no_measure_of_how_the_fry_will_die(room: Path) 
     are 40 fry on the day they swim die from then on as 40 fry do of which no eggs were counted.
     """
     swim = "2027-03-04T08:00"
-    at(room, swim, "journal", "count", "spawn", "40")
+    jotted(room, swim, "count", "spawn", "40")
     of_eggs = json.loads(at(room, swim, "need", "--days", "10", "--json").stdout)
     room.with_name("journal.csv").unlink()
     said = _ROOM.replace(

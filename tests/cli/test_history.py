@@ -11,7 +11,7 @@ import pytest
 from cultures import files
 from cultures.errors import FileProblemError
 from cultures.record.history import history_path, read_history
-from tests.cli.invented import at, room_of
+from tests.cli.invented import at, jotted, room_of
 
 
 @pytest.fixture(name="room")
@@ -20,7 +20,7 @@ def _room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
 
 
 def _note(room: Path, clock: str) -> None:
-    at(room, clock, "journal", "note", "MW-1", "hello")
+    jotted(room, clock, "note", "MW-1", "hello")
 
 
 def test_an_edit_is_listed_shown_and_taken_back(room: Path) -> None:

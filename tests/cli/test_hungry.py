@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, quick_room, room_file
+from tests.cli.invented import at, jotted, quick_room, room_file
 
 _NAME = "pearl danio 3"
 
@@ -23,7 +23,7 @@ def _skipping(room: Path, days: range) -> str:
     for day in days:
         at(room, f"2027-01-{day:02d}T06:45", "today", "--all-day")
         for noted in ("07:40", "18:50"):
-            at(room, f"2027-01-{day:02d}T{noted}", "journal", "skip", "A3")
+            jotted(room, f"2027-01-{day:02d}T{noted}", "skip", "A3")
     return f"2027-01-{days.stop:02d}T06:45"
 
 
@@ -90,17 +90,17 @@ def test_that_nobody_fed_at_a_round_that_nobody_was_told_can_be_noted(tmp_path: 
     room, now = _room(tmp_path), "2027-01-06T06:45"
     evening = ("--at", "yesterday 18:30")
     at(room, "2027-01-05T06:45", "today")
-    at(room, "2027-01-05T07:40", "journal", "done")
+    jotted(room, "2027-01-05T07:40", "done")
     assert _share(room, now) == 1.0
     ahead = at(room, now, "journal", "skip", "A3", code=2).output
     assert "no food was told for tank A3" in ahead
-    at(room, now, "journal", "skip", "A3", *evening)
+    jotted(room, now, "skip", "A3", *evening)
     assert (_share(room, now), _share(room, now, "acara 5")) == (0.5, 1.0)
     assert "A3: not fed (Tue 5 Jan 18:30)" in _said(room, now, "today")
     again = at(room, now, "journal", "skip", "A3", *evening, code=2).output
     assert "noted already, in line" in again
-    at(room, now, "journal", "undo")
-    at(room, now, "journal", "skip", "round", *evening)
+    jotted(room, now, "undo")
+    jotted(room, now, "skip", "round", *evening)
     assert (_share(room, now), _share(room, now, "acara 5")) == (0.5, 0.5)
     said = at(room, now, "journal", "skip", "A9", *evening, code=2).output
     assert "A9" in said
@@ -109,7 +109,7 @@ def test_that_nobody_fed_at_a_round_that_nobody_was_told_can_be_noted(tmp_path: 
 def test_who_was_told_a_round_notes_of_it_as_before(tmp_path: Path) -> None:
     room, now = _room(tmp_path), "2027-01-06T06:45"
     at(room, "2027-01-05T18:00", "today")
-    at(room, now, "journal", "skip", "A3", "--at", "yesterday 18:30")
+    jotted(room, now, "skip", "A3", "--at", "yesterday 18:30")
     (entry,) = json.loads(at(room, now, "journal", "show", "--json").stdout)["entries"]
     assert entry["subject"] == "A3"
     assert _share(room, now) == 0.0
@@ -120,11 +120,11 @@ def test_what_was_told_by_a_wrong_count_was_less_for_each(tmp_path: Path) -> Non
     room = _room(tmp_path)
     found = json.loads(at(room, "2027-01-05T06:40", "need", "--brood", _NAME, "--json").stdout)
     half = str(round(found["days"][0]["count"] / 2))
-    at(room, "2027-01-05T06:41", "journal", "count", "A3", half, "--sure")
+    jotted(room, "2027-01-05T06:41", "count", "A3", half, "--sure")
     at(room, "2027-01-05T06:45", "today")
-    at(room, "2027-01-05T07:31", "journal", "done")
+    jotted(room, "2027-01-05T07:31", "done")
     assert _share(room, "2027-01-05T12:00") == 1.0
-    at(room, "2027-01-05T12:01", "journal", "undo", "--line", "2")
+    jotted(room, "2027-01-05T12:01", "undo", "--line", "2")
     assert _share(room, "2027-01-05T12:02") == pytest.approx(0.5, abs=0.05)
     assert _share(room, "2027-01-05T12:02", "acara 5") == 1.0
 
@@ -172,11 +172,11 @@ measured_on = 2027-01-05
     room.write_text(text, "utf-8")
     for look, noted in (("05T07:00", "05T07:40"), ("05T18:00", "05T18:40")):
         at(room, f"2027-01-{look}", "today")
-        at(room, f"2027-01-{noted}", "journal", "done")
+        jotted(room, f"2027-01-{noted}", "done")
     assert _share(room, "2027-01-06T07:00", "grown") == 1.0
     assert _share(room, "2027-01-06T07:00", "young") == 0.0
     assert "Feed young in A1 first" in _said(room, "2027-01-06T07:00", "today")
-    at(room, "2027-01-06T07:01", "journal", "fed", "A1", "--at", "yesterday 18:30")
+    jotted(room, "2027-01-06T07:01", "fed", "A1", "--at", "yesterday 18:30")
     assert _share(room, "2027-01-06T07:02", "young") == 0.5
 
 
@@ -199,8 +199,8 @@ def test_the_round_at_a_time_is_skipped_by_that_word_where_it_was_told_too(tmp_p
     due = json.loads(at(room, "2027-01-05T07:39", "journal", "due", "--json").stdout)
     for_it = {t["subject"] for t in due if t["what"].startswith("harvest")}
     assert {"bottle 1", "MW-1"} <= for_it
-    at(room, "2027-01-05T07:39", "journal", "done", "MW-1")
-    at(room, "2027-01-05T07:40", "journal", "skip", "round")
+    jotted(room, "2027-01-05T07:39", "done", "MW-1")
+    jotted(room, "2027-01-05T07:40", "skip", "round")
     shown = at(room, "2027-01-05T07:41", "journal", "show", "--event", "skip", "--json").stdout
     skipped = {entry["subject"] for entry in json.loads(shown)["entries"]}
     assert skipped == {"07:30 round", *for_it} - {"MW-1"}
@@ -215,10 +215,10 @@ def test_a_tank_that_was_fed_at_a_round_that_nobody_was_told_is_noted(tmp_path: 
     """All but one went without; the later word holds, and a round to come is told first."""
     room, now, evening = _room(tmp_path), "2027-01-06T06:45", ("--at", "yesterday 18:20")
     at(room, "2027-01-05T06:45", "today")
-    at(room, "2027-01-05T07:40", "journal", "done")
+    jotted(room, "2027-01-05T07:40", "done")
     assert "no food was told" in _said_wrong(room, now, "fed", "A3")
-    at(room, now, "journal", "skip", "round", *evening)
-    at(room, now, "journal", "fed", "A3", *evening, "--note", "eels of a friend")
+    jotted(room, now, "skip", "round", *evening)
+    jotted(room, now, "fed", "A3", *evening, "--note", "eels of a friend")
     assert (_share(room, now), _share(room, now, "acara 5")) == (1.0, 0.5)
     shown = json.loads(at(room, now, "journal", "show", "--json").stdout)["entries"]
     assert shown[-1]["when"] == "2027-01-05T18:30:00+00:00"
@@ -226,7 +226,7 @@ def test_a_tank_that_was_fed_at_a_round_that_nobody_was_told_is_noted(tmp_path: 
     assert "nothing was told for A3 at that round, so only that it was fed is noted" in said
     assert "'journal fed A3 --at \"2027-01-05 18:20\"'" in said  # as of now it would be another
     assert "there were no fry in tank B2" in _said_wrong(room, now, "fed", "B2", *evening)
-    at(room, now, "journal", "undo")
+    jotted(room, now, "undo")
     assert _share(room, now) == 0.5
 
 
@@ -240,5 +240,5 @@ def test_a_round_that_nobody_was_told_is_no_meal_of_the_day_away_after_it(tmp_pa
     room.write_text(f"{room.read_text('utf-8')}\n{away}", "utf-8")
     at(room, "2027-01-05T06:45", "today")
     now = "2027-01-07T06:45"
-    at(room, now, "journal", "fed", "A3", "--at", "2027-01-05T18:30")
+    jotted(room, now, "fed", "A3", "--at", "2027-01-05T18:30")
     assert _share(room, now) == 0.0

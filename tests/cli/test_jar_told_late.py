@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, room_file
 
 _ROOM = """\
 [room]
@@ -67,7 +67,7 @@ def test_a_small_hatch_is_put_into_a_jar_once_the_large_one_failed(tmp_path: Pat
     told = at(room, "2027-03-01T07:00", "today").stdout
     assert "clean jar for bottle 1" not in told
     assert "all that was drawn off bottle 1" in " ".join(told.split())
-    at(room, "2027-03-01T07:05", "journal", "failed", "bottle 2")
+    jotted(room, "2027-03-01T07:05", "failed", "bottle 2")
     now = " ".join(at(room, "2027-03-01T07:06", "today").stdout.split())
     assert "clean jar for bottle 1: 500 mL water, 12.5 g salt" in now
     assert "into its jar" in now
@@ -82,14 +82,14 @@ def test_of_a_jar_that_a_skipped_round_left_full_no_more_is_taken_than_was_told(
     """
     room = room_file(tmp_path, horizon_days="3")
     at(room, "2027-01-05T06:40", "today")
-    at(room, "2027-01-05T07:20", "journal", "hatched", "bottle 1", "250000", "--sure")
+    jotted(room, "2027-01-05T07:20", "hatched", "bottle 1", "250000", "--sure")
     at(room, "2027-01-05T18:10", "today")
     morning = at(room, "2027-01-06T07:05", "today").stdout
     told = re.search(r"stir the jar of Tue 07:00,\s+sieve (\d+) mL", morning)
     assert told is not None
     before = " ".join(at(room, "2027-01-06T18:10", "today").stdout.split())
     assert "sieve and rinse the whole jar of Tue 07:00" in before
-    at(room, "2027-01-06T18:35", "journal", "skip", "round", "--at", "2027-01-06 07:30")
+    jotted(room, "2027-01-06T18:35", "skip", "round", "--at", "2027-01-06 07:30")
     after = " ".join(at(room, "2027-01-06T18:36", "today").stdout.split())
     assert "whole jar of Tue 07:00" not in after
     assert re.search(r"stir the jar of Tue 07:00, sieve \d+ mL, rinse", after)

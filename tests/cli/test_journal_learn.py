@@ -17,7 +17,7 @@ from cli.main import main
 from cli.options import Where
 from cultures.journal.events import EVENTS
 from cultures.record.present import present_of
-from tests.cli.invented import WHOLE, at, quick_room, room_file, room_of
+from tests.cli.invented import WHOLE, at, jotted, quick_room, room_file, room_of
 
 _NOW = "2027-01-05T09:00"
 
@@ -215,7 +215,7 @@ def test_done_ticks_off_what_is_due(room: Path) -> None:
     again = at(room, "2027-01-05T08:31", "journal", "done")
     assert "Nothing is waiting to be noted" in again.output
     at(room, "2027-01-05T18:00", "today")
-    at(room, "2027-01-05T19:10", "journal", "done", "1")
+    jotted(room, "2027-01-05T19:10", "done", "1")
     assert len(lines(room)) == 4 + 1
 
 
@@ -238,10 +238,10 @@ def test_done_says_what_it_does_not_tick_off_and_how_that_is_noted(tmp_path: Pat
     due = at(room, "2027-01-19T08:31", "journal", "due").output.splitlines()
     assert due[0] == "Nothing is waiting to be noted as it was told."
     assert due[3:] == reminders
-    at(room, "2027-01-19T08:32", "journal", "bought", "cysts", "75 g")
-    at(room, "2027-01-19T08:32", "journal", "sorted", "annuals 2")
-    at(room, "2027-01-19T08:32", "journal", "move", "pearl danio 3", "B4", "--sure")
-    at(room, "2027-01-19T08:32", "journal", "count", "acara 5", "25", "--sure")
+    jotted(room, "2027-01-19T08:32", "bought", "cysts", "75 g")
+    jotted(room, "2027-01-19T08:32", "sorted", "annuals 2")
+    jotted(room, "2027-01-19T08:32", "move", "pearl danio 3", "B4", "--sure")
+    jotted(room, "2027-01-19T08:32", "count", "acara 5", "25", "--sure")
     due = at(room, "2027-01-19T08:33", "journal", "due").output.splitlines()
     assert due[3:] == [
         "  - count annuals 2 in B4, pearl danio 3 in B4: livefood journal count BROOD",
@@ -251,7 +251,7 @@ def test_done_says_what_it_does_not_tick_off_and_how_that_is_noted(tmp_path: Pat
 
 def test_the_due_task_is_the_default(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today")
-    at(room, "2027-01-05T08:30", "journal", "done")
+    jotted(room, "2027-01-05T08:30", "done")
     before = len(lines(room))
     # What was not told has no amount to fall back on.
     untold = at(room, "2027-01-05T18:35", "journal", "harvest", "MW-2", code=2)
@@ -259,7 +259,7 @@ def test_the_due_task_is_the_default(room: Path) -> None:
     at(room, "2027-01-05T18:00", "today")
     (told,) = (t for t in told_tasks(room) if t["id"] == "harvest_worms/2027-01-05T18:30/MW-1")
     swipes = told["amounts"]["swipes"]
-    at(room, "2027-01-05T18:35", "journal", "harvest", "MW-1")
+    jotted(room, "2027-01-05T18:35", "harvest", "MW-1")
     assert len(lines(room)) == before + 1
     assert lines(room)[-1] == f"2027-01-05T18:35:00+00:00,harvest,MW-1,,{swipes:g},swipes,"
     due = json.loads(at(room, "2027-01-05T18:36", "journal", "due", "--json").stdout)
@@ -283,7 +283,7 @@ def test_a_vessel_that_was_drawn_off_can_be_set_again(room: Path) -> None:
 @WHOLE
 def test_all_screens_say_the_same_of_told_work_that_nothing_tells_of(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today")
-    at(room, "2027-01-05T07:40", "journal", "harvest", "MW-1", "2")
+    jotted(room, "2027-01-05T07:40", "harvest", "MW-1", "2")
     today = at(room, "2027-01-05T12:00", "today").output
     dry = at(room, "2027-01-05T12:00", "journal", "done", "--dry-run").output
     due = at(room, "2027-01-05T12:00", "journal", "due").output
@@ -314,8 +314,8 @@ def test_all_screens_say_the_same_of_told_work_that_nothing_tells_of(room: Path)
 
 
 def test_few_fry_are_believed_where_losses_were_noted(room: Path) -> None:
-    at(room, "2027-01-05T09:00", "journal", "died", "acara 5", "20")
-    at(room, "2027-01-05T09:05", "journal", "count", "acara 5", "10")
+    jotted(room, "2027-01-05T09:00", "died", "acara 5", "20")
+    jotted(room, "2027-01-05T09:05", "count", "acara 5", "10")
     at(room, "2027-01-05T09:10", "journal", "count", "acara 5", "1", code=2)
 
 
@@ -336,7 +336,7 @@ def test_no_tank_gets_more_of_a_food_than_its_whole_cup(room: Path) -> None:
 def test_a_count_does_not_change_what_was_told_before_it(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today", "--all-day")
     told = {t["id"]: t["amounts"] for t in told_tasks(room)}
-    at(room, "2027-01-05T12:00", "journal", "count", "acara 5", "30", "--sure")
+    jotted(room, "2027-01-05T12:00", "count", "acara 5", "30", "--sure")
     morning = json.loads(at(room, "2027-01-05T12:01", "journal", "due", "--json").output)
     assert len(morning) == 4
     at(room, "2027-01-05T17:00", "today")
@@ -592,7 +592,7 @@ def test_an_answer_names_a_setting_that_is_due_and_stays(tmp_path: Path) -> None
     assert "- still to do: Tue 5 Jan 18:30 set bottle 1: " in bought
     noted = at(room, "2027-01-05T17:32", "journal", "note", "MW-1", "smells fine").stdout
     assert "still to do" not in noted
-    at(room, "2027-01-05T18:31", "journal", "set", "bottle 1", "1.5 g")
+    jotted(room, "2027-01-05T18:31", "set", "bottle 1", "1.5 g")
     later = at(room, "2027-01-05T18:32", "journal", "bought", "cysts", "5 g").stdout
     assert "still to do" not in later
 
@@ -602,14 +602,14 @@ def test_a_hatch_that_went_wrong_can_be_kept_out_of_what_is_learned(tmp_path: Pa
     the demo's own 210,000: high is 2.5 times low, so it is divided and multiplied by 1.58.
     """
     path = room_file(tmp_path, horizon_days="7")
-    at(path, "2027-01-05T08:00", "journal", "set", "bottle 2", "2", "g")
+    jotted(path, "2027-01-05T08:00", "set", "bottle 2", "2", "g")
     noted = ["journal", "hatched", "bottle 2", "60000"]
     said = " ".join(at(path, "2027-01-06T08:00", *noted).stdout.split())
     line = re.search(r"Noted, line (\d+)", said)
     assert line is not None
     assert "That is 30,000 a gram of cysts; 133,000 to 332,000 are usual." in said
     assert f"journal undo --line {line[1]}, then note it again with --apart." in said
-    at(path, "2027-01-06T08:05", "journal", "undo", "--line", line[1])
+    jotted(path, "2027-01-06T08:05", "undo", "--line", line[1])
     said = at(path, "2027-01-06T08:10", *noted, "--apart", "--at", "08:00").stdout
     assert "a gram of cysts" not in said
     learned = json.loads(at(path, "2027-01-06T08:10", "learn", "--json").stdout)
@@ -617,7 +617,7 @@ def test_a_hatch_that_went_wrong_can_be_kept_out_of_what_is_learned(tmp_path: Pa
     assert found["why"] == "nothing was noted yet"
     said = " ".join(at(path, "2027-01-06T08:10", "learn").stdout.split())
     assert "bottle 2: noted with --apart; fed as counted" in said
-    at(path, "2027-01-06T08:20", "journal", "set", "bottle 2", "2", "g")
+    jotted(path, "2027-01-06T08:20", "set", "bottle 2", "2", "g")
     usual = at(path, "2027-01-07T08:20", "journal", "hatched", "bottle 2", "380000").stdout
     assert "a gram of cysts" not in usual
 
@@ -643,7 +643,7 @@ def test_a_note_in_quotes_is_about_what_it_begins_with_or_the_room(
 def test_a_hatch_of_nothing_is_no_silence(tmp_path: Path) -> None:
     """It says what to check at once, and `learn` counts it; so does one that is noted as failed."""
     path = quick_room(tmp_path)
-    at(path, "2027-01-05T08:00", "journal", "set", "bottle 2", "2", "g")
+    jotted(path, "2027-01-05T08:00", "set", "bottle 2", "2", "g")
     for words in (["hatched", "bottle 2", "0"], ["failed", "bottle 2"]):
         said = " ".join(at(path, "2027-01-06T08:00", "journal", *words).stdout.split())
         line = re.search(r"Noted, line (\d+)", said)
@@ -656,7 +656,7 @@ def test_a_hatch_of_nothing_is_no_silence(tmp_path: Path) -> None:
         assert "nauplii/g) usual 210,000 (133,000 to 332,000) seen nothing" not in learned
         assert "says that something is wrong" in learned
         assert "the tin may be bad" in learned
-        at(path, "2027-01-06T08:10", "journal", "undo", "--line", line[1])
+        jotted(path, "2027-01-06T08:10", "undo", "--line", line[1])
     learned = " ".join(at(path, "2027-01-06T08:15", "learn").stdout.split())
     assert "gave nothing" not in learned
     assert "the tin may be bad" not in learned
@@ -669,7 +669,7 @@ def test_what_is_usual_of_a_tin_is_what_it_gave(tmp_path: Path) -> None:
     path = quick_room(tmp_path)
     asked = []
     for day, count in enumerate((190_000, 192_000, 188_000, 190_000, 30_000), start=5):
-        at(path, f"2027-01-{day:02}T08:00", "journal", "set", "bottle 2", "2", "g")
+        jotted(path, f"2027-01-{day:02}T08:00", "set", "bottle 2", "2", "g")
         noted = ("journal", "hatched", "bottle 2", str(count))
         said = " ".join(at(path, f"2027-01-{day + 1:02}T07:55", *noted).stdout.split())
         asked.append("note it again with --apart" in said)

@@ -12,7 +12,7 @@ from click.testing import CliRunner
 
 from cli.main import main
 from cultures.journal.entries import read_journal
-from tests.cli.invented import NOW, at, room_file, run
+from tests.cli.invented import NOW, at, jotted, room_file, run
 
 _HEAD = "when,event,subject,other,amount,unit,note"
 _GOOD = "2027-01-05T06:50,note,MW-1,,,,fine"
@@ -32,7 +32,7 @@ def _content(folder: Path) -> dict[str, bytes]:
 
 def test_a_backup_holds_all_and_comes_back_byte_for_byte(room: Path, tmp_path: Path) -> None:
     at(room, NOW, "today")
-    at(room, NOW, "journal", "note", "MW-1", "hello")
+    jotted(room, NOW, "note", "MW-1", "hello")
     at(room, NOW, "calendar", "--out", str(room.with_name("jobs.ics")))
     target = tmp_path / "kept.zip"
     assert "all is there" in at(room, NOW, "backup", str(target)).stdout
@@ -50,7 +50,7 @@ def test_a_backup_holds_all_and_comes_back_byte_for_byte(room: Path, tmp_path: P
 
 
 def test_a_backup_is_not_written_over_anything(room: Path, tmp_path: Path) -> None:
-    at(room, NOW, "journal", "note", "MW-1", "hello")
+    jotted(room, NOW, "note", "MW-1", "hello")
     before = _content(room.parent)
     for name in ("room.toml", "journal.csv"):
         at(room, NOW, "backup", str(room.with_name(name)), "--force", code=2)

@@ -69,7 +69,7 @@ def test_only_what_is_named(tmp_path: Path) -> None:
 
 def test_a_code_opens_the_card(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Segno writes the code (ISO/IEC 18004); here that the address in it is the card's."""
-    page = demo_page(tmp_path, monkeypatch)
+    page = demo_page(tmp_path, monkeypatch, whole=True)
     out = tmp_path / "labels.html"
     run(page.room, "labels", "--out", str(out), "--page", _PAGE)
     html = out.read_text("utf-8")

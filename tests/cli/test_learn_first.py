@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import room_file, run, run_json
+from tests.cli.invented import quick_room, room_file, run, run_json
 
 
 def test_it_lists_what_is_worth_measuring_by_the_minute(tmp_path: Path) -> None:
@@ -25,7 +25,7 @@ def test_it_lists_what_is_worth_measuring_by_the_minute(tmp_path: Path) -> None:
 
 def test_the_screen_says_how_to_note_the_first(tmp_path: Path) -> None:
     """And writes nothing."""
-    said = run(room_file(tmp_path, horizon_days="7"), "learn", "--first").output
+    said = run(quick_room(tmp_path, horizon_days="7"), "learn", "--first").output
     assert "MEASURE FIRST" in said
     assert "Note it like this: livefood journal" in said
     assert max(map(len, said.splitlines())) <= 80

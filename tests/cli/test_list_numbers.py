@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from cultures.record.numbering import numbers_path
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, room_file
 
 _LOOK, _DUE = "2027-01-05T07:01", "2027-01-05T07:40"
 
@@ -47,7 +47,7 @@ def test_who_works_down_one_printed_list_notes_what_stood_there(room: Path) -> N
 
 
 def test_a_number_that_is_noted_is_no_other_task(room: Path) -> None:
-    _said(room, _DUE, "done", "1")
+    jotted(room, _DUE, "done", "1")
     before = len(room.with_name("journal.csv").read_text("utf-8").splitlines())
     for verb in ("done", "skip"):
         refused = _said(room, _DUE, verb, "1", code=2)
@@ -55,12 +55,12 @@ def test_a_number_that_is_noted_is_no_other_task(room: Path) -> None:
     unknown = _said(room, _DUE, "done", "9", code=2)
     assert "no task '9' is due; 2 to 4 are: 'livefood journal due' lists them" in unknown
     assert len(room.with_name("journal.csv").read_text("utf-8").splitlines()) == before
-    _said(room, _DUE, "undo")
+    jotted(room, _DUE, "undo")
     assert "harvest bottle 1" in _said(room, _DUE, "done", "1")
 
 
 def _note(room: Path, clock: str, *numbers: int) -> None:
-    _said(room, clock, "done", *(word for n in numbers for word in ("number", str(n))))
+    jotted(room, clock, "done", *(word for n in numbers for word in ("number", str(n))))
 
 
 def _asked(room: Path, clock: str) -> dict[int, str]:
@@ -73,7 +73,7 @@ def _asked(room: Path, clock: str) -> dict[int, str]:
 
 
 def test_what_comes_later_is_numbered_behind_and_no_new_day_moves_a_number(room: Path) -> None:
-    _said(room, _DUE, "done", "1")
+    jotted(room, _DUE, "done", "1")
     at(room, "2027-01-05T18:00", "today")
     evening = _list(room, "2027-01-05T18:40")
     assert [*evening][:3] == [2, 3, 4]
@@ -115,7 +115,7 @@ def test_numbers_of_what_is_answered_are_free_again_on_another_day(room: Path) -
 
 
 def test_once_all_is_noted_the_next_list_begins_at_one(room: Path) -> None:
-    _said(room, _DUE, "done")
+    jotted(room, _DUE, "done")
     at(room, "2027-01-05T18:00", "today")
     assert min(_list(room, "2027-01-05T18:40")) == 1
 
@@ -145,15 +145,15 @@ def test_a_number_that_no_task_has_is_the_tank_of_that_name(tmp_path: Path) -> N
 
 
 def test_that_a_tank_was_not_fed_is_noted_once(room: Path) -> None:
-    _said(room, _DUE, "skip", "tank 2")
+    jotted(room, _DUE, "skip", "tank 2")
     refused = _said(room, _DUE, "skip", "tank", "2", code=2)
     assert "that 2 was not fed then is noted already, in line 2" in refused
-    _said(room, _DUE, "undo")
+    jotted(room, _DUE, "undo")
     assert "skip 2, its feeding" in _said(room, _DUE, "skip", "tank", "2")
 
 
 @pytest.mark.parametrize("content", ["", "{", '{"begun": 1}', "[]", '{"begun":"x","at":"x"}'])
 def test_numbers_that_cannot_be_read_begin_anew(room: Path, content: str) -> None:
-    _said(room, _DUE, "done", "1")
+    jotted(room, _DUE, "done", "1")
     numbers_path(room).write_text(content, "utf-8")
     assert [*_list(room, _DUE)] == [1, 2, 3]

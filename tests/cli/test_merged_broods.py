@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 from tests.cli.test_few_doses_shown import _HEAD, _brood
 from tests.page.room import KEYS, Page
 
@@ -77,7 +77,7 @@ def test_its_tank_is_fed_as_much_as_both_at_the_next_round_that_is_told(room: Pa
     again = at(room, f"{_DAY}T07:42", "today").stdout
     (same,) = (line for line in again.splitlines() if line.startswith("  A "))
     assert row.split()[-2:] == same.split()[-2:]
-    at(room, f"{_DAY}T07:45", "journal", "done")
+    jotted(room, f"{_DAY}T07:45", "done")
     plan = json.loads(at(room, f"{_DAY}T07:46", "plan", "--json").stdout)
     evening = [x for x in plan["rounds"] if x["tank"] == "A" and "T18:30" in x["at"]]
     assert {x["brood"] for x in evening} == {"new"}

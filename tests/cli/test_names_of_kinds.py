@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from cultures.room.file import read_room
-from tests.cli.invented import TODAY, at, room_file, run
+from tests.cli.invented import TODAY, at, jotted, room_file, run
 
 _NAMES = ("vinegar_eel", "vinegar eel", "vinegar-eel", "Vinegar eel")
 
@@ -32,10 +32,10 @@ def test_a_culture_of_the_room_file_is_of_the_kind_that_is_meant(room: Path, nam
 def test_commands_take_the_name_of_a_kind_in_words(room: Path, name: str) -> None:
     now = "2027-01-05T07:40"
     at(room, "2027-01-05T07:01", "today")
-    at(room, now, "journal", "start", "VE-9", name, "--starter", "100 g")
-    at(room, now, "journal", "bought", name, "medium", "500 g")
+    jotted(room, now, "start", "VE-9", name, "--starter", "100 g")
+    jotted(room, now, "bought", name, "medium", "500 g")
     helped = ("away", "tomorrow", "--helper", "--food", name)
-    at(room, now, "journal", *helped)
+    jotted(room, now, *helped)
     at(room, now, "yield", "--kind", name, "--medium-g", "1000")
     at(room, now, "kinds", name)
     noted = room.with_name("journal.csv").read_text("utf-8")

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from cultures.record.store import RECORD_NAME
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, quick_room, room_file
 from tests.cli.rooms import small
 
 _STALE = "The calendar of Tue 5 Jan 06:00 no longer holds; changed since: "
@@ -27,7 +27,7 @@ def _write(room: Path, clock: str, *options: str, name: str = "jobs.ics") -> str
 
 def _halve(room: Path, clock: str) -> None:
     """Half of the fry of a small room are gone, so every dose from then on is another."""
-    at(room, clock, "journal", "lost", "barbs", "27", "--sure")
+    jotted(room, clock, "lost", "barbs", "27", "--sure")
 
 
 def test_a_calendar_holds_while_all_is_done_as_told(tmp_path: Path) -> None:
@@ -35,7 +35,7 @@ def test_a_calendar_holds_while_all_is_done_as_told(tmp_path: Path) -> None:
     _write(room, "2027-01-05T06:00")
     for day in (5, 6, 7):
         assert "no longer holds" not in _said(room, f"2027-01-0{day}T08:00")
-        at(room, f"2027-01-0{day}T20:00", "journal", "done")
+        jotted(room, f"2027-01-0{day}T20:00", "done")
         assert "no longer holds" not in _said(room, f"2027-01-0{day}T20:01")
 
 
@@ -76,7 +76,7 @@ def test_another_file_takes_its_place_but_for_one_with_less_on_it(tmp_path: Path
 def test_of_some_groups_only_these_count_and_are_written_again(tmp_path: Path) -> None:
     room = room_file(tmp_path)
     _write(room, "2027-01-05T06:00", "--only", "hatches", "--tzid", "--days", "10")
-    at(room, "2027-01-05T12:00", "journal", "lost", "B4", "--all", "--sure")
+    jotted(room, "2027-01-05T12:00", "lost", "B4", "--all", "--sure")
     changed, _, rest = _said(room, "2027-01-05T12:03").partition(_STALE)[2].partition(". Write ")
     # The jar for one round is another; the doses of all the others are not on it.
     assert changed == "the round of Tue 18:30, set bottle 1"
@@ -145,7 +145,7 @@ def test_what_changes_later_than_in_a_week_is_not_said_yet(tmp_path: Path) -> No
     """Cysts that come now are set once those that stand there are used up: in two weeks."""
     room = room_file(tmp_path)
     _write(room, "2027-01-05T06:00")
-    at(room, "2027-01-06T09:00", "journal", "bought", "cysts", "100")
+    jotted(room, "2027-01-06T09:00", "bought", "cysts", "100")
     assert "no longer holds" not in _said(room, "2027-01-06T12:00")
     assert f"{_STALE}the round of Tue 07:30, " in _said(room, "2027-01-13T06:00")
 
@@ -155,7 +155,7 @@ def test_a_round_whose_first_step_is_past_is_told_by_a_calendar_too(
     tmp_path: Path, clock: str
 ) -> None:
     """It stands on it: a bottle is drawn off at seven for the round of half past."""
-    room, out = room_file(tmp_path, horizon_days="7"), tmp_path / "jobs.ics"
+    room, out = quick_room(tmp_path, horizon_days="7"), tmp_path / "jobs.ics"
     _write(room, f"2027-01-05T{clock}")
     assert "DTSTART:20270105T073000Z" in out.read_text("utf-8")
     record = room.with_name(RECORD_NAME)

@@ -10,12 +10,12 @@ from pathlib import Path
 import pytest
 
 from cli.journal.command import command
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, quick_room
 
 
 def _room(folder: Path, cysts: str = "8", *, days: int = 7) -> Path:
     """The demo room with little in its tin: it asks for more within days."""
-    path = room_file(folder, horizon_days=str(days))
+    path = quick_room(folder, horizon_days=str(days))
     text = path.read_text("utf-8")
     path.write_text(text.replace("\ngrams = 30\n", f"\ngrams = {cysts}\n"), "utf-8")
     return path
@@ -50,7 +50,7 @@ def test_once_it_is_overdue_for_days_it_is_to_be_bought_and_due_from_today(tmp_p
     """A parcel may be three days late before anybody buys the same again."""
     room = _room(tmp_path)
     _today(room, "2027-01-05T07:00")
-    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "200", "--arrives", "2027-01-06")
+    jotted(room, "2027-01-05T08:00", "ordered", "cysts", "200", "--arrives", "2027-01-06")
     _today(room, "2027-01-06T18:00")
     assert _buys(room, "2027-01-06T23:00") == []
     assert _buys(room, "2027-01-09T23:00") == []
@@ -58,7 +58,7 @@ def test_once_it_is_overdue_for_days_it_is_to_be_bought_and_due_from_today(tmp_p
     (buy,) = [t for t in late if t["what"] == "buy"]
     assert buy["at"] >= "2027-01-10"
     assert "due" not in buy
-    at(room, "2027-01-10T08:00", "journal", "bought", "cysts", "200", "g")
+    jotted(room, "2027-01-10T08:00", "bought", "cysts", "200", "g")
     assert _buys(room, "2027-01-10T08:01") == []
 
 
@@ -68,7 +68,7 @@ def test_what_an_order_does_not_cover_is_to_be_bought(tmp_path: Path) -> None:
     """
     room = _room(tmp_path, days=28)
     before = _buys(room, "2027-01-05T07:00")
-    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "1", "g")
+    jotted(room, "2027-01-05T08:00", "ordered", "cysts", "1", "g")
     assert _buys(room, "2027-01-05T08:00") == before != []
 
 
@@ -77,13 +77,13 @@ def test_without_a_day_it_quiets_as_well(tmp_path: Path) -> None:
     said = at(room, "2027-01-05T08:00", "journal", "ordered", "200", "g", "cysts").stdout
     assert "The plan counts on it once it is noted as bought." in re.sub(r"\s+", " ", said)
     assert _buys(room, "2027-01-05T08:00") == []
-    at(room, "2027-01-05T09:00", "journal", "undo")
+    jotted(room, "2027-01-05T09:00", "undo")
     assert _buys(room, "2027-01-05T09:00") != []
 
 
 def test_a_purchase_says_what_is_still_on_order(tmp_path: Path) -> None:
     room = _room(tmp_path)
-    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "30", "--arrives", "2027-01-07")
+    jotted(room, "2027-01-05T08:00", "ordered", "cysts", "30", "--arrives", "2027-01-07")
     more = at(room, "2027-01-05T08:01", "journal", "ordered", "cysts", "20").stdout
     both = "In all on order: 30 g to come on Thu 7 Jan and 20 g ordered on Tue 5 Jan."
     assert both in re.sub(r"\s+", " ", more)
@@ -97,7 +97,7 @@ def test_a_purchase_says_what_is_still_on_order(tmp_path: Path) -> None:
 
 def test_a_cancelled_order_is_to_be_bought_again(tmp_path: Path) -> None:
     room = _room(tmp_path)
-    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "200", "--arrives", "2027-01-07")
+    jotted(room, "2027-01-05T08:00", "ordered", "cysts", "200", "--arrives", "2027-01-07")
     said = at(room, "2027-01-05T09:00", "journal", "ordered", "cysts", "0").stdout
     assert "ordered cysts, nothing is on order any more" in said
     assert _buys(room, "2027-01-05T09:00") != []
@@ -118,7 +118,7 @@ def test_a_cancelled_order_is_to_be_bought_again(tmp_path: Path) -> None:
 def test_what_cannot_be_ordered_is_refused(tmp_path: Path, words: list[str], wrong: str) -> None:
     room = _room(tmp_path)
     if words[-1] == "2027-01-09":
-        at(room, "2027-01-05T07:00", "journal", "ordered", "cysts", "5 g")
+        jotted(room, "2027-01-05T07:00", "ordered", "cysts", "5 g")
     kept = (tmp_path / "journal.csv").read_bytes() if (tmp_path / "journal.csv").exists() else b""
     refused = at(room, "2027-01-05T08:00", "journal", "ordered", *words, code=2)
     assert wrong in re.sub(r"\s+", " ", refused.output)
@@ -154,10 +154,10 @@ def test_a_culture_without_its_sizes_is_told_what_is_usual(tmp_path: Path) -> No
 
 def test_the_same_order_twice_is_asked_back(tmp_path: Path) -> None:
     room = _room(tmp_path)
-    at(room, "2027-01-05T08:00", "journal", "ordered", "salt", "1 kg")
+    jotted(room, "2027-01-05T08:00", "ordered", "salt", "1 kg")
     refused = at(room, "2027-01-05T08:05", "journal", "ordered", "salt", "1 kg", code=2)
     assert "a second time would count twice" in re.sub(r"\s+", " ", refused.output)
-    at(room, "2027-01-05T08:05", "journal", "ordered", "salt", "1 kg", "--sure")
+    jotted(room, "2027-01-05T08:05", "ordered", "salt", "1 kg", "--sure")
 
 
 def test_an_order_comes_from_a_spreadsheet_too(tmp_path: Path) -> None:
@@ -166,7 +166,7 @@ def test_an_order_comes_from_a_spreadsheet_too(tmp_path: Path) -> None:
         "when,event,subject,other,amount,unit\n"
         "2027-01-05 07:30,ordered,cysts,2027-01-07,200,g\n", "utf-8"
     )  # fmt: skip
-    at(room, "2027-01-05T08:00", "journal", "import", str(sheet))
+    jotted(room, "2027-01-05T08:00", "import", str(sheet))
     assert _buys(room, "2027-01-05T08:00") == []
     shown = at(room, "2027-01-05T08:00", "journal", "show").stdout
     assert "ordered cysts 200 g, to come on Thu 7 Jan" in shown
@@ -194,7 +194,7 @@ def test_hatches_that_are_not_set_for_want_of_a_late_parcel_say_so(tmp_path: Pat
 
 def test_it_should_arrive_on_its_day_and_is_asked_for_after_it(tmp_path: Path) -> None:
     room = _room(tmp_path)
-    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-07")
+    jotted(room, "2027-01-05T08:00", "ordered", "cysts", "50", "--arrives", "2027-01-07")
     assert "on order: brine shrimp cysts, 50 g to come on Thu 7 Jan" in _today(
         room, "2027-01-06T07:00"
     )
@@ -212,7 +212,7 @@ def test_it_should_arrive_on_its_day_and_is_asked_for_after_it(tmp_path: Path) -
     assert (task["id"], task["due"], task["amounts"]) == (
         "arrival/cysts/2", "2027-01-07", {"cysts_g": 50},
     )  # fmt: skip
-    at(room, "2027-01-08T07:10", "journal", "bought", "cysts", "50", "g")
+    jotted(room, "2027-01-08T07:10", "bought", "cysts", "50", "g")
     for clock in ("2027-01-08T07:11", "2027-01-08T18:00", "2027-01-09T07:00"):
         assert "expected by" not in _today(room, clock)
         assert "should arrive" not in _today(room, clock)
@@ -220,9 +220,9 @@ def test_it_should_arrive_on_its_day_and_is_asked_for_after_it(tmp_path: Path) -
 
 def test_an_overdue_order_that_is_noted_again_comes_on_another_day(tmp_path: Path) -> None:
     room = _room(tmp_path)
-    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-06")
+    jotted(room, "2027-01-05T08:00", "ordered", "cysts", "50", "--arrives", "2027-01-06")
     assert "expected by Wed 6 Jan" in _today(room, "2027-01-07T07:00")
-    at(room, "2027-01-07T07:05", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-11")
+    jotted(room, "2027-01-07T07:05", "ordered", "cysts", "50", "--arrives", "2027-01-11")
     again = _today(room, "2027-01-07T07:06")
     assert "expected by" not in again
     assert "on order: brine shrimp cysts, 50 g to come on Mon 11 Jan" in again
@@ -230,9 +230,9 @@ def test_an_overdue_order_that_is_noted_again_comes_on_another_day(tmp_path: Pat
 
 def test_the_plan_lists_what_is_on_order_and_json_has_it(tmp_path: Path) -> None:
     room = _room(tmp_path)
-    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-09")
-    at(room, "2027-01-05T08:01", "journal", "ordered", "cysts", "20", "--arrives", "2027-01-07")
-    at(room, "2027-01-05T08:02", "journal", "ordered", "cysts", "9")
+    jotted(room, "2027-01-05T08:00", "ordered", "cysts", "50", "--arrives", "2027-01-09")
+    jotted(room, "2027-01-05T08:01", "ordered", "cysts", "20", "--arrives", "2027-01-07")
+    jotted(room, "2027-01-05T08:02", "ordered", "cysts", "9")
     shown = re.sub(r"\s+", " ", at(room, "2027-01-05T09:00", "plan").stdout)
     assert (
         "ON ORDER - brine shrimp cysts, 50 g to come on Sat 9 Jan, 20 g to come on Thu 7 Jan and"
@@ -246,7 +246,7 @@ def test_the_plan_lists_what_is_on_order_and_json_has_it(tmp_path: Path) -> None
 def test_shortfalls_say_what_is_on_its_way(tmp_path: Path) -> None:
     """Of an empty tin, five days before a parcel."""
     room = _room(tmp_path, "0", days=28)
-    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-10")
+    jotted(room, "2027-01-05T08:00", "ordered", "cysts", "50", "--arrives", "2027-01-10")
     found = json.loads(at(room, "2027-01-05T09:00", "shortfalls", "--json").stdout)
     lacks = {s["cause"] for s in found if "cysts" in s["cause"]}
     now = "there are no cysts for a hatch; 50 g are to come on Sun 10 Jan"
@@ -258,7 +258,7 @@ def test_shortfalls_say_what_is_on_its_way(tmp_path: Path) -> None:
 
 def test_a_helper_is_told_of_a_parcel(tmp_path: Path) -> None:
     room = _room(tmp_path)
-    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-09")
+    jotted(room, "2027-01-05T08:00", "ordered", "cysts", "50", "--arrives", "2027-01-09")
     days = ("--helper", "--from", "2027-01-08", "--to", "2027-01-10")
     at(room, "2027-01-05T09:00", "sheet", *days, "--out", str(tmp_path / "helper.html"))
     page = re.sub(r"<[^>]*>|\s+", " ", (tmp_path / "helper.html").read_text("utf-8"))
@@ -268,7 +268,7 @@ def test_a_helper_is_told_of_a_parcel(tmp_path: Path) -> None:
 
 def test_it_stands_on_a_calendar_on_its_day(tmp_path: Path) -> None:
     room = _room(tmp_path)
-    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-09")
+    jotted(room, "2027-01-05T08:00", "ordered", "cysts", "50", "--arrives", "2027-01-09")
     at(room, "2027-01-05T09:00", "calendar", "--out", str(tmp_path / "room.ics"))
     text = (tmp_path / "room.ics").read_text("utf-8").replace("\r\n ", "")
     (event,) = [e for e in text.split("BEGIN:VEVENT") if "Should arrive" in e]
@@ -289,9 +289,9 @@ def test_the_day_is_said_as_people_say_it(tmp_path: Path, said: str, day: str) -
 
 def test_a_purchase_that_is_taken_back_gives_the_order_again(tmp_path: Path) -> None:
     room = _room(tmp_path)
-    at(room, "2027-01-05T08:00", "journal", "ordered", "cysts", "50", "--arrives", "2027-01-06")
-    at(room, "2027-01-06T08:00", "journal", "bought", "cysts", "50")
+    jotted(room, "2027-01-05T08:00", "ordered", "cysts", "50", "--arrives", "2027-01-06")
+    jotted(room, "2027-01-06T08:00", "bought", "cysts", "50")
     assert "on order" not in _today(room, "2027-01-06T08:01")
-    at(room, "2027-01-06T08:02", "journal", "undo")
+    jotted(room, "2027-01-06T08:02", "undo")
     assert "should arrive" in _today(room, "2027-01-06T08:03")
     assert "expected by Wed 6 Jan" in _today(room, "2027-01-07T07:00")

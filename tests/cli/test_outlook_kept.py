@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from cultures.planning.outlook import Outlook, make_outlook
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, quick_room
 from tests.planned_once import PlannedOnce
 
 _COMMANDS = """\
@@ -36,7 +36,7 @@ def _said(outlook: Outlook) -> list[str]:
 
 
 def test_an_outlook_stays_as_it_was_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     monkeypatch.chdir(tmp_path)
     once = make_outlook.__self__  # type: ignore[attr-defined]
     assert isinstance(once, PlannedOnce)

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.invented import WHOLE, at, room_of, run, run_json
+from tests.cli.invented import WHOLE, at, jotted, room_of, run, run_json
 
 _SPAWN = {"brood": "danio 9", "tank": "A5"}
 _NOON = "2027-01-05T12:00"
@@ -70,7 +70,7 @@ def test_every_screen_says_what_is_for_it(room: Path, tmp_path: Path) -> None:
 def test_what_was_told_for_it_is_withdrawn_when_it_is_dropped(room: Path) -> None:
     _planned(room)
     at(room, "2027-01-05T07:00", "today")
-    at(room, "2027-01-05T07:10", "journal", "drop", "danio 9")
+    jotted(room, "2027-01-05T07:10", "drop", "danio 9")
     plan = run_json(room, "plan", now="2027-01-05T12:00")
     assert _hoped(plan) == []
     at(room, "2027-01-05T12:00", "today")
@@ -81,8 +81,8 @@ def test_what_was_told_for_it_is_withdrawn_when_it_is_dropped(room: Path) -> Non
 def test_confirming_feeds_it_and_keeps_what_was_split(room: Path) -> None:
     _planned(room, count="1000")
     at(room, "2027-01-05T07:00", "today", "--all-day")
-    at(room, "2027-01-05T08:00", "journal", "done")
-    at(room, "2027-01-07T09:00", "journal", "spawn", "danio 9")
+    jotted(room, "2027-01-05T08:00", "done")
+    jotted(room, "2027-01-07T09:00", "spawn", "danio 9")
     plan = run_json(room, "plan", now="2027-01-07T09:30")
     assert _hoped(plan) == []
     assert any(line["brood"] == "danio 9" and line["amount"] > 0 for line in plan["rounds"])
@@ -93,7 +93,7 @@ def test_confirming_moves_nothing_of_the_days_before_it_eats(room: Path) -> None
     """All that was shown for today and tomorrow stands, to the gram."""
     _planned(room, day="2027-01-05", count="300")
     plans = [run_json(room, "plan", now=_NOON)]
-    at(room, "2027-01-05T11:59", "journal", "spawn", "danio 9")
+    jotted(room, "2027-01-05T11:59", "spawn", "danio 9")
     plans.append(run_json(room, "plan", now=_NOON))
     for key in ("tasks", "rounds"):
         before, after = (
@@ -111,7 +111,7 @@ def test_a_spawning_is_dropped_only_while_it_is_planned(room: Path) -> None:
 def test_its_chance_is_shown_and_kept(room: Path) -> None:
     assert "chance 0.6" in _planned(room, "--chance", "60%")
     assert "to spawn on Thu 7 Jan (chance 60%)" in run(room, "check", now=_NOON).output
-    at(room, "2027-01-05T07:00", "journal", "planned", "danio 9", "--on", "2027-01-09")
+    jotted(room, "2027-01-05T07:00", "planned", "danio 9", "--on", "2027-01-09")
     assert "to spawn on Sat 9 Jan (chance 60%)" in run(room, "check", now=_NOON).output
 
 

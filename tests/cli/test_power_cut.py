@@ -8,15 +8,15 @@ from pathlib import Path
 import pytest
 
 from cli.manual import term_of
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, quick_room
 
 _NOW = "2027-01-05T20:00"
 
 
 @pytest.fixture
 def room(tmp_path: Path) -> Path:
-    path = room_file(tmp_path, horizon_days="3")
-    at(path, "2027-01-05T09:00", "journal", "set", "bottle 1", "1 g", "--sure")
+    path = quick_room(tmp_path)
+    jotted(path, "2027-01-05T09:00", "set", "bottle 1", "1 g", "--sure")
     return path
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.invented import WHOLE, at, room_file, room_of
+from tests.cli.invented import WHOLE, at, jotted, room_file, room_of
 
 
 def evening_round(screen: str) -> str:
@@ -29,7 +29,7 @@ def room(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
 def test_a_skip_never_reaches_another_day_and_no_round_is_jumped(room: Path) -> None:
     at(room, "2027-01-05T06:45", "today")
     at(room, "2027-01-05T06:50", "calendar", "--out", str(room.with_name("c.ics")))
-    at(room, "2027-01-05T07:50", "journal", "done")
+    jotted(room, "2027-01-05T07:50", "done")
     first = at(room, "2027-01-05T07:51", "journal", "skip", "MW-1")
     assert "skip MW-1, its harvest" in first.output
     again = at(room, "2027-01-05T07:52", "journal", "skip", "MW-1", code=2)
@@ -43,8 +43,8 @@ def test_an_amount_noted_after_a_tick_takes_its_place_whatever_its_time(
     room: Path, time: str
 ) -> None:
     at(room, "2027-01-05T07:00", "today")
-    at(room, "2027-01-05T07:50", "journal", "done")
-    at(room, "2027-01-05T07:55", "journal", "harvest", "MW-1", "4", "swipes", "--at", time)
+    jotted(room, "2027-01-05T07:50", "done")
+    jotted(room, "2027-01-05T07:55", "harvest", "MW-1", "4", "swipes", "--at", time)
     course = json.loads(at(room, "2027-01-05T12:00", "yield", "MW-1", "--json").stdout)
     (done,) = [x for x in course["done"] if x["at"].startswith("2027-01-05")]
     assert done["taken"] == pytest.approx(4 * 20)  # a swipe of 20 mg, as the data have it
@@ -53,7 +53,7 @@ def test_an_amount_noted_after_a_tick_takes_its_place_whatever_its_time(
 
 def test_a_culture_that_crashed_after_the_calendar_told_is_not_harvested(room: Path) -> None:
     at(room, "2027-01-05T08:00", "calendar", "--out", str(room.with_name("c.ics")))
-    at(room, "2027-01-06T12:00", "journal", "failed", "MW-1")
+    jotted(room, "2027-01-06T12:00", "failed", "MW-1")
     for clock in ("2027-01-06T18:10", "2027-01-06T18:20", "2027-01-06T18:40"):
         screen = at(room, clock, "today").output
         assert "MW-1:" not in evening_round(screen), clock
@@ -66,7 +66,7 @@ def test_a_culture_that_crashed_after_the_calendar_told_is_not_harvested(room: P
 @WHOLE
 def test_what_was_noted_of_a_round_in_hand_is_planned_no_more(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today")
-    at(room, "2027-01-05T07:32", "journal", "done", "MW-1")
+    jotted(room, "2027-01-05T07:32", "done", "MW-1")
     tasks = json.loads(at(room, "2027-01-05T07:33", "plan", "--json").stdout)["tasks"]
     first = {t["subject"] for t in tasks if t["at"] < "2027-01-05T07:31"}
     assert "VE-1" in first
@@ -77,7 +77,7 @@ def test_what_was_noted_of_a_round_in_hand_is_planned_no_more(room: Path) -> Non
 
 def test_a_culture_counted_as_empty_is_not_harvested_and_stands_empty(room: Path) -> None:
     at(room, "2027-01-05T08:00", "calendar", "--out", str(room.with_name("c.ics")))
-    at(room, "2027-01-06T12:00", "journal", "count", "MW-1", "0")
+    jotted(room, "2027-01-06T12:00", "count", "MW-1", "0")
     assert "MW-1:" not in evening_round(at(room, "2027-01-06T18:20", "today").output)
     course = json.loads(at(room, "2027-01-06T12:30", "yield", "MW-1", "--json").stdout)
     assert course["days"][course["today"]]["stock"] == 0
@@ -85,8 +85,8 @@ def test_a_culture_counted_as_empty_is_not_harvested_and_stands_empty(room: Path
 
 def test_an_edited_file_keeps_the_cultures_that_only_the_journal_knows(room: Path) -> None:
     at(room, "2027-01-05T07:00", "today")
-    at(room, "2027-01-05T12:00", "journal", "split", "MW-2", "MW-7")
-    at(room, "2027-01-05T12:01", "journal", "failed", "MW-1")
+    jotted(room, "2027-01-05T12:00", "split", "MW-2", "MW-7")
+    jotted(room, "2027-01-05T12:01", "failed", "MW-1")
     text = room.read_text("utf-8").replace("as_of = 2027-01-04", "as_of = 2027-01-06")
     room.write_text(text, "utf-8")
     course = json.loads(at(room, "2027-01-06T12:00", "yield", "MW-7", "--json").stdout)
@@ -99,7 +99,7 @@ def test_a_lost_record_puts_no_dry_food_back(room: Path) -> None:
     text = room.read_text("utf-8") + "\n[supplies]\ndry_g = 50\n"
     room.write_text(text, "utf-8")
     at(room, "2027-01-05T07:00", "today")
-    at(room, "2027-01-05T07:50", "journal", "done")
+    jotted(room, "2027-01-05T07:50", "done")
 
     def dry() -> float:
         plan = json.loads(at(room, "2027-01-05T12:00", "plan", "--json").stdout)
@@ -179,7 +179,7 @@ def test_a_hatch_set_as_told_moves_no_other(one_bottle: Path) -> None:
     before = hatches("2027-01-11T06:15")
     at(one_bottle, "2027-01-11T06:16", "today")
     assert hatches("2027-01-11T07:10") == before
-    at(one_bottle, "2027-01-11T07:25", "journal", "done")
+    jotted(one_bottle, "2027-01-11T07:25", "done")
     for clock in ("2027-01-11T07:26", "2027-01-11T20:00"):
         assert hatches(clock) == before
 
@@ -189,7 +189,7 @@ def test_a_hatch_set_as_told_is_drawn_off_when_it_was_told(one_bottle: Path) -> 
     at(one_bottle, "2027-01-11T06:15", "today")
     (first, *_) = _harvests(one_bottle, "2027-01-11T06:15")
     assert first.startswith("2027-01-12T06:30")
-    at(one_bottle, "2027-01-11T07:25", "journal", "done")
+    jotted(one_bottle, "2027-01-11T07:25", "done")
     for clock in ("2027-01-11T07:26", "2027-01-11T20:00", "2027-01-12T06:00"):
         assert _harvests(one_bottle, clock)[0] == first
     assert "Tue 12 Jan 07:00" not in at(one_bottle, "2027-01-11T07:26", "shortfalls").output
@@ -200,9 +200,9 @@ def test_a_bottle_taken_out_of_the_file_leaves_its_jar_and_its_salt(one_bottle: 
     with one_bottle.open("a", encoding="utf-8") as file:
         file.write(bottle.replace("cone", "flask"))
     at(one_bottle, "2027-01-11T06:15", "today")
-    at(one_bottle, "2027-01-11T07:25", "journal", "done")
+    jotted(one_bottle, "2027-01-11T07:25", "done")
     at(one_bottle, "2027-01-12T06:35", "today")
-    at(one_bottle, "2027-01-12T07:25", "journal", "done", "cone")
+    jotted(one_bottle, "2027-01-12T07:25", "done", "cone")
     before = json.loads(at(one_bottle, "2027-01-12T12:00", "plan", "--json").stdout)
     text = one_bottle.read_text("utf-8")
     one_bottle.write_text(text.replace(bottle, ""), "utf-8")
@@ -236,13 +236,13 @@ def test_fish_that_outgrow_their_tank_in_an_absence_are_moved_after_it(one_bottl
     at(one_bottle, f"{back:%Y-%m-%d}T06:30", "today")
     again = back + timedelta(days=2)
     assert _moves(one_bottle, f"{again:%Y-%m-%d}T06:30") == [f"{again:%Y-%m-%d}T07:00"]
-    at(one_bottle, f"{again:%Y-%m-%d}T08:00", "journal", "move", "rainbows", "M9")
+    jotted(one_bottle, f"{again:%Y-%m-%d}T08:00", "move", "rainbows", "M9")
     assert f"{again:%Y-%m-%d}T18:30" not in _moves(one_bottle, f"{again:%Y-%m-%d}T08:05")
 
 
 def test_what_is_taken_back_and_was_told_is_said_to_count_still(one_bottle: Path) -> None:
     at(one_bottle, "2027-01-11T06:15", "today")
-    at(one_bottle, "2027-01-11T07:25", "journal", "done")
+    jotted(one_bottle, "2027-01-11T07:25", "done")
     words = ("journal", "undo", "--line", "3")
     said = " ".join(at(one_bottle, "2027-01-11T07:30", *words).output.split())
     assert said.endswith("still counts as done. If it was not: livefood journal skip cone")
@@ -252,7 +252,7 @@ def test_what_is_taken_back_and_was_told_is_said_to_count_still(one_bottle: Path
 
 def test_what_is_taken_back_at_once_is_said_to_count_still(one_bottle: Path) -> None:
     at(one_bottle, "2027-01-11T06:15", "today")
-    at(one_bottle, "2027-01-11T07:25", "journal", "done")
+    jotted(one_bottle, "2027-01-11T07:25", "done")
     said = " ".join(at(one_bottle, "2027-01-11T07:30", "journal", "undo").output.split())
     assert "so they still count as done" in said
     due = at(one_bottle, "2027-01-11T07:31", "journal", "due").output
@@ -266,7 +266,7 @@ def test_what_is_taken_back_is_named_so_that_skip_means_it(one_bottle: Path) -> 
     """A bottle is drawn off and set again for one round: its name alone would mean the setting."""
     for day in (11, 12):
         at(one_bottle, f"2027-01-{day}T06:15", "today")
-        at(one_bottle, f"2027-01-{day}T07:25", "journal", "done")
+        jotted(one_bottle, f"2027-01-{day}T07:25", "done")
     rows = one_bottle.with_name("journal.csv").read_text("utf-8").splitlines()
     mine = [i for i, row in enumerate(rows, 1) if ",cone," in row and "2027-01-12" in row]
     line = next(i for i in mine if ",harvest," in rows[i - 1])
@@ -280,9 +280,9 @@ def test_what_is_taken_back_is_named_so_that_skip_means_it(one_bottle: Path) -> 
 def test_a_hatch_whose_drawing_off_was_skipped_is_drawn_off_later(one_bottle: Path) -> None:
     """Also while its round is in hand still: what the fry are to get of it must come from there."""
     at(one_bottle, "2027-01-11T06:15", "today")
-    at(one_bottle, "2027-01-11T07:25", "journal", "done")
+    jotted(one_bottle, "2027-01-11T07:25", "done")
     at(one_bottle, "2027-01-12T06:15", "today")
-    at(one_bottle, "2027-01-12T07:00", "journal", "skip", "1", "3")  # its setting too
+    jotted(one_bottle, "2027-01-12T07:00", "skip", "1", "3")  # its setting too
     for clock in ("2027-01-12T07:31", "2027-01-12T12:00"):
         found = json.loads(at(one_bottle, clock, "plan", "--json").stdout)
         fed = min(
@@ -299,13 +299,13 @@ def test_a_hatch_whose_drawing_off_was_skipped_is_drawn_off_later(one_bottle: Pa
 def test_a_tank_whose_feeding_is_taken_back_is_named_so_that_skip_means_it(tmp_path: Path) -> None:
     room = room_file(tmp_path)
     at(room, "2027-01-05T06:00", "today")
-    at(room, "2027-01-05T07:40", "journal", "fed", "A3", "microworm", "5", "mL")
+    jotted(room, "2027-01-05T07:40", "fed", "A3", "microworm", "5", "mL")
     said = " ".join(at(room, "2027-01-05T07:41", "journal", "undo").output.split())
     assert said.endswith("livefood journal skip A3")
     assert "skip A3" in at(room, "2027-01-05T07:42", "journal", "skip", "A3").output
-    at(room, "2027-01-05T07:43", "journal", "undo")
-    at(room, "2027-01-05T07:44", "journal", "fed", "A3", "microworm", "5", "mL")
-    at(room, "2027-01-05T07:45", "journal", "done")
+    jotted(room, "2027-01-05T07:43", "undo")
+    jotted(room, "2027-01-05T07:44", "fed", "A3", "microworm", "5", "mL")
+    jotted(room, "2027-01-05T07:45", "done")
     again = at(room, "2027-01-05T07:46", "journal", "undo", "--line", "6").output
     assert "journal skip" not in again  # the round itself is noted
 

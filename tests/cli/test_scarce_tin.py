@@ -17,7 +17,7 @@ from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import tasks_of
 from cultures.room.file import read_room
 from cultures.tasks.task import HarvestHatch, SetHatch
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 from tests.examples import examples
 
 _FIRST = date(2027, 3, 2)
@@ -204,7 +204,7 @@ def test_what_is_done_an_hour_early_moves_no_later_hatch(
         at(file, f"2027-03-{look}", "today")
     before, early = looked[-1][1], looked[-1][1].now + timedelta(hours=1)
     grams = [str(g) for name, when, g in _settings(before) if (name, when) == ("V0", early)]
-    at(file, now, "journal", event, "V0", *grams)
+    jotted(file, now, event, "V0", *grams)
     at(file, f"{now[:-1]}1", "today")
     assert _times(before) - {("V0", early)} == _times(looked[-1][1])
 
@@ -220,7 +220,7 @@ def test_what_is_set_two_hours_late_moves_no_later_hatch_while_it_does_for_its_r
     before = looked[-1][1]
     when, name, grams = min((when, name, grams) for name, when, grams in _settings(before))
     late = when.replace(tzinfo=None) + timedelta(hours=2)
-    at(file, f"{late}", "journal", "set", name, str(grams))
+    jotted(file, f"{late}", "set", name, str(grams))
     at(file, f"{late + timedelta(minutes=1)}", "today")
     assert _times(before) - {(name, when)} == _times(looked[-1][1])
 

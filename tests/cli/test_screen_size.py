@@ -14,7 +14,7 @@ from cultures.tasks.task import Split
 from cultures.words.grouped import alike, group_text, names, together
 from cultures.words.tools import USUAL
 from tests.cli import rooms
-from tests.cli.invented import at, room_file, run
+from tests.cli.invented import at, jotted, room_file, run
 
 _ROOMS = {
     "small": rooms.small, "demo": room_file, "american": rooms.american, "large": rooms.large,
@@ -49,7 +49,7 @@ def test_it_fits_one_screen_and_says_nothing_twice(tmp_path: Path, name: str) ->
         assert max(map(len, lines)) <= 80
         twice = [said for said, often in Counter(sentences(screen)).items() if often > 1]
         assert not twice
-        at(room, now.replace(":00", ":45"), "journal", "done")
+        jotted(room, now.replace(":00", ":45"), "done")
 
 
 @pytest.mark.parametrize("name", _ROOMS)
@@ -89,7 +89,7 @@ def test_steps_that_were_done_lately_keep_only_a_mark(tmp_path: Path) -> None:
     assert dust in first
     assert mould in first
     at(room, "2027-01-05T18:00", "today")
-    at(room, "2027-01-05T19:00", "journal", "done")
+    jotted(room, "2027-01-05T19:00", "done")
     known = at(room, "2027-01-07T07:00", "today").stdout
     assert re.search(r"(?m)^  18:30  set bottle 1: .*(?:\n {9}.*)? ?salt !$", known)
     assert re.search(r"(?m)^  07:20  MW-1: .* !$", known)

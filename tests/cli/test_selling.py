@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, room_file, room_of, run, run_json
+from tests.cli.invented import at, jotted, quick_room, room_of, run, run_json
 from tests.page.room import Page
 
 _MORNING = "2027-01-05T07:20"
@@ -45,20 +45,20 @@ def test_what_nobody_answers_is_not_told_again(room: Path) -> None:
 
 
 def test_the_words_of_sale_and_loss_are_noted_and_taken_back(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     for words in (["sold", "acara 5", "20"], ["died", "acara 5", "3"], ["lost", "B1", "2"]):
-        at(room, _MORNING, "journal", *words)
+        jotted(room, _MORNING, *words)
     assert [line.split(",")[1:6] for line in _journal(room)] == [
         ["sold", "acara 5", "", "20", "fry"],
         ["died", "acara 5", "", "3", "fry"],
         ["lost", "acara 5", "", "2", "fry"],
     ]
     before = run_json(room, "check", now="2027-01-05T08:30")["broods"]
-    at(room, "2027-01-05T08:00", "journal", "sold", "acara 5", "60", "--all")
+    jotted(room, "2027-01-05T08:00", "sold", "acara 5", "60", "--all")
     assert _journal(room)[-1].endswith("sold,acara 5,all,60,fry,")
     refused = at(room, "2027-01-05T08:10", "journal", "died", "acara 5", "1", code=2).output
     assert "acara 5 was noted as sold on Tue 5 Jan 08:00 (line 5)" in refused
-    at(room, "2027-01-05T08:20", "journal", "undo")
+    jotted(room, "2027-01-05T08:20", "undo")
     assert run_json(room, "check", now="2027-01-05T08:30")["broods"] == before
 
 
@@ -78,21 +78,21 @@ def test_the_words_of_sale_and_loss_are_noted_and_taken_back(tmp_path: Path) -> 
 def test_what_cannot_be_sold_is_refused_and_nothing_noted(
     tmp_path: Path, words: list[str], said: str
 ) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     output = at(room, _MORNING, "journal", *words, code=2).output
     assert said in " ".join(output.split())
     assert not (tmp_path / "journal.csv").exists()
 
 
 def test_a_table_may_hold_sales(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     table = tmp_path / "sales.csv"
     table.write_text(
         "when,event,subject,other,amount,unit\n2027-01-05 10:00,sold,B1,,12,fish\n"
         "2027-01-05 11:00,died,acara 5,,1,\n",
         "utf-8",
     )
-    at(room, "2027-01-05T12:00", "journal", "import", str(table))
+    jotted(room, "2027-01-05T12:00", "import", str(table))
     assert [line.split(",")[1:6] for line in _journal(room)] == [
         ["sold", "acara 5", "", "12", "fry"], ["died", "acara 5", "", "1", "fry"],
     ]  # fmt: skip
@@ -123,12 +123,12 @@ def test_the_page_asks_how_many_were_sold(room: Path, monkeypatch: pytest.Monkey
 
 
 def test_learning_tells_sales_from_losses_and_forgets_what_was_taken_back(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     assert run_json(room, "learn")["survival"]["classes"] == []
     assert "FROM EGG TO SALE" not in run(room, "learn").stdout
-    at(room, _MORNING, "journal", "sold", "platies 9", "20")
-    at(room, _MORNING, "journal", "died", "platies 9", "2")
-    at(room, _MORNING, "journal", "sold", "platies 9", "10", "--all")
+    jotted(room, _MORNING, "sold", "platies 9", "20")
+    jotted(room, _MORNING, "died", "platies 9", "2")
+    jotted(room, _MORNING, "sold", "platies 9", "10", "--all")
     later = "2027-01-05T09:00"
     found = run_json(room, "learn", now=later)["survival"]
     (platies,) = [b for b in found["broods"] if b["brood"] == "platies 9"]
@@ -140,7 +140,7 @@ def test_learning_tells_sales_from_losses_and_forgets_what_was_taken_back(tmp_pa
     assert (livebearers["class"], livebearers["broods"]) == ("livebearer", 1)
     said = " ".join(run(room, "learn", now=later).stdout.split())
     assert "30 sold, 2 died, 3 not accounted for: 86% sold" in said
-    at(room, later, "journal", "undo")
+    jotted(room, later, "undo")
     found = run_json(room, "learn", now="2027-01-05T10:00")["survival"]
     (platies,) = [b for b in found["broods"] if b["brood"] == "platies 9"]
     assert (platies["sold"], platies["now"], platies["unaccounted"]) == (20, 13, 0)

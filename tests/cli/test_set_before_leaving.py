@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 
 _ROOM = """
 [room]
@@ -82,7 +82,7 @@ def test_what_would_stand_a_day_past_its_best_is_not_set(room: Path) -> None:
     assert "set bottle 1" not in shown
     # Nor is it taken as done once its time is over.
     assert not any("past" in t["why"] for t in _plan(room, "2027-06-13T12:00")["tasks"])
-    at(room, _LATER, "journal", "undo")
+    jotted(room, _LATER, "undo")
     assert _set_at(room, _LATER)[0] == "2027-06-12T07:30"
 
 
@@ -94,7 +94,7 @@ def test_what_is_drawn_off_the_same_evening_is_set_all_the_same(room: Path) -> N
 
 
 def test_what_is_noted_as_set_before_stays(room: Path) -> None:
-    at(room, "2027-06-12T07:40", "journal", "done")
+    jotted(room, "2027-06-12T07:40", "done")
     at(room, _NOTED, *_AWAY, "sun", "--helper", "--food", "dry")
     harvests = [t for t in _plan(room, _LATER)["tasks"] if t["what"] == "harvest_hatch"]
     assert harvests[0]["at"][:10] >= "2027-06-13"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, quick_room
 from tests.cli.rooms import small
 from tests.cli.sheet_reader import Sheet, read_sheet
 
@@ -46,14 +46,14 @@ def test_what_a_sheet_asked_is_asked_once_and_printed_again_on_its_day(tmp_path:
 def test_what_is_noted_or_was_asked_on_a_screen_is_not_asked_on_paper(tmp_path: Path) -> None:
     room = small(tmp_path)
     _print(room, "2027-01-05T06:00")
-    at(room, "2027-01-05T20:30", "journal", "done")
+    jotted(room, "2027-01-05T20:30", "done")
     assert _print(room, "2027-01-06T06:00").undone == []
     assert "TAKEN AS DONE" in at(room, "2027-01-07T06:00", "today").stdout
     assert _print(room, "2027-01-07T06:01").undone == []
 
 
 def test_each_page_says_what_an_empty_box_means(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="10")
+    room = quick_room(tmp_path, horizon_days="10")
     assert _said(_print(room, "2027-01-05T06:00")).count(_UNTICKED) == 1
     assert _said(_print(room, "2027-01-05T06:01", "--week")).count(_UNTICKED) == 7
     away = ("--helper", "--from", "2027-01-06", "--to", "2027-01-07")
@@ -66,7 +66,7 @@ def _days(sheet: Sheet) -> list[str]:
 
 def test_a_sheet_of_the_evening_holds_the_next_mornings_round(tmp_path: Path) -> None:
     """The room is fed at 07:30 and 18:30: at 17:00 one round is left, at 06:00 two are."""
-    room = room_file(tmp_path, horizon_days="10")
+    room = quick_room(tmp_path, horizon_days="10")
     evening = _print(room, "2027-01-05T17:00")
     assert "feed/2027-01-05T18:30" in evening.tasks
     assert "feed/2027-01-06T07:30" in evening.tasks
@@ -77,15 +77,15 @@ def test_a_sheet_of_the_evening_holds_the_next_mornings_round(tmp_path: Path) ->
 
 
 def test_a_sheet_of_one_round_a_day_reaches_the_next_day_in_the_afternoon(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="10", rounds='["18:00"]')
+    room = quick_room(tmp_path, horizon_days="10", rounds='["18:00"]')
     assert "feed/2027-01-06T18:00" not in _print(room, "2027-01-05T08:00").tasks
     assert "feed/2027-01-06T18:00" in _print(room, "2027-01-05T13:00").tasks
 
 
 def test_a_sheet_of_an_evening_that_changed_is_printed_again_as_one(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="10")
+    room = quick_room(tmp_path, horizon_days="10")
     _print(room, "2027-01-05T17:00")
-    at(room, "2027-01-05T17:05", "journal", "failed", "bottle 1", "--sure")
+    jotted(room, "2027-01-05T17:05", "failed", "bottle 1", "--sure")
     said = " ".join(at(room, "2027-01-05T17:10", "today").stdout.split())
     assert "no longer holds" in said
     assert "livefood sheet --out sheet.html" in said
@@ -93,7 +93,7 @@ def test_a_sheet_of_an_evening_that_changed_is_printed_again_as_one(tmp_path: Pa
 
 def test_a_count_has_a_blank_for_its_number(tmp_path: Path) -> None:
     """Of each brood that is to be counted one: its name, and a line for the pen."""
-    room = room_file(tmp_path, horizon_days="10")
+    room = quick_room(tmp_path, horizon_days="10")
     sheet = _print(room, "2027-01-05T06:00", "--week")
     counts = [task for task in sheet.tasks if task.startswith("count/")]
     assert counts

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 
 _ROOM = """\
 [room]
@@ -40,7 +40,7 @@ def _room(tmp_path: Path) -> Path:
     path = tmp_path / "room.toml"
     path.write_text(_ROOM, "utf-8")
     at(path, "2027-03-02T07:00", "today")
-    at(path, "2027-03-02T07:40", "journal", "done")
+    jotted(path, "2027-03-02T07:40", "done")
     return path
 
 
@@ -58,7 +58,7 @@ def test_a_move_is_skipped_by_brood_or_tank_at_any_time(room: Path, name: str, c
     assert _asked(room, "02T07:50")
     if clock > "02T12":
         assert _asked(room, "02T18:05")
-        at(room, "2027-03-02T18:10", "journal", "fed", "A")
+        jotted(room, "2027-03-02T18:10", "fed", "A")
     if clock > "02T19":
         assert _asked(room, "02T19:30")
     said = at(room, f"2027-03-{clock}", "journal", "skip", name).stdout
@@ -76,6 +76,6 @@ def test_a_tank_that_is_to_be_fed_still_is_skipped_as_such(room: Path) -> None:
     assert "skip A, its feeding" in said
     assert _asked(room, "03T07:00")
     # And at a time that is named it is the feeding, noted or not.
-    at(room, "2027-03-03T07:40", "journal", "done")
+    jotted(room, "2027-03-03T07:40", "done")
     said = at(room, "2027-03-03T09:00", "journal", "skip", "A", "--at", "07:30").stdout
     assert "skip A, its feeding" in said

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 from tests.cli.rooms import small
 
 
@@ -23,7 +23,7 @@ def test_a_correction_does_not_offer_the_slip_again(tmp_path: Path) -> None:
 
 def test_a_temperature_that_lasted_is_offered_again(tmp_path: Path) -> None:
     room = small(tmp_path)
-    _said(room, "2027-01-05T07:30", "A1", "24")
+    jotted(room, "2027-01-05T07:30", "temperature", "A1", "24")
     assert "Once it is 24 °C again" in _said(room, "2027-01-05T19:30", "A1", "20")
 
 
@@ -32,4 +32,4 @@ def test_no_tank_stands_at_five_below_and_85_is_taken_for_fahrenheit(tmp_path: P
     said = _said(room, "2027-01-05T07:30", "A1", "85", code=2)
     assert "use 2 to 42 °C; for degrees Fahrenheit write '85 F'" in said
     assert "use -5 to 45 °C" in _said(room, "2027-01-05T07:30", "MW-1", "150", code=2)
-    _said(room, "2027-01-05T07:31", "A1", "85", "F")
+    jotted(room, "2027-01-05T07:31", "temperature", "A1", "85", "F")

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from cultures.foods.kinds import WormKind, kinds_with
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 from tests.cli.rooms import small
 
 
@@ -21,7 +21,7 @@ def test_a_culture_that_smells_is_told_apart_from_one_that_crashed(
     tmp_path: Path, noted: str
 ) -> None:
     room = small(tmp_path)
-    at(room, "2027-01-05T07:00", "journal", "note", "MW-1", *noted.split())
+    jotted(room, "2027-01-05T07:00", "note", "MW-1", *noted.split())
     step = _step(room, "2027-01-05T07:10")
     assert "it has crashed; feed none of it. If so: livefood journal failed MW-1" in step
 
@@ -40,7 +40,7 @@ def test_of_a_mouldy_culture_nothing_is_taken_and_it_is_binned_closed(
 
 def test_other_words_say_nothing_of_it(tmp_path: Path) -> None:
     room = small(tmp_path)
-    at(room, "2027-01-05T07:00", "journal", "note", "MW-1", "new", "lid")
+    jotted(room, "2027-01-05T07:00", "note", "MW-1", "new", "lid")
     assert "crashed" not in _step(room, "2027-01-05T07:10")
 
 

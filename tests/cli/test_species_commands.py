@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, room_file, run, run_json
+from tests.cli.invented import at, jotted, room_file, run, run_json
 
 NOW = "2027-01-05T07:00"
 
@@ -94,7 +94,7 @@ def test_need_says_what_a_species_has_from_its_class(room: Path) -> None:
 
 def test_a_spawning_of_a_species_is_noted_under_its_name_in_science(room: Path) -> None:
     told = ("--tank", "Z9", "--class", "Siamese fighting fish", "--count", "80")
-    at(room, NOW, "journal", "spawn", "betta 7", *told)
+    jotted(room, NOW, "spawn", "betta 7", *told)
     journal = (room.parent / "journal.csv").read_text("utf-8")
     assert "spawn,betta 7,Z9 betta_splendens,80" in journal
     (found,) = [b for b in run_json(room, "need")["rounds"] if b["brood"] == "betta 7"] or [None]

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, quick_room
 
 
 @pytest.fixture(name="room")
 def _room(tmp_path: Path) -> Path:
-    room = room_file(tmp_path, horizon_days="3")
-    at(room, "2027-01-05T07:00", "journal", "set", "bottle 2", "1 g")
+    room = quick_room(tmp_path)
+    jotted(room, "2027-01-05T07:00", "set", "bottle 2", "1 g")
     return room
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 from tests.cli.test_first_evening import _BOTTLE, _ROOM, _written
 
 _LOOK = "Look into the jar of Mon 07:00, which is too old to be counted on"
@@ -15,12 +15,12 @@ def _lived(folder: Path) -> Path:
     next is ripe two days after it.
     """
     room = _written(folder, _ROOM + _BOTTLE.replace("27", "20") + "\n[cysts]\ngrams = 30\n")
-    at(room, "2027-02-06T18:30", "journal", "set", "bottle 1", "0.5 g")
-    at(room, "2027-02-08T07:00", "journal", "hatched", "bottle 1", "60000")
-    at(room, "2027-02-08T07:20", "journal", "count", "angels", "60")
+    jotted(room, "2027-02-06T18:30", "set", "bottle 1", "0.5 g")
+    jotted(room, "2027-02-08T07:00", "hatched", "bottle 1", "60000")
+    jotted(room, "2027-02-08T07:20", "count", "angels", "60")
     at(room, "2027-02-08T07:22", "today")
-    at(room, "2027-02-08T07:30", "journal", "fed", "N")
-    at(room, "2027-02-08T07:31", "journal", "set", "bottle 1", "0.3 g")
+    jotted(room, "2027-02-08T07:30", "fed", "N")
+    jotted(room, "2027-02-08T07:31", "set", "bottle 1", "0.3 g")
     return room
 
 

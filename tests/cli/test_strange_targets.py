@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import NOW, room_file, run
+from tests.cli.invented import NOW, quick_room, run
 
 _FULL = Path("/dev/full")
 _ROOT = Path(__file__).parents[2]
@@ -19,7 +19,7 @@ _ROOT = Path(__file__).parents[2]
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")
 @pytest.mark.parametrize("command", [["calendar"], ["sheet"], ["sheet", "--force"]])
 def test_a_pipe_is_neither_read_nor_replaced(command: list[str], tmp_path: Path) -> None:
-    room, pipe = room_file(tmp_path, horizon_days="3"), tmp_path / "pipe"
+    room, pipe = quick_room(tmp_path), tmp_path / "pipe"
     os.mkfifo(pipe)
     before = sorted(p.name for p in tmp_path.iterdir())
     said = run(room, *command, "--out", str(pipe), code=2).stderr
@@ -34,7 +34,7 @@ def test_a_pipe_is_neither_read_nor_replaced(command: list[str], tmp_path: Path)
 def test_a_screen_that_cannot_be_written_says_so_in_one_line(
     command: list[str], tmp_path: Path
 ) -> None:
-    setting = ["--room", str(room_file(tmp_path, horizon_days="3")), "--now", NOW]
+    setting = ["--room", str(quick_room(tmp_path)), "--now", NOW]
     with _FULL.open("w") as full:
         done = subprocess.run(
             [sys.executable, "-c", "from cli.main import run; run()", *command]

@@ -12,7 +12,7 @@ import pytest
 
 from cli.screens.shortfalls import split_by_haste
 from cultures.tasks.plan import Act, Remedy, Shortfall
-from tests.cli.invented import at, room_of
+from tests.cli.invented import at, jotted, room_of
 
 
 @pytest.fixture(name="room")
@@ -28,7 +28,7 @@ def _said(room: Path, clock: str, *words: str, code: int = 0) -> str:
 def test_a_culture_outlives_its_parent_in_the_room_file(room: Path, noted: bool) -> None:
     """A crashed parent is taken out of the file, and ``as_of`` moved: its child stands."""
     if noted:
-        at(room, "2027-01-05T08:00", "journal", "split", "MW-1", "MW-9")
+        jotted(room, "2027-01-05T08:00", "split", "MW-1", "MW-9")
     else:
         tasks = json.loads(at(room, "2027-01-05T07:00", "plan", "--json").stdout)["tasks"]
         split = next(t for t in tasks if t["what"] == "split")
@@ -36,7 +36,7 @@ def test_a_culture_outlives_its_parent_in_the_room_file(room: Path, noted: bool)
     parent, child, day = ("MW-1", "MW-9", "2027-01-05") if noted else (
         split["subject"], split["other"], split["at"][:10])  # fmt: skip
     later = date.fromisoformat(day) + timedelta(days=2)
-    at(room, f"{later}T08:00", "journal", "failed", parent)
+    jotted(room, f"{later}T08:00", "failed", parent)
     text = re.sub(
         rf'(?s)\[\[culture\]\]\nname = "{parent}".*?(?=\n\[)', "", room.read_text("utf-8")
     )
@@ -48,7 +48,7 @@ def test_a_culture_outlives_its_parent_in_the_room_file(room: Path, noted: bool)
     assert "microworm" in row
     assert "2 days" in row
     assert not any(line.startswith(f"  {parent} ") for line in shown.splitlines())
-    at(room, f"{later}T10:05", "journal", "discard", child)
+    jotted(room, f"{later}T10:05", "discard", child)
     assert child not in at(room, f"{later}T10:10", "check").output
 
 
@@ -70,12 +70,12 @@ def test_eggs_that_were_wetted_are_not_asked_for_again(room: Path, file: bool) -
             end.write('\n[[brood]]\nname = "annuals 9"\ntank = "B4"\nclass = "annual_killifish"\n'
                       "count = 60\ncollected = 2026-11-01\nwetted = 2027-01-07\n")  # fmt: skip
     else:
-        at(room, "2027-01-05T07:00", "journal", "collected", "annuals 9", "--tank", "B4",
+        jotted(room, "2027-01-05T07:00", "collected", "annuals 9", "--tank", "B4",
            "--class", "annual_killifish", "--count", "60")  # fmt: skip
-        at(room, "2027-01-05T07:01", "journal", "wetted", "annuals 9", "--on", "2027-01-07")
+        jotted(room, "2027-01-05T07:01", "wetted", "annuals 9", "--on", "2027-01-07")
     step = "put the eggs of annuals 9 in B4 into water"
     assert step in _said(room, "2027-01-07T06:40", "today")
-    at(room, "2027-01-07T06:46", "journal", "wetted", "annuals 9", "55")
+    jotted(room, "2027-01-07T06:46", "wetted", "annuals 9", "55")
     assert step not in _said(room, "2027-01-07T06:48", "today")
     assert "annuals 9 is taken to be" not in _said(room, "2027-01-08T06:48", "today", "--why")
 
@@ -83,9 +83,9 @@ def test_eggs_that_were_wetted_are_not_asked_for_again(room: Path, file: bool) -
 def test_a_wetting_that_nobody_noted_is_asked_about_and_one_in_an_absence_foreseen(
     room: Path,
 ) -> None:
-    at(room, "2027-01-05T07:00", "journal", "collected", "annuals 9", "--tank", "B4", "--class",
+    jotted(room, "2027-01-05T07:00", "collected", "annuals 9", "--tank", "B4", "--class",
        "annual_killifish", "--count", "60")  # fmt: skip
-    at(room, "2027-01-05T07:01", "journal", "wetted", "annuals 9", "--on", "2027-01-08")
+    jotted(room, "2027-01-05T07:01", "wetted", "annuals 9", "--on", "2027-01-08")
     with room.open("a", encoding="utf-8") as end:
         end.write("\n[[away]]\nfrom = 2027-01-07\nto = 2027-01-08\nhelper = true\n")
     for command in (["today", "--why"], ["check"]):
@@ -93,7 +93,7 @@ def test_a_wetting_that_nobody_noted_is_asked_about_and_one_in_an_absence_forese
         assert "annuals 9 is to be put in water on Fri 8 Jan, when you are away" in said
     said = _said(room, "2027-01-09T07:00", "today", "--why")
     assert "annuals 9 is taken to have been in water since Fri 8 Jan, the day that was set" in said
-    at(room, "2027-01-09T07:05", "journal", "wetted", "annuals 9")
+    jotted(room, "2027-01-09T07:05", "wetted", "annuals 9")
     assert "annuals 9 is taken" not in _said(room, "2027-01-09T07:06", "today", "--why")
 
 
@@ -104,7 +104,7 @@ def test_a_split_made_a_day_late_is_noted(room: Path) -> None:
     parent, child, day = split["subject"], split["other"], date.fromisoformat(split["at"][:10])
     at(room, f"{day}T07:00", "today")
     late = f"{day + timedelta(days=1)}T22:50"
-    at(room, late, "journal", "split", parent, child)
+    jotted(room, late, "split", parent, child)
     row = next(r for r in at(room, late, "check").output.splitlines() if f"  {child} " in r)
     assert " 0 days" in row
     again = _said(room, late, "journal", "split", parent, child, code=2)
@@ -124,7 +124,7 @@ def test_a_remedy_that_comes_after_the_shortage_says_so() -> None:
 
 
 def test_a_culture_that_crashed_is_said_to_have(room: Path) -> None:
-    at(room, "2027-01-05T07:00", "journal", "failed", "MW-1")
+    jotted(room, "2027-01-05T07:00", "failed", "MW-1")
     said = _said(room, "2027-01-05T08:00", "yield", "MW-1", code=2)
     assert "MW-1 crashed: noted for Tue 5 Jan 07:00, line 2" in said
     assert "there is no culture named 'MW-99'" in _said(

@@ -16,7 +16,18 @@ from cli.screens.remarks import _folded, said_once, short_notes
 from cultures.planning.preparation import draws_at
 from cultures.tasks.plan import OfWater, Remark
 from tests.cli import rooms
-from tests.cli.invented import NOW, WHOLE, at, outlook, room_file, room_of, run, run_json
+from tests.cli.invented import (
+    NOW,
+    WHOLE,
+    at,
+    jotted,
+    outlook,
+    quick_room,
+    room_file,
+    room_of,
+    run,
+    run_json,
+)
 
 _CLOCK = re.compile(r"^  (\d\d):(\d\d)  ")
 
@@ -40,7 +51,7 @@ def _block(screen: str, heading: str) -> list[str]:
 def test_no_line_is_longer_than_eighty_columns(
     tmp_path: Path, options: list[str], units: str
 ) -> None:
-    room = room_file(tmp_path, units=f'"{units}"', horizon_days="3")
+    room = quick_room(tmp_path, units=f'"{units}"', horizon_days="3")
     for day in (5, 17):
         now = f"2027-01-{day:02}T07:00"
         for line in run(room, "today", *options, now=now).stdout.splitlines():
@@ -235,7 +246,7 @@ def test_what_runs_through_the_sieve_goes_back_into_the_bottle(room: Path) -> No
 
 def test_a_round_that_is_ticked_off_is_told_as_noted_and_the_next_one_shown(room: Path) -> None:
     at(room, NOW, "today")
-    at(room, "2027-01-05T08:00", "journal", "done")
+    jotted(room, "2027-01-05T08:00", "done")
     for now in ("2027-01-05T08:05", "2027-01-05T09:00"):
         screen = at(room, now, "today").stdout
         assert "ROUND 07:30: over, and noted\n" in screen
@@ -255,7 +266,7 @@ def test_told_work_that_is_over_and_not_noted_is_asked_about_once(room: Path) ->
     # Nobody was told anything: there is nothing to ask, at any hour.
     assert "TAKEN AS DONE" not in run(room, "today", now="2027-01-05T12:00").stdout
     at(room, NOW, "today")
-    at(room, "2027-01-05T07:20", "journal", "harvest", "MW-1", "6.5", "swipes")
+    jotted(room, "2027-01-05T07:20", "harvest", "MW-1", "6.5", "swipes")
     during = at(room, "2027-01-05T07:25", "today").stdout
     assert "07:20  (noted) MW-1: 6 1/2 swipes" in during
     # In hand for two hours: neither asked about nor gone.
@@ -401,8 +412,8 @@ def test_of_what_is_counted_only_it_is_said_what_it_is(monkeypatch: pytest.Monke
 
 def test_a_hatch_that_was_counted_is_not_called_by_another_number(tmp_path: Path) -> None:
     """It was told to give about 310,000; what stands at its step after the count is the count."""
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     at(room, "2027-01-05T06:40", "today")
-    at(room, "2027-01-05T07:20", "journal", "hatched", "bottle 1", "100000", "--sure")
+    jotted(room, "2027-01-05T07:20", "hatched", "bottle 1", "100000", "--sure")
     said = " ".join(at(room, "2027-01-05T07:30", "today").stdout.split())
     assert "(noted: 100,000 nauplii) bottle 1: draw off the nauplii, sieve" in said

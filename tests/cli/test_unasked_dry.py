@@ -10,7 +10,7 @@ import pytest
 
 from cultures.record.present import present_of
 from cultures.room.file import read_room
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 
 _ROOM = """\
 [room]
@@ -75,8 +75,8 @@ def test_dry_food_is_noted_where_worms_were_told(room: Path) -> None:
 
 
 def test_the_later_word_of_it_holds(room: Path) -> None:
-    at(room, "2027-01-05T07:40", "journal", "fed", "A1", "dry", "0.5 g")
-    at(room, "2027-01-05T07:41", "journal", "fed", "A1", "dry", "0.2 g")
+    jotted(room, "2027-01-05T07:40", "fed", "A1", "dry", "0.5 g")
+    jotted(room, "2027-01-05T07:41", "fed", "A1", "dry", "0.2 g")
     assert _dry_g(room) == pytest.approx(20 - 0.2)
 
 

@@ -6,14 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, quick_room, room_file
 
 _LATE = '{ wed = ["08:15", "19:00"] }'
 
 
 def test_today_has_the_round_of_the_weekday(tmp_path: Path) -> None:
     """6 January 2027 is a Wednesday; the days before and after it are fed as all others."""
-    room = room_file(tmp_path, horizon_days="3", rounds_on=_LATE)
+    room = quick_room(tmp_path, rounds_on=_LATE)
     assert "ROUND 07:30, in 25 min" in at(room, "2027-01-05T07:05", "today").stdout
     assert "ROUND 08:15, in 20 min" in at(room, "2027-01-06T07:55", "today").stdout
     assert "ROUND 19:00, in 20 min" in at(room, "2027-01-06T18:40", "today").stdout
@@ -22,7 +22,7 @@ def test_today_has_the_round_of_the_weekday(tmp_path: Path) -> None:
 
 def test_a_weekday_comes_before_the_weekend(tmp_path: Path) -> None:
     """9 January is a Saturday, the 10th a Sunday."""
-    room = room_file(
+    room = quick_room(
         tmp_path, horizon_days="3", rounds_on='{ sat = ["10:00"] }', weekend_rounds='["09:00"]'
     )
     assert "ROUND 10:00, in 20 min" in at(room, "2027-01-09T09:40", "today").stdout
@@ -30,7 +30,7 @@ def test_a_weekday_comes_before_the_weekend(tmp_path: Path) -> None:
 
 
 def test_as_a_table_of_its_own_it_is_read_and_kept_by_an_edit(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     text = room.read_text("utf-8")
     table = '\n[room.rounds_on]\nwed = ["08:15", "19:00"]\n\n[[tank]]'
     room.write_text(text.replace("\n[[tank]]", table, 1), "utf-8")

@@ -22,7 +22,7 @@ import shlex
 import sys
 import tempfile
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from datetime import date
 from pathlib import Path
 
@@ -31,6 +31,7 @@ from click.testing import CliRunner
 
 from cli.commands.demo_room import demo_text
 from cli.main import main
+from tests.cli.invented import effects_unread
 
 _FIRST_NOW = "2027-01-05T07:00"
 _DIRECTIVE = re.compile(r"^<!-- (now|file|append|exit): (.+?) -->$")
@@ -121,7 +122,8 @@ def run_example(example: Example, folder: Path) -> list[str] | None:
         return None
     args = words[1:]
     env = {"LIVEFOOD_ROOM": None, "COLUMNS": "80", "LIVEFOOD_NOW": example.now}
-    with _inside(folder):
+    unread = not {line.rstrip() for line in example.expected} - {_ANY, ""}
+    with _inside(folder), effects_unread() if unread else nullcontext():
         result = CliRunner().invoke(main, args, env=env)
     assert result.exit_code == example.exit_code, (
         f"line {example.line}: {example.command} ended with {result.exit_code}:\n{result.output}"

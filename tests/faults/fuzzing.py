@@ -2,7 +2,8 @@
 
 The oracle: exit code 0, 1 or 2; no traceback; on refusal one message, which names the place, and no
 file changed; nothing said without its files read; nothing on the screen that cannot be seen; a
-bound on work, counted in calls of functions; and what was noted can be read again.
+bound on work, in calls of functions or, which costs half, in seconds of the processor; and what was
+noted can be read again.
 
 A corpus goes along: what broke a promise, or reached a function or message that nothing before it
 reached, is mutated further, and but for new messages it is kept as a file of ``corpus``.
@@ -20,6 +21,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from hashlib import sha256
 from pathlib import Path
+from time import process_time
 
 import click
 from attrs import define, field, frozen
@@ -39,6 +41,8 @@ KINDS = {
 #: tries broods of many weeks may do so many times as much.
 MOST_CALLS = 3_000_000
 _TRIES = {"carry": 8}
+#: What makes so many calls takes the processor a few seconds; this allows a slow machine much more.
+_LONGEST_S = 30.0
 _NOW = "2027-01-05T12:00"
 
 #: What hands and programs put where they should not.
@@ -230,11 +234,15 @@ def prepared(folder: Path) -> dict[str, bytes]:
     return _content(folder)
 
 
-def judge(room: Path, args: Sequence[str], looks: bool = False) -> Ran:
-    """Runs a command. ``looks``: it may change nothing at all."""
+def judge(room: Path, args: Sequence[str], looks: bool = False, *, counts: bool = True) -> Ran:
+    """Runs a command.
+
+    Args:
+        looks: it may change nothing at all. counts: its calls are counted, and what it reached.
+    """
     before = _content(room.parent)
     more = [] if "--room" in args else ["--room", str(room)]
-    with _read_names() as read, counting() as counted:
+    with _read_names() as read, counting() if counts else _timing() as counted:
         result = CliRunner().invoke(
             main, [*args, *more], env={"LIVEFOOD_NOW": _NOW, "NO_COLOR": "1"}, color=True, input=""
         )
@@ -250,6 +258,8 @@ def judge(room: Path, args: Sequence[str], looks: bool = False) -> Ran:
         wrong = f"changed a file, with exit code {result.exit_code}"
     elif counted.calls > MOST_CALLS * _TRIES.get(args[0] if args else "", 1):
         wrong = f"took {counted.calls} calls"
+    elif counted.seconds > _LONGEST_S:
+        wrong = f"took {counted.seconds:.0f} s"
     elif unseen := _UNSEEN.search(result.output):
         wrong = f"said {unseen[0]!r}: ...{result.output[max(0, unseen.start() - 60) :][:160]!r}"
     elif looks and result.exit_code == 0 and not read >= _NEEDED and args[0] != "yield":
@@ -281,6 +291,17 @@ def _read_names() -> Iterator[set[str]]:
 class _Count:
     calls: int = 0
     functions: frozenset[str] = frozenset()
+    seconds: float = 0.0
+
+
+@contextmanager
+def _timing() -> Iterator[_Count]:
+    """How long the processor took."""
+    count, began = _Count(), process_time()
+    try:
+        yield count
+    finally:
+        count.seconds = process_time() - began
 
 
 @contextmanager
@@ -398,12 +419,13 @@ class Fuzzer:
 
     Attributes:
         room: the room file; its folder is filled anew for each trial. keeps: where what is new is
-            kept as files, or None.
+            kept as files, or None. counts: as `judge` has it; nothing is new without.
     """
 
     room: Path
     start: Mapping[str, bytes]
     keeps: Path | None = None
+    counts: bool = True
     corpus: dict[str, list[bytes]] = field(init=False)
     seen: set[str] = field(factory=set, init=False)
     commands: int = field(default=0, init=False)
@@ -468,7 +490,7 @@ class Fuzzer:
         found = []
         with _inside(folder):
             for args, looks in calls:
-                found.append(judge(self.room, args, looks))
+                found.append(judge(self.room, args, looks, counts=self.counts))
                 self.commands += 1
             last = found[-1]
             if kind in ("arguments", "table") and not looks and last.code == 0:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from functools import partial
@@ -17,7 +16,7 @@ from cultures.journal.entries import journal_path, read_journal
 from cultures.keeping.backup import read_backup
 from cultures.record.answers import answers_path, read_answers
 from cultures.record.store import read_record, record_path
-from tests.faults.dying import dies
+from tests.faults.dying import deaths, dies
 from tests.page.room import KEYS, ORIGIN
 
 _ROOM = """\
@@ -41,6 +40,8 @@ foods = ["dry"]
 """
 _BEGIN = datetime(2027, 1, 5, 7, tzinfo=UTC)
 _FAR = datetime(2100, 1, 1, tzinfo=UTC)
+#: No command makes more calls that write.
+_MOST_CALLS = 200
 
 
 @define
@@ -58,13 +59,13 @@ class Killing:
     """A room of which commands are killed; each finds what the finished ones before it left.
 
     Attributes:
-        room: its file. kept: a folder for its state before each command. power: the power is cut.
-        kills: how many there were.
+        room: its file. power: the power is cut. each: as `deaths` has it. kills: how many there
+            were.
     """
 
     room: Path
-    kept: Path
     power: bool = False
+    each: bool = False
     kills: int = field(default=0, init=False)
     _number: int = field(default=0, init=False)
 
@@ -111,10 +112,8 @@ class Killing:
         """One command, killed at its first call, its second, and so on, to its end."""
         os.environ["LIVEFOOD_NOW"] = clock
         before = self.seen()
-        shutil.rmtree(self.kept, ignore_errors=True)
-        shutil.copytree(self.room.parent, self.kept)
-        for step in range(200):
-            died, said = dies(doing, step, power=self.power)
+        each_call = deaths(doing, self.room.parent, power=self.power, each=self.each)
+        for step, (died, said) in enumerate(each_call):
             self.kills += died
             after = self.seen()
             must = notes and (not died or "oted" in said)
@@ -127,9 +126,7 @@ class Killing:
                 yield from (f"step {step}, again: {x}" for x in found)
                 if left := [p.name for p in self.room.parent.glob(".*livefood-new")]:
                     yield f"step {step}: {left} is left behind"
-            shutil.rmtree(self.room.parent)
-            shutil.copytree(self.kept, self.room.parent)
-        raise AssertionError("a command of more than 200 calls")
+            assert step < _MOST_CALLS
 
     def seen(self) -> Seen:
         """What stands in the files; what cannot be read raises."""

@@ -19,7 +19,8 @@ from click.testing import CliRunner
 from cli.main import main
 from cultures.journal.entries import journal_path, read_journal
 from cultures.record.history import read_history
-from tests.faults.dying import dies
+from tests.examples import thorough
+from tests.faults.dying import deaths
 from tests.faults.full_disk import FullDisk
 
 _ROOM = """\
@@ -139,8 +140,9 @@ def test_a_death_at_any_call_leaves_all_or_nothing(
     begun: Path, args: Sequence[str], first: Sequence[str], power: bool
 ) -> None:
     before, after = _states(begun, args, first)
-    for step in range(_MOST_CALLS):
-        died, said = dies(partial(_command, begun, args), step, power=power)
+    doing = partial(_command, begun, args)
+    each_call = deaths(doing, begun.parent, power=power, each=thorough())
+    for step, (died, said) in enumerate(each_call):
         seen = _Seen.of(begun)
         assert seen in (before, after), step
         if not died or "Wrote" in said or "oted" in said:
@@ -151,9 +153,7 @@ def test_a_death_at_any_call_leaves_all_or_nothing(
             assert _run(begun, *args)[0] == 0
             assert _Seen.of(begun) == after, step
         assert not list(begun.parent.glob(".*livefood-new"))
-        if not died:
-            break
-        _again(begun)
+        assert step < _MOST_CALLS
     assert not died
     assert step >= 4
 

@@ -17,7 +17,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from cultures.errors import BadFileError, Problem
-from tests.examples import examples
+from tests.examples import examples, thorough
+from tests.faults import fuzzing
 from tests.faults.fuzzing import CORPUS, KINDS, MOST_CALLS, TOKENS, Fuzzer, judge, prepared
 
 #: Trials, and in how many parts. The same are drawn at each run, and what any of them ever found
@@ -50,6 +51,7 @@ def test_damaged_bytes_are_refused_in_one_message(fuzzer: Fuzzer, part: int) -> 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_what_once_broke_a_promise_or_was_new_does_not_break_one(fuzzer: Fuzzer, kind: str) -> None:
+    fuzzer.counts = thorough()
     known = fuzzer.corpus[kind]
     assert len(known) == 1 + len([*CORPUS.glob(f"{kind}/*")])
     for data in known:
@@ -92,6 +94,10 @@ def test_the_oracle_sees_what_it_is_to_see(fuzzer: Fuzzer, monkeypatch: pytest.M
     assert broken_by(work).startswith("took 3")
     assert broken_by(lambda: click.echo("a\x1b[31mb")).startswith("said '\\x1b'")
     assert broken_by(lambda: sys.exit(0)).startswith("ended well without having read")
+    fuzzer.counts = False
+    assert broken_by(lambda: None) == ""
+    monkeypatch.setattr(fuzzing, "_LONGEST_S", 0.0)
+    assert broken_by(lambda: None) == "took 0 s"
 
 
 _TEXT = st.one_of(st.text(max_size=12), st.sampled_from(TOKENS))

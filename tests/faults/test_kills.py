@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.examples import examples
-from tests.faults.dying import dies
+from tests.examples import examples, thorough
+from tests.faults.dying import deaths, dies
 from tests.faults.kills import Killing, Seen, lost
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
@@ -23,7 +23,7 @@ def test_nothing_that_was_answered_is_lost(
 ) -> None:
     monkeypatch.setenv("LIVEFOOD_NOW", "")
     (tmp_path / "room").mkdir()
-    killing = Killing(tmp_path / "room" / "room.toml", tmp_path / "kept", power)
+    killing = Killing(tmp_path / "room" / "room.toml", power, each=thorough())
     killing.begin()
     for _ in range(examples(1, 10)):
         assert list(killing.cycle()) == []
@@ -49,6 +49,33 @@ def test_a_death_is_one_and_is_seen(tmp_path: Path) -> None:
             break
     assert set(kept[:-1]) == {b"old" * 100, b"new"}
     assert len(kept) >= 7
+
+
+@pytest.mark.parametrize("power", [False, True], ids=["killed", "power cut"])
+def test_what_is_on_the_disk_at_a_call_is_what_a_death_there_leaves(
+    tmp_path: Path, power: bool
+) -> None:
+    from cultures import files
+
+    folder, page, lines = tmp_path / "room", tmp_path / "room" / "page", tmp_path / "room" / "lines"
+    folder.mkdir()
+
+    def doing() -> None:
+        files.write(page, b"new" * 5)
+        print("said")  # noqa: T201
+        files.append(lines, lambda _whole, _torn: (b"more\n", False))
+
+    def seen(each: bool) -> list[tuple[bool, str, dict[str, bytes]]]:
+        page.write_bytes(b"old" * 7)
+        lines.write_bytes(b"line\n")
+        return [
+            (died, said, {each.name: each.read_bytes() for each in folder.iterdir()})
+            for died, said in deaths(doing, folder, power=power, each=each)
+        ]
+
+    killed = seen(each=True)
+    assert len(killed) >= 12
+    assert seen(each=False) == killed
 
 
 def test_a_loss_would_be_seen() -> None:

@@ -14,7 +14,7 @@ from cultures.journal.entries import Entry, append, read_journal
 from cultures.limits import most
 from cultures.room.file import read_room
 from cultures.room.room import Room
-from tests.cli.invented import NOW, at, room_file, run
+from tests.cli.invented import NOW, at, quick_room, run
 from tests.faults.fuzzing import ROOM
 
 _AT = datetime(2027, 1, 5, 7, tzinfo=UTC)
@@ -118,7 +118,7 @@ def test_a_journal_is_no_longer_than_can_be_read(tmp_path: Path, set_limits: _Se
 
 
 def test_no_file_is_larger_than_can_be_read(tmp_path: Path, set_limits: _Set) -> None:
-    room = room_file(tmp_path, horizon_days="2")
+    room = quick_room(tmp_path, horizon_days="2")
     at(room, NOW, "today")
     at(room, NOW, "journal", "note", "MW-1", "hello")
     table, kept = room.with_name("table.csv"), tmp_path / "kept.zip"

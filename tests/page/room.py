@@ -13,7 +13,7 @@ from cli.options import Where
 from cli.page.app import make_app
 from cli.page.desk import Desk
 from cli.page.door import Door, Keys
-from tests.cli.invented import room_file
+from tests.cli.invented import quick_room, room_file
 
 KEYS = Keys("keeper-" + "k" * 25, "helper-" + "h" * 25)
 ORIGIN = "http://localhost"
@@ -71,8 +71,16 @@ class Page:
         return next(k for k in found if k.startswith(f"{what}/") and k.endswith(name))
 
 
-def demo_page(folder: Path, patch: pytest.MonkeyPatch, clock: str = "2027-01-05T07:00") -> Page:
-    """The page of the demo room, which looks three days ahead."""
-    page = Page(room_file(folder, horizon_days="3"), patch)
+def demo_page(
+    folder: Path, patch: pytest.MonkeyPatch, clock: str = "2027-01-05T07:00", *,
+    whole: bool = False,
+) -> Page:  # fmt: skip
+    """The page of the demo room, which looks three days ahead.
+
+    Args:
+        whole: with its vinegar eels and its days for splits, which cost two thirds of a plan.
+    """
+    room = room_file(folder, horizon_days="3") if whole else quick_room(folder)
+    page = Page(room, patch)
     page.at(clock)
     return page

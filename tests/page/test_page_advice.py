@@ -13,7 +13,7 @@ from cli.page import app
 from cli.page.views import ahead_view
 from cli.screens.shortfalls import shortfall_text
 from cultures.tasks.plan import Shortfall
-from tests.cli.invented import at, run_json
+from tests.cli.invented import jotted, run_json
 from tests.cli.test_advice_stays import _ROOM
 from tests.page.room import Page
 
@@ -34,7 +34,7 @@ def _said(page: Page, name: str) -> str:
 def test_advice_whose_time_is_over_says_for_when_it_was_told(page: Page) -> None:
     page.get("now")
     assert "told for" not in _said(page, "ahead")
-    at(page.room, "2027-02-01T07:40", "journal", "done")
+    jotted(page.room, "2027-02-01T07:40", "done")
     told = run_json(page.room, "shortfalls", now="2027-02-01T07:42")
     page.at("2027-02-01T07:42")
     shown = _said(page, "ahead")

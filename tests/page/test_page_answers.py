@@ -16,7 +16,7 @@ from cli.page.cards import mass
 from cli.progress import settled_outlook
 from cultures.files import read
 from cultures.planning.outlook import Outlook
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, room_file
 from tests.page.room import KEYS, Page, demo_page
 
 _MORNING, _EVENING = "2027-01-05T07:20", "2027-01-05T19:20"
@@ -24,7 +24,7 @@ _MORNING, _EVENING = "2027-01-05T07:20", "2027-01-05T19:20"
 
 @pytest.fixture(name="page")
 def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
-    return demo_page(tmp_path, monkeypatch, _MORNING)
+    return demo_page(tmp_path, monkeypatch, _MORNING, whole=True)
 
 
 @pytest.mark.parametrize(
@@ -54,7 +54,7 @@ def test_an_answer_writes_what_the_command_writes(
     room = room_file(other, horizon_days="3")
     for looked in (_MORNING, clock):
         at(room, looked, "today")
-    at(room, clock, "journal", *command)
+    jotted(room, clock, *command)
     assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
 
 
@@ -65,7 +65,7 @@ def test_a_whole_round_is_what_done_writes(page: Page, tmp_path: Path) -> None:
     other.mkdir()
     room = room_file(other, horizon_days="3")
     at(room, _MORNING, "today")
-    at(room, _MORNING, "journal", "done")
+    jotted(room, _MORNING, "done")
     assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
     assert len(page.journal()) >= 4
     assert "Round 07:30: over, and noted" in page.get()
@@ -175,7 +175,7 @@ def test_what_is_pressed_of_a_tank_is_what_the_commands_write(page: Page, tmp_pa
     room = room_file(other, horizon_days="3")
     at(room, _MORNING, "today")
     for words in ("fed A3", "skip B1", "fed C4 nauplii 5 mL", "fed C4 dry 12 mL", "done"):
-        at(room, _MORNING, "journal", *words.split())
+        jotted(room, _MORNING, *words.split())
     assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
     shown = page.get()
     assert "5 mL of nauplii, 12 mL of dry food" in shown
@@ -335,7 +335,7 @@ def test_the_terminal_takes_back_what_one_tap_noted(page: Page) -> None:
     page.get()
     page.post(kind="round", round="2027-01-05T07:30:00+00:00")
     made = len(page.journal())
-    at(page.room, _EVENING, "journal", "undo")
+    jotted(page.room, _EVENING, "undo")
     assert [row.split(",")[1] for row in page.journal()[made:]] == ["undo"] * made
 
 
@@ -356,7 +356,7 @@ def test_a_stock_is_bought_used_and_weighed_on_the_notes_page(page: Page, tmp_pa
     other.mkdir()
     room = room_file(other, horizon_days="3")
     for event, stock, amount in said:
-        at(room, _MORNING, "journal", event, stock, *amount.split())
+        jotted(room, _MORNING, event, stock, *amount.split())
     assert page.journal() == room.with_name("journal.csv").read_text("utf-8").splitlines()[1:]
     page.post(key=KEYS.helper, code=403, kind="event", event="bought", subject="cysts",
               amount="50 g")  # fmt: skip
@@ -423,7 +423,7 @@ def test_what_is_not_understood_is_one_message_and_notes_nothing(page: Page) -> 
 def test_the_helper_writes_ticks_counts_and_notes_and_nothing_else(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    page = demo_page(tmp_path, monkeypatch, "2027-01-10T07:20")
+    page = demo_page(tmp_path, monkeypatch, "2027-01-10T07:20", whole=True)
     text = page.room.read_text("utf-8")
     page.room.write_text(
         f"{text}\n[[away]]\nfrom = 2027-01-10\nto = 2027-01-14\nhelper = true\n", "utf-8"
@@ -455,13 +455,13 @@ def test_the_helper_writes_ticks_counts_and_notes_and_nothing_else(
 def test_a_round_that_the_helper_sees_on_the_page_takes_the_place_of_the_one_on_paper(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    page = demo_page(tmp_path, monkeypatch, "2027-01-09T20:00")
+    page = demo_page(tmp_path, monkeypatch, "2027-01-09T20:00", whole=True)
     away = "\n[[away]]\nfrom = 2027-01-10\nto = 2027-01-11\nhelper = true\n"
     page.room.write_text(page.room.read_text("utf-8") + away, "utf-8")
     out = str(tmp_path / "helper.html")
     at(page.room, "2027-01-09T20:00", "sheet", "--helper", "--out", out)
     page.at("2027-01-10T10:00")
-    at(page.room, "2027-01-10T10:00", "journal", "lost", "B4", "--all")
+    jotted(page.room, "2027-01-10T10:00", "lost", "B4", "--all")
     record = page.room.with_name("told.jsonl")
 
     def newest() -> str:

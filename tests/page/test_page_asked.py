@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 from tests.page.room import KEYS, ORIGIN, Page, demo_page
 
 _LOOKS = ("2027-01-05T07:20", "2027-01-05T18:20", "2027-01-06T07:20", "2027-01-06T18:20")
@@ -19,7 +19,7 @@ _ASKS = "Taken as done, unless you say otherwise"
 @pytest.fixture(name="page")
 def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
     """Two days of which everything was told and nothing is noted."""
-    page = demo_page(tmp_path, monkeypatch, _LOOKS[0])
+    page = demo_page(tmp_path, monkeypatch, _LOOKS[0], whole=True)
     for clock in _LOOKS:
         page.at(clock)
         page.get()
@@ -64,9 +64,9 @@ def test_none_of_two_days_is_one_tap_and_what_skipping_each_writes(page: Page) -
     assert [line.split(",")[1] for line in page.journal()] == ["skip"] * count
     assert _ASKS not in page.get()
     assert _open(page) == 0
-    at(page.room, _AFTER, "journal", "undo")
+    jotted(page.room, _AFTER, "undo")
     for number in range(count, 0, -1):
-        at(page.room, _AFTER, "journal", "skip", str(number))
+        jotted(page.room, _AFTER, "skip", str(number))
     lines = [line.split(",")[1:4] for line in page.journal()]
     assert sorted(lines[:count]) == sorted(lines[2 * count :])
 

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from cultures.files import read
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, room_file
 from tests.page.room import KEYS, Page, demo_page
 
 _MORNING, _NOON = "2027-01-05T07:20", "2027-01-05T10:00"
@@ -20,7 +20,7 @@ _NEW: dict[str, Any] = {"other": "A4", "class": "egg_scatterer", "amount": "80"}
 
 @pytest.fixture(name="page")
 def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
-    return demo_page(tmp_path, monkeypatch, _MORNING)
+    return demo_page(tmp_path, monkeypatch, _MORNING, whole=True)
 
 
 def _same_as(
@@ -37,7 +37,7 @@ def _same_as(
     at(room, _MORNING, "today")
     for now, said in ((_MORNING, commands), (_NOON, later or [])):
         for words in said:
-            at(room, now, "journal", *words)
+            jotted(room, now, *words)
     assert read(page.room.with_name("journal.csv")) == read(room.with_name("journal.csv"))
 
 

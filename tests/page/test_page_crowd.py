@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.cli.invented import room_file
+from tests.cli.invented import quick_room
 from tests.page.crowd import live
 
 
 def test_all_that_a_crowd_was_told_is_noted_is_in_the_journal_once(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="2")
+    room = quick_room(tmp_path, horizon_days="2")
     crowd = live(room, ["2027-01-05T07:25"], requests=64, notes=2)
     assert crowd.faults() == []
     assert len(crowd.sent) == 65

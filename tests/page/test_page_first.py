@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, quick_room, room_file
 from tests.page.room import Page, demo_page
 
 _MORNING = "2027-01-05T07:20"
@@ -35,7 +35,7 @@ def _told(page: Page) -> set[str]:
 def test_fry_in_danger_stand_above_the_round_and_on_their_cards(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     away = "[[away]]\nfrom = 2027-01-05\nto = 2027-01-10\n"
     room.write_text(f"{room.read_text('utf-8')}\n{away}", "utf-8")
     at(room, "2027-01-04T18:00", "today")
@@ -145,7 +145,7 @@ def test_a_round_that_only_the_page_of_fry_was_opened_for_is_not_taken_as_done(
 def test_first_foods_of_one_round_that_are_alike_are_one_card(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     more = "".join(
         f'\n[[brood]]\nname = "{name}"\ntank = "{tank}"\nclass = "substrate_spawner"\n'
         "count = 50\nspawned = 2026-12-29\n"
@@ -167,7 +167,7 @@ def test_what_a_count_brings_to_be_set_comes_after_the_round_that_is_done(
     page.at("2027-01-05T07:20")
     page.get()
     page.at("2027-01-05T07:40")
-    at(page.room, "2027-01-05T07:40", "journal", "hatched", "bottle 1", "5000", "--sure")
+    jotted(page.room, "2027-01-05T07:40", "hatched", "bottle 1", "5000", "--sure")
     shown = page.get()
     before, _, after = shown.partition('<section class="round">')
     round_ = after.partition("</section>")[0]

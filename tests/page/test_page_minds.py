@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, quick_room
 from tests.page.room import KEYS, ORIGIN, Page, demo_page
 
 _MORNING = "2027-01-05T07:20"
@@ -26,7 +26,7 @@ def _twin(page: Page, *command: str) -> str:
     """What a command says on a room like that of the page, as one line."""
     folder = page.room.parent / "twin"
     folder.mkdir(exist_ok=True)
-    room = room_file(folder, horizon_days="3")
+    room = quick_room(folder)
     at(room, _MORNING, "today")
     return " ".join(at(room, _MORNING, "journal", *command).output.split())
 

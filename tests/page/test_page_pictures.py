@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import jotted
 from tests.page.room import Page, demo_page
 
 
 @pytest.fixture(name="page")
 def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
-    return demo_page(tmp_path, monkeypatch)
+    return demo_page(tmp_path, monkeypatch, whole=True)
 
 
 def _picture(html: str, name: str) -> str:
@@ -26,8 +26,8 @@ def _picture(html: str, name: str) -> str:
 
 def test_a_culture_shows_its_harvests_counts_and_dates(page: Page) -> None:
     for day, swipes in (("05", "4"), ("06", "3"), ("07", "5")):
-        at(page.room, f"2027-01-{day}T07:30", "journal", "harvest", "MW-1", swipes, "swipes")
-    at(page.room, "2027-01-07T08:00", "journal", "count", "MW-1", "300")
+        jotted(page.room, f"2027-01-{day}T07:30", "harvest", "MW-1", swipes, "swipes")
+    jotted(page.room, "2027-01-07T08:00", "count", "MW-1", "300")
     page.at("2027-01-07T09:00")
     picture = _picture(page.get("cultures"), "MW-1")
     assert picture.count('class="dot"') == 3
@@ -40,8 +40,8 @@ def test_a_culture_shows_its_harvests_counts_and_dates(page: Page) -> None:
 
 
 def test_a_brood_shows_what_was_measured_and_its_band(page: Page) -> None:
-    at(page.room, "2027-01-05T07:00", "journal", "length", "pearl danio 3", "7.4", "mm")
-    at(page.room, "2027-01-08T07:00", "journal", "length", "pearl danio 3", "8.9", "mm")
+    jotted(page.room, "2027-01-05T07:00", "length", "pearl danio 3", "7.4", "mm")
+    jotted(page.room, "2027-01-08T07:00", "length", "pearl danio 3", "8.9", "mm")
     page.at("2027-01-08T09:00")
     picture = _picture(page.get("fry"), "pearl danio 3")
     assert picture.count('class="dot"') == 2
@@ -70,7 +70,7 @@ def test_what_falls_short_stands_first_and_in_its_place(page: Page) -> None:
 def test_a_room_in_us_units_and_an_empty_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
 ) -> None:
-    page = demo_page(tmp_path, monkeypatch)
+    page = demo_page(tmp_path, monkeypatch, whole=True)
     text = page.room.read_text("utf-8")
     page.room.write_text(text.replace("[room]\n", '[room]\nunits = "us"\n', 1), "utf-8")
     assert "Quillharbour attic" in page.get(name)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.invented import at
+from tests.cli.invented import at, jotted
 from tests.page.room import KEYS, Page, demo_page
 
 _ASKS = "Were the fry fed as usual?"
@@ -20,7 +20,7 @@ def _page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
     """A day of which nothing was told or noted: Wednesday, fed at 07:30 and 18:30."""
     page = demo_page(tmp_path, monkeypatch, "2027-01-05T07:20")
     page.get()
-    at(page.room, "2027-01-05T18:40", "journal", "note", "MW-1", "all", "well")
+    jotted(page.room, "2027-01-05T18:40", "note", "MW-1", "all", "well")
     page.at(_BACK)
     return page
 
@@ -48,10 +48,10 @@ def test_nobody_fed_notes_each_round_as_the_command_does(page: Page) -> None:
     tapped = page.journal()[len(before) :]
     assert _ASKS not in page.get()
     assert "were the fry fed" not in at(page.room, _BACK, "today").stdout
-    at(page.room, _BACK, "journal", "undo")
+    jotted(page.room, _BACK, "undo")
     at_ = len(page.journal())
     for clock in ("Wed 7:30", "Wed 18:30"):
-        at(page.room, _BACK, "journal", "skip", "round", "--at", clock)
+        jotted(page.room, _BACK, "skip", "round", "--at", clock)
     assert page.journal()[at_:] == tapped
 
 
@@ -69,7 +69,7 @@ def test_fed_as_usual_is_a_word_on_the_room_and_ends_the_question(page: Page) ->
 def test_what_is_not_asked_any_more_is_refused_and_the_helper_may_not(page: Page) -> None:
     every = _rounds(page)[0]
     page.post(key=KEYS.helper, code=403, kind="silent", round=every, what="skip")
-    at(page.room, _BACK, "journal", "note", "room", "all", "well", "--at", "Wed 18:30")
+    jotted(page.room, _BACK, "note", "room", "all", "well", "--at", "Wed 18:30")
     lines = page.journal()
     for what in ("skip", "fed"):
         refused = page.post(code=409, kind="silent", round=every, what=what)
@@ -79,7 +79,7 @@ def test_what_is_not_asked_any_more_is_refused_and_the_helper_may_not(page: Page
 
 
 def test_a_line_of_a_fast_clock_is_said_beside_it_as_today_does(page: Page) -> None:
-    at(page.room, "2027-01-07T07:10", "journal", "set", "bottle 2", "0.5 g")
+    jotted(page.room, "2027-01-07T07:10", "set", "bottle 2", "0.5 g")
     shown = " ".join(page.get().split())
     assert "Noted for later than now: line 3 (set bottle 2)" in shown
     assert shown.count(_ASKS) == 1

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from cli.page.wording import on_page
-from tests.cli.invented import room_file
+from tests.cli.invented import quick_room
 from tests.cli.us_contract import METRIC, dated_otherwise, too_fine
 from tests.page.room import Page, demo_page
 
@@ -81,7 +81,7 @@ def test_a_message_says_what_the_page_can_do(message: str, told: str) -> None:
 def test_a_refused_answer_and_the_notes_name_no_command(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    page: Page = demo_page(tmp_path, monkeypatch, "2027-01-05T07:20")
+    page: Page = demo_page(tmp_path, monkeypatch, "2027-01-05T07:20", whole=True)
     page.get()
     set_: dict[str, Any] = {"kind": "event", "event": "set", "subject": "bottle 2", "amount": "2 g"}
     page.post(**set_)
@@ -96,7 +96,7 @@ def test_a_refused_answer_and_the_notes_name_no_command(
 def test_the_page_of_a_us_room_has_its_days_clock_and_weights(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    page = Page(room_file(tmp_path, horizon_days="10", units='"us"'), monkeypatch)
+    page = Page(quick_room(tmp_path, horizon_days="10", units='"us"'), monkeypatch)
     page.at("2027-01-05T07:20")
     for name in ("now", "todo", "ahead", "cultures", "fry", "notes"):
         body = page.get(name).split("<body")[1].partition("</main>")[0]
@@ -109,7 +109,7 @@ def test_a_name_stays_as_its_keeper_writes_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Box "mw-1" is not "Mw-1" on the page: a label is looked for as it is written."""
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     text = room.read_text("utf-8")
     room.write_text(text.replace('"MW-1"', '"mw-1"').replace('"bottle 1"', '"cone"'), "utf-8")
     page = Page(room, monkeypatch)

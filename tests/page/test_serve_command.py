@@ -22,7 +22,7 @@ from flask import Flask
 
 from cli.page.serve import listen
 from cultures.errors import FileProblemError
-from tests.cli.invented import at, room_file, run
+from tests.cli.invented import at, quick_room, room_file, run
 
 _ROOT = Path(__file__).parents[2]
 
@@ -76,7 +76,7 @@ def test_the_printed_address_is_a_number_that_phones_reach(host: str) -> None:
 
 
 def test_it_says_where_and_serves_this_computer_alone(tmp_path: Path) -> None:
-    with _serving(room_file(tmp_path, horizon_days="3")) as (process, port, key):
+    with _serving(quick_room(tmp_path)) as (process, port, key):
         connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
         connection.request("GET", f"/{key}/")
         answer = connection.getresponse()
@@ -93,7 +93,10 @@ def test_it_says_where_and_serves_this_computer_alone(tmp_path: Path) -> None:
 
 def test_what_was_answered_noted_is_in_the_journal_after_a_kill(tmp_path: Path) -> None:
     """Killed in the middle of posts of three phones; `LIVEFOOD_POSTS=200` makes it whole."""
-    room, count = room_file(tmp_path, horizon_days="3"), int(os.environ.get("LIVEFOOD_POSTS", "12"))
+    room, count = (
+        quick_room(tmp_path),
+        int(os.environ.get("LIVEFOOD_POSTS", "12")),
+    )
     noted: list[str] = []
     with _serving(room) as (process, port, key):
 
@@ -123,7 +126,7 @@ def test_what_was_answered_noted_is_in_the_journal_after_a_kill(tmp_path: Path) 
 
 def test_pages_and_terminals_tick_one_round_together(tmp_path: Path) -> None:
     """Each task is noted once; `LIVEFOOD_TERMINALS=10` makes it whole."""
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     at(room, "2027-01-05T07:20", "today")
     every = range(int(os.environ.get("LIVEFOOD_TERMINALS", "3")))
     with _serving(room) as (_, port, key):
@@ -146,7 +149,7 @@ def test_pages_and_terminals_tick_one_round_together(tmp_path: Path) -> None:
 
 
 def test_new_key_makes_earlier_addresses_invalid(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     with _serving(room) as (_, _, old):
         pass
     with _serving(room) as (_, _, same):
@@ -177,7 +180,7 @@ def test_without_its_packages_one_line_says_what_to_install(
 
 
 def test_a_room_file_that_is_wrong_is_not_served(tmp_path: Path) -> None:
-    room = room_file(tmp_path, horizon_days="3")
+    room = quick_room(tmp_path)
     room.write_text("[room]\nname = 3\n", "utf-8")
     begun = time.monotonic()
     assert "name" in run(room, "serve", code=2).stderr

@@ -21,7 +21,7 @@ def half(power: bool, kills: int) -> tuple[int, int]:
     losses, what = 0, "cuts of the power" if power else "kills"
     with tempfile.TemporaryDirectory() as place:
         (Path(place) / "room").mkdir()
-        killing = Killing(Path(place) / "room" / "room.toml", Path(place) / "kept", power)
+        killing = Killing(Path(place) / "room" / "room.toml", power, each=True)
         killing.begin()
         while killing.kills < kills:
             for loss in killing.cycle():

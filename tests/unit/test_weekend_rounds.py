@@ -22,7 +22,7 @@ from cultures.room.file import read_room
 from cultures.room.room import Room
 from cultures.tasks.task import HarvestWorms
 from cultures.tasks.told import FeedLine
-from tests.cli.invented import at, room_file
+from tests.cli.invented import at, jotted, room_file
 
 #: 7 January 2027 is a Thursday.
 _TEXT = """
@@ -119,7 +119,7 @@ def test_what_is_wrong_with_them_is_said_with_the_key(weekend: str, said: str) -
 def test_a_round_of_the_weekend_is_told_and_noted_by_its_own_time(tmp_path: Path) -> None:
     room = room_file(tmp_path, horizon_days="3", weekend_rounds='["09:00", "13:00", "18:30"]')
     assert "ROUND 13:00" in at(room, "2027-01-09T12:50", "today").output
-    at(room, "2027-01-09T13:10", "journal", "done")
+    jotted(room, "2027-01-09T13:10", "done")
     shown = at(room, "2027-01-09T13:11", "journal", "show").output
     assert "Sat 9 Jan 13:00" in shown
     assert "13:00 round" in shown
