@@ -50,7 +50,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.grouped import names
-from cultures.words.moments import clock_text, day_text, moments_in, spoken_day, when
+from cultures.words.moments import clock_text, day_text, hours, moments_in, spoken_day, when
 from cultures.words.quantities import food_words, in_units, many, number, percent
 from cultures.words.tasks import brief_text, task_text
 from cultures.words.text import capital, listed, same_but_figures
@@ -61,6 +61,8 @@ _AHEAD = timedelta(days=7)
 _WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
 _OF_A_DAY = (FirstFood, Wet, Sort)
 _MOVED = timedelta(minutes=10)
+#: Entries that say what came of a hatch.
+_OF_HATCHES = ("hatched", "count", "failed")
 #: A temperature for which another is noted so soon was a slip (common practice, no source).
 _A_SLIP = timedelta(hours=1)
 #: What is to be done so soon `today` has shown.
@@ -663,8 +665,29 @@ def _first_food(entry: Entry, before: Room, after: Present) -> str:
 
 def nothing_hatched(entry: Entry, after: Present) -> str:
     """What to look at where nothing came of a hatch that had its time; "" of another entry."""
-    empty = any(each.line == entry.line for each in after.learned.replayed.seen.empty)
-    return f"Nothing came of this hatch: {CHECK_HATCH}" if empty else ""
+    learned = after.learned
+    if all(each.line != entry.line for each in learned.replayed.seen.empty):
+        return ""
+    level = next(e for e in learned.estimates if e.quantity == "nauplii_per_gram")
+    return (
+        f"Nothing came of this hatch: {CHECK_HATCH} The plan still counts on"
+        f" {number(level.used, 2)} nauplii a gram, and what it sets is as much as that asks for:"
+        " have other food ready until a hatch is counted."
+    )
+
+
+def tin_doubted(entry: Entry, after: Present) -> str:
+    """That a hatch is the last of several poor ones, which put the tin in doubt; "" where not."""
+    doubt = after.room.tin_doubt
+    if doubt is None or not doubt.serious or entry.event not in _OF_HATCHES:
+        return ""
+    last = doubt.hatches[-1]
+    if entry.subject != last.vessel or hours(entry.when) != last.at_h:
+        return ""
+    return (
+        f"The last {len(doubt.hatches)} hatches gave nothing, or far too little: the tin of cysts"
+        " is in doubt; see 'livefood today'."
+    )
 
 
 def unusual_hatch(entry: Entry, after: Present) -> str:

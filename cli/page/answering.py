@@ -13,7 +13,7 @@ from cli.journal import culture_events as cultures
 from cli.journal import recording
 from cli.journal import room_events as things
 from cli.journal.amounts import dosed
-from cli.journal.effect import newly_unequal, nothing_hatched, unusual_yield
+from cli.journal.effect import newly_unequal, nothing_hatched, tin_doubted, unusual_yield
 from cli.journal.event import EventCommand
 from cli.option_types import AHEAD, CHANCE, DAY, SPOKEN, number
 from cli.options import Where
@@ -147,7 +147,9 @@ def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:
     failed = [entry for entry in written if entry.event == "failed"]
     after = book.present(book.now, pending=True) if counts or failed else None
     if after is not None:
-        empty = [said for entry in (*counts, *failed) if (said := nothing_hatched(entry, after))]
+        every = [*counts, *failed]
+        empty = [said for entry in every if (said := nothing_hatched(entry, after))]
+        empty += [said for entry in every if (said := tin_doubted(entry, after))]
         taken = evolve(taken, mind=[*taken.mind, *empty])
     for entry in counts:
         said = unusual_yield(entry, after) if after is not None else ""

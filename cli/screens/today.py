@@ -160,7 +160,9 @@ def screen(
         parts[-2] += f"\n{_CAUTIONS}"
     certain = [s for s in plan.shortfalls if s.certain]
     if all(s.passes for s in certain):
-        enough = enough_until(plan.end, units, plan.stops, missed=bool(certain))
+        enough = enough_until(
+            plan.end, units, plan.stops, missed=bool(certain), doubted=plan.doubted
+        )
         later.append(wrapped(enough, 4, "  - "))
     notes = new_notes(plan, outlook, going) if why else short_notes(plan, outlook, going)
     parts.append(block("CAN WAIT", [

@@ -22,6 +22,7 @@ from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
 from cultures.planning.supplies import Purchase, cysts_to_buy
+from cultures.planning.tin import poor_hatch
 from cultures.planning.water import water_warnings
 from cultures.room.room import Brood, Room
 from cultures.tasks.plan import OfCounting, OfWarmth, OfWater, Remark, Stop
@@ -92,6 +93,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[Remark, ...]:
         *lone_foods(room, now, outlook.until),
         *_last_ones(outlook),
         *_untried_cysts(outlook),
+        *poor_hatch(outlook),
         *_coarse(outlook),
         *_water(outlook),
         *_grown(room, now),
@@ -234,6 +236,8 @@ def _untried_cysts(outlook: Outlook) -> Iterator[str]:
     known = cysts is None or cysts.nauplii_per_gram is not None
     taken = len(set_at) < len(hatches.batches)
     if not there or known or taken or not set_at or room.away_on(outlook.now.date()):
+        return
+    if room.tin_doubt is not None:  # of which more is said
         return
     first = room.at_hour(min(set_at))
     if first - outlook.now >= _TRIAL:

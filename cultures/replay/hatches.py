@@ -46,7 +46,8 @@ TOO_OLD = "it stood too long past its best; fed as counted, and not taken for wh
 #: What can be wrong with a hatch of which nothing comes (common practice, no source).
 CHECK_HATCH = (
     "check air, salt and heat of the bottle (unplug the heater before you reach in). If these were"
-    " right, the tin may be bad: set only a little of it, and count what comes."
+    " right, the tin may be bad: try a pinch of it in a warm, lit glass of salt water at once, and"
+    " count what comes."
 )
 _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
 #: A vessel of which nobody knows how warm it stood (common practice, no source) [°C].
@@ -622,9 +623,3 @@ class Hatches:
             self.shared.seen.empty.append(
                 HatchEmpty(entry.subject, hours(hatch.set_at), at_h, entry.line)
             )
-
-    def remarks(self) -> Iterator[str]:
-        """That hatch after hatch gives nothing."""
-        several = self.shared.seen.empty_in_a_row()
-        if several > 1:
-            yield f"The last {several} hatches gave nothing: {CHECK_HATCH}"

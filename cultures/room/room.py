@@ -241,6 +241,42 @@ class Cysts:
 
 
 @frozen
+class PoorHatch:
+    """A hatch that gave nothing, or far less than is planned on.
+
+    Attributes:
+        set_h, at_h: when it was set and looked at [h since the epoch]. per_gram: nauplii of a gram.
+    """
+
+    vessel: str
+    set_h: float
+    at_h: float
+    per_gram: float
+
+
+@frozen
+class TinDoubt:
+    """The last hatches of the tin in use, all of them poor.
+
+    Attributes:
+        hatches: one or more, by time. planned: nauplii of a gram that the plan counts on.
+    """
+
+    hatches: tuple[PoorHatch, ...]
+    planned: float
+
+    @property
+    def serious(self) -> bool:
+        """Whether it was more than one, so that the bottle alone is hardly at fault."""
+        return len(self.hatches) > 1
+
+    @property
+    def share(self) -> float:
+        """What the best of them gave over what is planned on."""
+        return max(hatch.per_gram for hatch in self.hatches) / self.planned
+
+
+@frozen
 class HowSure:
     """How sure the keeper's own values are that stand in the place of the data's.
 
@@ -401,6 +437,7 @@ class Room:
             spawnings planned and not confirmed. coming: cultures that are to be bought.
         sell_at: when broods can go that do not say it themselves.
         tools: what there is to measure with. sure: how sure the keeper's own values are.
+        tin_doubt: that the last hatches of the tin in use were poor; None where they were not.
     """
 
     name: str
@@ -477,6 +514,7 @@ class Room:
     sell_at: SellAt | None = None
     tools: Tools = field(factory=Tools, repr=False)
     sure: HowSure = field(factory=HowSure, repr=False)
+    tin_doubt: TinDoubt | None = None
 
     @property
     def true_at(self) -> datetime:
