@@ -16,7 +16,13 @@ from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.meals import hunger_words, past_saving, saving_days, starving
 from cultures.needs.need import BroodCourse, rounds_between
 from cultures.planning.brood_tasks import count_due
-from cultures.planning.changes import BATH_CARE, bath_words, hatch_hours
+from cultures.planning.changes import (
+    BATH_CARE,
+    bath_words,
+    hatch_hours,
+    slow_vessels,
+    warm_words,
+)
 from cultures.planning.harvests import Batch
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
@@ -24,6 +30,7 @@ from cultures.planning.shortfalls import Limits
 from cultures.planning.supplies import Purchase, cysts_to_buy
 from cultures.planning.tin import poor_hatch
 from cultures.planning.water import water_warnings
+from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Room
 from cultures.tasks.plan import OfCounting, OfWarmth, OfWater, Remark, Stop
 from cultures.words.grouped import names
@@ -489,6 +496,32 @@ def _of_fry(room: Room, now: datetime, *, fresh: bool) -> Iterator[OfWarmth]:
         else:
             text = f"{tanks[0]} {says} ({names([brood.name for brood in mine])})."
         yield OfWarmth(text, tanks, says)
+
+
+def late_hatches(room: Room, now: datetime) -> Iterator[str]:
+    """Hatches that stand slow since it got colder about them of late, when they are ripe, and what
+    hastens them.
+    """
+    slow, cold = slow_vessels(room), dict[str, str]()
+    for hatch in room.hatches:
+        vessel = next((v for v in slow if v.name == hatch.vessel), None)
+        if vessel is None or hatch.aged_at is None or now - hatch.aged_at > _FRESH:
+            continue
+        model = vessel_model(room, vessel)
+        before_h = hours(hatch.aged_at) - hours(hatch.set_at)
+        if model.rate <= 0.0 or hatch.aged_h <= model.rate * before_h:  # still, or no colder
+            continue
+        ripe = room.at_hour(hatch.begun_h(model.rate) + model.best_hours())
+        if ripe > now:
+            cold[f"{vessel.name} at {vessel.temperature_c:.3g} °C"] = when(
+                ripe.replace(minute=0, second=0, microsecond=0)
+            )
+    if cold:
+        late = listed([f"{name}, at its best about {at}" for name, at in cold.items()])
+        yield (
+            f"Late since it got colder: {late}. Let it stand until it is told to be drawn off, or"
+            f" {warm_words(room, slow)}. What is set meanwhile takes as long."
+        )
 
 
 def dying_cultures(room: Room, now: datetime) -> Iterator[str]:

@@ -57,6 +57,8 @@ _SAME_HARVEST = timedelta(hours=12)
 #: Cysts that stand still in the cold count as so slow: how far they were is told at this rate, and
 #: hours of cold add next to nothing (assumption).
 _STILL = 0.01
+#: A hatch that stood cold is drawn off for this share of what was told, or more (assumption).
+_WORTH_DRAWING = 0.4
 #: Less than this share of the nauplii of a feeding: they did not come.
 _LEAST_COME = 0.1
 #: So much fewer than told are made up for out of a jar that was counted.
@@ -127,7 +129,19 @@ class Hatches:
         if hatch is None or (told is not None and not self._is_of(hatch, told)):
             return False
         # Nobody draws off what has hardly begun to hatch.
-        return self._is_out(hatch, hours(entry.when), BEGUN_SHARE)
+        begun = self._is_out(hatch, hours(entry.when), BEGUN_SHARE)
+        return begun and not (told is not None and self._is_unripe(hatch, told, entry))
+
+    def _is_unripe(self, hatch: RunningHatch, told: ToldTask, entry: Entry) -> bool:
+        """Whether a hatch that stood colder than it was told for is so far from ripe that it is
+        left to stand.
+        """
+        task, model = told.task, self._model(hatch.vessel)
+        if not isinstance(task, HarvestHatch) or hatch.aged_at is None:
+            return False
+        waited_h = self._waited(hatch, hours(entry.when))
+        there = hatch.cysts_g * hatch.share * model.nauplii(waited_h)
+        return waited_h < model.best_hours() and there < _WORTH_DRAWING * task.nauplii
 
     def _is_of(self, hatch: RunningHatch, told: ToldTask) -> bool:
         """Whether a told harvest is of the hatch that stands, and not of one before or none."""

@@ -256,6 +256,28 @@ def test_a_hatch_of_nothing_is_known_as_such_once_it_had_its_time() -> None:
     assert empty(none._replace(other=APART)) == 0
 
 
+@pytest.mark.parametrize(
+    ("degrees", "told_nauplii", "left"),
+    [(18.0, 400_000.0, True), (18.0, 60_000.0, False), (24.0, 400_000.0, False)],
+)
+def test_a_hatch_that_stood_too_cold_to_be_ripe_is_left_to_stand(
+    degrees: float, told_nauplii: float, *, left: bool
+) -> None:
+    """Told for 24 h at 27 °C, where 23 h bring nine tenths. After 12 h of it and 12 h at 18 °C, at
+    less than half the speed, it is as old as 18 h make it, when a tenth (17 h) to a half (20 h) are
+    out; at 24 °C hardly two hours behind. What was told of so few is drawn off.
+    """
+    told = told_task("harvest_hatch", _at(7, 8), "bottle", {"nauplii": told_nauplii},
+                     key="harvest_hatch/10/1", harvest_at=_at(7, 8))  # fmt: skip
+    cold = Entry(_at(6, 20), "temperature", "bottle", "", degrees, "C")
+    got = _noted(_at(7, 9), _set(_at(6, 8)), cold, Step(as_entry(told), told, True))
+    assert (told.task.id in got.contradicted) is left
+    assert bool(got.room.hatches) is left
+    assert bool(got.room.held) is not left
+    seen = Entry(_at(7, 8), "harvest", "bottle")  # who notes that it was drawn off knows
+    assert not _noted(_at(7, 9), _set(_at(6, 8)), cold, seen).room.hatches
+
+
 def test_what_failed_gives_nothing_and_teaches_nothing() -> None:
     failed = Entry(_at(7, 8), "failed", "bottle")
     got = _noted(_at(7, 9), _set(_at(6, 8)), failed)
