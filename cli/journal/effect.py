@@ -454,6 +454,8 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _another_day(entry.subject, book)
     elif told is not None and entry.event == "skip" and entry.subject == told.task.subject:
         text = _told_besides(told, after, book)
+    elif entry.event == "skip" and (said := _if_larvae(entry, after)):
+        text = said
     elif entry.event in DATED and before is not None:
         text = _first_food(entry, before, after)
     elif entry.event == "temperature" and before is not None:
@@ -661,6 +663,26 @@ def _first_food(entry: Entry, before: Room, after: Present) -> str:
         return ""
     then = "No day of first food" if new is None else f"First food on {spoken_day(new, now)}"
     return in_units(f"{then} (was {spoken_day(was, now)}).", after.room.units)
+
+
+def _if_larvae(entry: Entry, after: Present) -> str:
+    """What to note where a tank was not fed since the fry in it do not swim yet, on the day of
+    their first food or while they have had nothing; "" of any other.
+    """
+    room, today = after.room, after.now.date()
+    mine = [
+        b.name for b in room.broods
+        if b.tank == entry.subject and b.anchor not in ("length", "free_swimming")
+        and (b.fed.never or first_food_of(room, b, today) == today)
+    ]  # fmt: skip
+    if not mine:
+        return ""
+    named = listed([f"livefood journal not_swimming {shlex.quote(name)}" for name in mine])
+    hatched = f"livefood journal eggs_hatched {shlex.quote(mine[0])} --at TIME"
+    return (
+        f"If they do not swim yet: {named}; if their eggs hatched on another day than was reckoned:"
+        f" {hatched}. Else they go hungry from now on."
+    )
 
 
 def nothing_hatched(entry: Entry, after: Present) -> str:

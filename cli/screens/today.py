@@ -432,7 +432,9 @@ def _step_text(group: Sequence[Step], room: Room, practice: Practice) -> str:
     said = _answer(room, first)
     if isinstance(first, FirstFood):
         hoped = f", {for_spawns(first)}" if first.spawns else ""
-        return f"{said}first food today for {first.subject} in {first.other}{hoped}"
+        later = f"; not swimming yet: livefood journal not_swimming {shlex.quote(first.subject)}"
+        later = "" if first.spawns else later
+        return f"{said}first food today for {first.subject} in {first.other}{hoped}{later}"
     counted = said.startswith("(noted: ")  # which says how many there are
     if isinstance(first, HarvestHatch) and (counted or not full):
         if not first.fed_nauplii:

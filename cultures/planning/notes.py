@@ -120,13 +120,29 @@ def starving_broods(room: Room, now: datetime) -> Iterator[str]:
         yield (
             "Feed these first, little and often, and see how many still eat; they went short, and"
             f" without food half of them are past saving: {each}."
+            f"{if_not_swimming(course.brood for course in found)}"
         )
     elif found:
         (course,) = found
+        swim = if_not_swimming([course.brood])
         yield (
             f"Feed {course.brood.name} in {course.brood.tank} first, little and often, and see"
-            f" how many still eat: {hunger_words(course, hours(now))}."
+            f" how many still eat: {hunger_words(course, hours(now))}.{swim}"
         )
+
+
+def if_not_swimming(broods: Iterable[Brood]) -> str:
+    """What to note of broods that were reckoned to eat and have had nothing, where they do not swim
+    yet, as a sentence after others; "" where all have eaten, or are known to swim.
+    """
+    mine = [
+        brood.name for brood in broods
+        if brood.fed.never and brood.anchor not in ("length", "free_swimming")
+    ]  # fmt: skip
+    if not mine:
+        return ""
+    lines = listed([f"livefood journal not_swimming {shlex.quote(name)}" for name in mine])
+    return f" If they do not swim yet: {lines}."
 
 
 def overdue_first_food(outlook: Outlook) -> Iterator[str]:
@@ -150,6 +166,7 @@ def overdue_first_food(outlook: Outlook) -> Iterator[str]:
             f"{brood.name} in {brood.tank} have had nothing, and their first food was due on"
             f" {spoken_day(course.first_food_day(), now)}: feed them now, not only at the round of"
             f" {when(at)}. There is {foods}; then note 'journal fed {noted}'."
+            f"{if_not_swimming([brood])}"
         )
 
 

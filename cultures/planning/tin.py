@@ -15,6 +15,7 @@ from cultures.words.grouped import names
 from cultures.words.moments import spoken_day, when
 from cultures.words.quantities import number
 from cultures.words.text import listed
+from cultures.words.tools import CYSTS
 
 #: A hatch of a pinch beside the others (common practice, no source).
 _A_PINCH = "a pinch of it in a warm, lit glass of salt water"
@@ -79,11 +80,13 @@ def _if_as_little(outlook: Outlook, doubt: TinDoubt) -> str:
         many_ = len(short.tanks) > _MOST_NAMED
         where = f"{len(short.tanks)} tanks" if many_ else names(short.tanks)
         said = f"nauplii are short from {when(short.at)} on in {where}"
-    parcels = outlook.room.tin.parcels
-    if not parcels:
+    ordered = [order for order in outlook.room.orders if order.item == CYSTS]
+    if not ordered:
         return f"{said}, and another tin is to be bought"
-    day = outlook.room.at_hour(parcels[0][0]) - timedelta(days=1)
-    return f"{said}; set of the cysts on order once they are there ({spoken_day(day, outlook.now)})"
+    parcels = outlook.room.tin.parcels
+    there = outlook.room.at_hour(parcels[0][0]) - timedelta(days=1) if parcels else None
+    day = f" ({spoken_day(there, outlook.now)})" if there is not None else ""
+    return f"{said}; set of the cysts on order once they are there{day}"
 
 
 def _of_hatch(outlook: Outlook, hatch: PoorHatch) -> str:

@@ -100,7 +100,8 @@ class Brood:
         sell_at: when it can go; None where nobody says. fed_since: of one known by its length,
             the day of its first food, where that was known before.
         fed: what its meals have made of it since it was measured, by what was told and noted.
-        nth: which of its name it is, where one of that name is gone.
+        nth: which of its name it is, where one of that name is gone. not_before: on that day it is
+            fed first at the soonest, since it did not swim on the day before.
     """
 
     name: str
@@ -122,6 +123,7 @@ class Brood:
     measured_mm: float | None = None
     fed: Fed = WELL_FED
     nth: int = 1
+    not_before: date | None = None
 
     @property
     def key(self) -> str:

@@ -13,11 +13,11 @@ from cultures.room.room import Room, RunningHatch
 from tests.unit.test_replay_by_hand import ROOM, _at
 
 
-def _room(degrees: float, **hatch: float) -> Room:
+def _room(degrees: float, aged_h: float = 12.0) -> Room:
     """Set at 8 on the 6th at 27 °C, where an hour is one; from 20 on as warm as is said."""
     vessels = tuple(evolve(v, temperature_c=degrees) for v in ROOM.vessels)
-    stood = RunningHatch("bottle", _at(6, 8), 2.0, aged_h=12.0, aged_at=_at(6, 20))
-    return evolve(ROOM, vessels=vessels, hatches=(evolve(stood, **hatch),))
+    stood = RunningHatch("bottle", _at(6, 8), 2.0, aged_h=aged_h, aged_at=_at(6, 20))
+    return evolve(ROOM, vessels=vessels, hatches=(stood,))
 
 
 def test_a_hatch_that_got_cold_is_named_with_its_hour_and_what_hastens_it() -> None:
