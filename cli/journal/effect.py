@@ -50,7 +50,7 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.grouped import names
-from cultures.words.moments import clock_text, day_text, hours, moments_in, spoken_day, when
+from cultures.words.moments import clock_text, day_text, moments_in, spoken_day, when
 from cultures.words.quantities import food_words, in_units, many, number, percent
 from cultures.words.tasks import brief_text, task_text
 from cultures.words.text import capital, listed, same_but_figures
@@ -703,8 +703,9 @@ def tin_doubted(entry: Entry, after: Present) -> str:
     doubt = after.room.tin_doubt
     if doubt is None or not doubt.serious or entry.event not in _OF_HATCHES:
         return ""
-    last = doubt.hatches[-1]
-    if entry.subject != last.vessel or hours(entry.when) != last.at_h:
+    seen, last = after.learned.replayed.seen, doubt.hatches[-1]
+    rows = (row.at_h for row in (*seen.empty, *seen.hatches) if row.line == entry.line)
+    if entry.subject != last.vessel or last.at_h not in rows:
         return ""
     return (
         f"The last {len(doubt.hatches)} hatches gave nothing, or far too little: the tin of cysts"
