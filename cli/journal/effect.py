@@ -26,6 +26,7 @@ from cultures.planning.outlook import Outlook, beside
 from cultures.planning.plan import plan_of
 from cultures.planning.shortfalls import short_of
 from cultures.planning.telling import record_telling, tellings
+from cultures.planning.tin import poor_hatch
 from cultures.record.book import Book, portions_of
 from cultures.record.fates import Fate
 from cultures.record.file_edits import degrees_of
@@ -147,7 +148,10 @@ def effect_between(
     care = bullets(newly_unequal(before.room, after.room, moment), "  ! ")
     starving = [*starving_broods(after.room, moment)]
     overdue = [*overdue_first_food(outlook)]
-    known = {note.text for note in old.notes}
+    doubt, known = after.room.tin_doubt, {note.text for note in old.notes}
+    # That a hatch gave nothing is answered at its entry, with what the plan makes of it.
+    nothing = [*poor_hatch(outlook)] if doubt is not None and doubt.share <= 0.0 else []
+    said = [*starving, *overdue, *nothing]
     changes = [
         *map(_Change, _unfed(old, new, units)),
         *map(_Change, _danger(before.room, after.room, moment, starving)),
@@ -157,7 +161,7 @@ def effect_between(
         *map(_Change, _shortfalls(old, new, units)),
         *map(
             _Change,
-            _notes(old, new, [*starving, *overdue], _touched(before.room, after.room), units),
+            _notes(old, new, said, _touched(before.room, after.room), units),
         ),
     ]
     since = [*_since_told(new, told, tools, changes)]
@@ -704,8 +708,9 @@ def tin_doubted(entry: Entry, after: Present) -> str:
     if doubt is None or not doubt.serious or entry.event not in _OF_HATCHES:
         return ""
     seen, last = after.learned.replayed.seen, doubt.hatches[-1]
-    rows = (row.at_h for row in (*seen.empty, *seen.hatches) if row.line == entry.line)
-    if entry.subject != last.vessel or last.at_h not in rows:
+    at_h = {row.at_h for row in seen.empty if row.line == entry.line}
+    at_h |= {row.at_h for row in seen.hatches if row.line == entry.line}
+    if entry.subject != last.vessel or last.at_h not in at_h:
         return ""
     return (
         f"The last {len(doubt.hatches)} hatches gave nothing, or far too little: the tin of cysts"

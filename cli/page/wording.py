@@ -36,6 +36,17 @@ _SAID = (
         ),
         " That nobody fed is noted at the computer.",
     ),
+    (
+        re.compile(
+            r"(do not swim yet|on another day than was reckoned): livefood journal"
+            r" (?:not_swimming|eggs_hatched) [^.;]*"
+        ),
+        r"\1, say so on the page Fry",
+    ),
+    (
+        re.compile(r"(once it is warm): livefood journal temperature [^)]*"),
+        r"\1, note it under Temperature on the page To do",
+    ),
     (re.compile(r" with 'journal lost [^']*'"), " under Lost on the page Fry"),
     (re.compile(r"'journal spawn' notes what has"), "say that they have"),
     (re.compile(r",? with 'journal wetted [^']*' --on DAY"), " on the page Fry"),

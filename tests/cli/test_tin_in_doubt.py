@@ -20,6 +20,7 @@ def test_after_two_poor_hatches_the_tin_is_in_doubt_on_every_screen(tmp_path: Pa
     first = _said(path, "2027-01-06T08:00", "journal", "failed", "bottle 2")
     assert "The plan still counts on 210,000 nauplii a gram" in first
     assert "set only a little" not in first
+    assert "The last hatch gave nothing" not in first  # which it has said by then
     once = _said(path, "2027-01-06T08:02", "today", "--why")
     assert "The last hatch gave nothing (bottle 2, Wed 6 Jan)" in once
     assert "in doubt" not in once
