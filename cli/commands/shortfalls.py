@@ -61,7 +61,7 @@ def _screen(outlook: Outlook, plan: Plan, effects: Mapping[str, float]) -> str:
 
     parts = [
         all_shortfalls(plan.shortfalls, outlook.until, outlook.room.units, risk=True,
-                       stops=plan.stops)
+                       stops=plan.stops, doubted=plan.doubted)
     ]  # fmt: skip
     remedies = [remedy for s in plan.shortfalls for remedy in s.remedies]
     parts.append(wrapped(starter_text(remedies, outlook.room)))

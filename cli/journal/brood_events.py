@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import takewhile
 from typing import Any
 
@@ -22,6 +23,7 @@ from cultures.journal.events import LEAVING, LEFTOVERS, Entry
 from cultures.needs.need import BroodCourse
 from cultures.record.book import names_of, refuse_known
 from cultures.room.room import Brood
+from cultures.tasks.task import Feed
 from cultures.words.moments import hours
 from cultures.words.quantities import food_name, food_words, in_units
 from cultures.words.tasks import wet_ml
@@ -89,6 +91,35 @@ def free_swimming(noting: Noting, fry: str | None) -> Entry:
     """BROOD swims: its first food is due; FRY is how many, if you can say.
 
     Example: livefood journal free_swimming "danio 4" 60
+    """
+    return _of_fry(noting, "", fry)
+
+
+@event("not_swimming", ["brood"], sure_option)
+def not_swimming(noting: Noting) -> Sequence[Entry]:
+    """BROOD does not swim yet: it is not fed today, and asked about again tomorrow.
+
+    What was told for it at a round of the day that is not noted yet is noted as not given.
+
+    Example: livefood journal not_swimming "danio 4"
+    """
+    brood, found = noting.room.brood(noting.subject), noting.book.present(noting.when)
+    alone = [b.name for b in noting.room.every_brood if b.tank == brood.tank] == [brood.name]
+    skipped = [
+        noting.book.skipped(told, noting.when, brood.tank)
+        for told in found.in_hand
+        if alone and isinstance(told.task, Feed) and told.task.id not in found.fates.answer
+        and brood.tank not in found.fates.tanks.get(told.task.id, {})
+        and any(line.brood == brood.name and line.amount > 0 for line in told.lines)
+    ]  # fmt: skip
+    return [noting.entry(), *skipped]
+
+
+@event("eggs_hatched", ["brood"], _FRY, sure_option)
+def eggs_hatched(noting: Noting, fry: str | None) -> Entry:
+    """Eggs of BROOD hatched, on another day than was reckoned; FRY is how many, if known.
+
+    Example: livefood journal eggs_hatched "danio 4" 60 --at "yesterday 18:00"
     """
     return _of_fry(noting, "", fry)
 

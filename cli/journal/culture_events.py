@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from cli.journal.amounts import cysts_g, portion, starter_g, typed
+from cli.journal.amounts import cysts_g, portion, starter_g, typed, whole
 from cli.journal.counts import DROPS, counted_total
 from cli.journal.event import Noting, event, instead_option, stands_for, sure_option
 from cli.options import UsageProblemError
@@ -155,11 +155,11 @@ def set_hatch(
 
 
 @event(
-    "hatched", ["vessel"], click.argument("nauplii", required=False), *DROPS,
+    "hatched", ["vessel", "brood"], click.argument("nauplii", required=False), *DROPS,
     click.option(
         "--apart", is_flag=True, help="Something went wrong with it: the plan learns nothing of it."
     ),
-    sure_option,
+    sure_option, completes=["vessel"], shown="VESSEL",
 )  # fmt: skip
 def hatched(noting: Noting, nauplii: str | None, apart: bool = False, **drops: Any) -> Entry:
     """VESSEL was drawn off and its NAUPLII counted, as a total or by drops.
@@ -168,5 +168,19 @@ def hatched(noting: Noting, nauplii: str | None, apart: bool = False, **drops: A
     Example: livefood journal hatched "bottle 1" --drops "12 9 15"
         --drop-ml 0.05 --of-ml 1000
     """
+    if noting.subject not in names_of(noting.room, "vessel"):
+        return _eggs_hatched(noting, nauplii, apart or drops.get("counts") is not None)
     total, other = counted_total(nauplii, "nauplii", **drops)
     return noting.entry(APART if apart else other, total, "nauplii")
+
+
+def _eggs_hatched(noting: Noting, fry: str | None, of_vessel: bool) -> Entry:
+    """What of a brood is noted as hatched: its eggs.
+
+    Raises:
+        UsageProblemError: with what is said of vessels alone.
+    """
+    if of_vessel:
+        raise UsageProblemError(f"{noting.subject} is a brood: of its eggs say only how many")
+    count = whole(fry, "fry") if fry else None
+    return noting.entry("", count, "fry" if fry else "")._replace(event="eggs_hatched")

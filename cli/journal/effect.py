@@ -27,6 +27,7 @@ from cultures.planning.outlook import Outlook, beside
 from cultures.planning.plan import plan_of
 from cultures.planning.shortfalls import short_of
 from cultures.planning.telling import record_telling, tellings
+from cultures.planning.tin import poor_hatch
 from cultures.record.book import Book, portions_of
 from cultures.record.fates import Fate
 from cultures.record.file_edits import degrees_of
@@ -63,6 +64,8 @@ _AHEAD = timedelta(days=7)
 _WHATS = (SetHatch, Split, Start, Retire, FirstFood, Wet, Buy, Sort)
 _OF_A_DAY = (FirstFood, Wet, Sort)
 _MOVED = timedelta(minutes=10)
+#: Entries that say what came of a hatch.
+_OF_HATCHES = ("hatched", "count", "failed")
 #: A temperature for which another is noted so soon was a slip (common practice, no source).
 _A_SLIP = timedelta(hours=1)
 #: What is to be done so soon `today` has shown.
@@ -148,7 +151,10 @@ def effect_between(
     care = bullets(newly_unequal(before.room, after.room, moment), "  ! ")
     starving = [*starving_broods(after.room, moment)]
     overdue = [*overdue_first_food(outlook)]
-    known = {note.text for note in old.notes}
+    doubt, known = after.room.tin_doubt, {note.text for note in old.notes}
+    # That a hatch gave nothing is answered at its entry, with what the plan makes of it.
+    nothing = [*poor_hatch(outlook)] if doubt is not None and doubt.share <= 0.0 else []
+    said = [*starving, *overdue, *nothing]
     changes = [
         *map(_Change, _unfed(old, new, units)),
         *map(_Change, _danger(before.room, after.room, moment, starving)),
@@ -158,7 +164,7 @@ def effect_between(
         *map(_Change, _shortfalls(old, new, units)),
         *map(
             _Change,
-            _notes(old, new, [*starving, *overdue], _touched(before.room, after.room), units),
+            _notes(old, new, said, _touched(before.room, after.room), units),
         ),
     ]
     since = [*_since_told(new, told, tools, changes)]
@@ -454,6 +460,8 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _another_day(entry.subject, book)
     elif told is not None and entry.event == "skip" and entry.subject == told.task.subject:
         text = _told_besides(told, after, book)
+    elif entry.event == "skip" and (said := _if_larvae(entry, after)):
+        text = said
     elif entry.event in DATED and before is not None:
         text = _first_food(entry, before, after)
     elif entry.event == "temperature" and before is not None:
@@ -675,10 +683,53 @@ def _first_food(entry: Entry, before: Room, after: Present) -> str:
     return in_units(f"{then} (was {spoken_day(was, now)}).", after.room.units)
 
 
+def _if_larvae(entry: Entry, after: Present) -> str:
+    """What to note where a tank was not fed since the fry in it do not swim yet, on the day of
+    their first food or while they have had nothing; "" of any other.
+    """
+    room, today = after.room, after.now.date()
+    mine = [
+        b.name for b in room.broods
+        if b.tank == entry.subject and b.anchor not in ("length", "free_swimming")
+        and (b.fed.never or first_food_of(room, b, today) == today)
+    ]  # fmt: skip
+    if not mine:
+        return ""
+    named = listed([f"livefood journal not_swimming {shlex.quote(name)}" for name in mine])
+    hatched = f"livefood journal eggs_hatched {shlex.quote(mine[0])} --at TIME"
+    return (
+        f"If they do not swim yet: {named}; if their eggs hatched on another day than was reckoned:"
+        f" {hatched}. Else they go hungry from now on."
+    )
+
+
 def nothing_hatched(entry: Entry, after: Present) -> str:
     """What to look at where nothing came of a hatch that had its time; "" of another entry."""
-    empty = any(each.line == entry.line for each in after.learned.replayed.seen.empty)
-    return f"Nothing came of this hatch: {CHECK_HATCH}" if empty else ""
+    learned = after.learned
+    if all(each.line != entry.line for each in learned.replayed.seen.empty):
+        return ""
+    level = next(e for e in learned.estimates if e.quantity == "nauplii_per_gram")
+    return (
+        f"Nothing came of this hatch: {CHECK_HATCH} The plan still counts on"
+        f" {number(level.used, 2)} nauplii a gram, and what it sets is as much as that asks for:"
+        " have other food ready until a hatch is counted."
+    )
+
+
+def tin_doubted(entry: Entry, after: Present) -> str:
+    """That a hatch is the last of several poor ones, which put the tin in doubt; "" where not."""
+    doubt = after.room.tin_doubt
+    if doubt is None or not doubt.serious or entry.event not in _OF_HATCHES:
+        return ""
+    seen, last = after.learned.replayed.seen, doubt.hatches[-1]
+    at_h = {row.at_h for row in seen.empty if row.line == entry.line}
+    at_h |= {row.at_h for row in seen.hatches if row.line == entry.line}
+    if entry.subject != last.vessel or last.at_h not in at_h:
+        return ""
+    return (
+        f"The last {len(doubt.hatches)} hatches gave nothing, or far too little: the tin of cysts"
+        " is in doubt; see 'livefood today'."
+    )
 
 
 def unusual_hatch(entry: Entry, after: Present) -> str:

@@ -138,7 +138,7 @@ def say(book: Book, noted: Noted, *, quiet: bool = False, more: str = "") -> Non
 
 
 def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
-    from cli.journal.effect import effect_of, related, unusual_hatch
+    from cli.journal.effect import effect_of, related, tin_doubted, unusual_hatch
     from cli.screens.entry import line_of
 
     written = book.written(noted)
@@ -159,6 +159,8 @@ def _say(book: Book, noted: Noted, *, quiet: bool) -> None:
     for entry in shown:
         echo(related(entry, known, after, book), nl=False)
         echo(unusual_hatch(entry, after), nl=False)
+        if doubted := tin_doubted(entry, after):
+            echo(wrapped(doubted, 2, "  "))
     for line in bullets((in_units(text, book.room.units) for text in noted.edits), "  ! "):
         echo(line)
     if noted.before is not None:

@@ -13,7 +13,7 @@ from cli.journal import culture_events as cultures
 from cli.journal import recording
 from cli.journal import room_events as things
 from cli.journal.amounts import dosed
-from cli.journal.effect import newly_unequal, nothing_hatched, unusual_yield
+from cli.journal.effect import newly_unequal, nothing_hatched, tin_doubted, unusual_yield
 from cli.journal.event import EventCommand
 from cli.option_types import AHEAD, CHANCE, DAY, SPOKEN, number
 from cli.options import Where
@@ -147,8 +147,9 @@ def _minded(taken: Taken, written: Sequence[Entry], book: Book) -> Taken:
     failed = [entry for entry in written if entry.event == "failed"]
     if not (counts or failed):
         return taken
-    after = book.present(book.now, pending=True)
-    mind = [said for entry in (*counts, *failed) if (said := nothing_hatched(entry, after))]
+    after, every = book.present(book.now, pending=True), (*counts, *failed)
+    mind = [said for entry in every if (said := nothing_hatched(entry, after))]
+    mind += [said for entry in every if (said := tin_doubted(entry, after))]
     for entry in counts:
         how = "keep it apart: the plan learns nothing of it then."
         if said := unusual_yield(entry, after, how):
@@ -544,7 +545,8 @@ def _noted(
         "merge": (broods.merge, {"other": other}),
         "sold": (broods.sold, gone), "died": (broods.died, gone), "lost": (broods.lost, gone),
         "leftover": (broods.leftover, {"much": other}), "fed": (broods.fed, {"what": ()}),
-        "free_swimming": (broods.free_swimming, fry), "drop": (broods.drop, {}),
+        "free_swimming": (broods.free_swimming, fry), "not_swimming": (broods.not_swimming, {}),
+        "eggs_hatched": (broods.eggs_hatched, fry), "drop": (broods.drop, {}),
         "wetted": (broods.wetted, {**fry, "day": AHEAD.read(day) if day else None}),
         "temperature": (things.temperature, {"degrees": word}),
         "note": (things.note_, {"words": tuple(words.split())}),

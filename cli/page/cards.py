@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cli.page.desk import Look
 from cli.page.wording import on_page
@@ -75,6 +75,7 @@ class Card:
         fails: a hatch that can have failed. asks: ``count`` or ``move``, which need a number or a
             tank to be done. open: answers are taken now. short, brief: what it is about, in a line
             and in a few words. orders: ``new`` of what may be ordered, ``moved`` of what was.
+            larvae: broods that first eat, and may not swim yet.
     """
 
     key: str
@@ -92,6 +93,7 @@ class Card:
     short: str = ""
     brief: str = ""
     orders: str = ""
+    larvae: Sequence[str] = ()
 
 
 @frozen
@@ -174,8 +176,11 @@ def round_view(
     cards = [
         Card("", clock_text(s.at, units), plain(begun(s.text))) if s.task is None
         else _first_foods(look, group) if group[1:]
-        else _card(look, s.task, (words or {}).get(s.task.id) or plain(begun(s.text)),
-                   clock_text(s.at, units), open_=opens <= now)
+        else evolve(
+            _card(look, s.task, (words or {}).get(s.task.id) or plain(begun(s.text)),
+                  clock_text(s.at, units), open_=opens <= now),
+            larvae=_larvae([s.task]) if words is None else (),
+        )
         for group in together(steps, lambda step: _alike(step, words)) for s in group[:1]
     ]  # fmt: skip
     # A hatch that was counted before its round is not among the round's steps any more.
@@ -216,7 +221,14 @@ def _first_foods(look: Look, steps: Sequence[Step]) -> Card:
     tasks = [step.task for step in steps if isinstance(step.task, FirstFood)]
     broods = listed([f"{task.subject} in {task.other}" for task in tasks])
     text = f"First food today for {broods}. {why_text(tasks[0], units)}"
-    return Card("", clock_text(steps[0].at, units), text, "", cautions_of(tasks))
+    return Card(
+        "", clock_text(steps[0].at, units), text, "", cautions_of(tasks), larvae=_larvae(tasks)
+    )
+
+
+def _larvae(tasks: Iterable[Task]) -> tuple[str, ...]:
+    """The broods of which it can be noted at their first food that they do not swim yet."""
+    return tuple(t.subject for t in tasks if isinstance(t, FirstFood) and not t.spawns)
 
 
 def _tanks(

@@ -30,6 +30,7 @@ from cli.screens.shortfalls import (
     cost_words,
     haste_lines,
     haste_text,
+    if_the_tin,
     no_help,
     others_instead,
     remedy_words,
@@ -217,7 +218,7 @@ def ahead_view(look: Look) -> dict[str, Any]:
         "rounds": [(at.isoformat("minutes"), clock_text(at, units))
                    for at in room.all_rounds()],
         "shortfalls": [s for s in look.plan.shortfalls if not s.thin],
-        "instead": others_instead(look.plan.stops),
+        "instead": others_instead(look.plan.stops) + if_the_tin(look.plan.doubted),
         "stops": [capital(on_page(in_units(stop.text, units))) for stop in look.plan.stops],
         "cost": lambda s: cost_words(s, units), "by": lambda r: capital(by_words(r, units)),
         "remedy": lambda r: on_page(remedy_words(r, units)),

@@ -25,6 +25,10 @@ _SAID = {
     r" If nobody fed: livefood journal skip round --at \"[^\"]*\", and so for each round\.":
         " That nobody fed is noted at the computer.",
     r"(If so|Then): livefood journal failed (?:'[^']*'|\S+)": r"\1 say so on the page To do",
+    r"(do not swim yet|on another day than was reckoned): livefood journal"
+    r" (?:not_swimming|eggs_hatched) [^.;]*": r"\1, say so on the page Fry",
+    r"(once it is warm): livefood journal temperature [^)]*":
+        r"\1, note it under Temperature on the page To do",
     r" with 'journal lost [^']*'": " under Lost on the page Fry",
     r"'journal spawn' notes what has": "say that they have",
     r",? with 'journal wetted [^']*' --on DAY": " on the page Fry",

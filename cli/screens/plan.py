@@ -58,7 +58,7 @@ def screen(outlook: Outlook, plan: Plan, *, feeding: bool, why: bool, risk: bool
             lines += [*([wrapped(skipped, 4, "  ")] if skipped else []), ""]
     parts += ["\n".join([day, *lines]).rstrip() for day, lines in days.items()]
     parts.append(balance(plan.supply, units))
-    parts.append(all_shortfalls(plan.shortfalls, plan.end, units, risk=risk))
+    parts.append(all_shortfalls(plan.shortfalls, plan.end, units, risk=risk, doubted=plan.doubted))
     parts.append(certainty_text(plan, units))
     parts.append(notes_text(plan.notes, units))
     parts.append(_stock(plan.supplies, units))

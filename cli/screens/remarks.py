@@ -8,10 +8,16 @@ from datetime import datetime
 from cli.screens.care import REMARKED, is_fresh
 from cli.screens.shortfalls import SOON, urgent_steps
 from cli.screens.text import TIED, at_most, block, bullets
-from cultures.planning.notes import dying_cultures, overdue_first_food, starving_broods
+from cultures.planning.notes import (
+    dying_cultures,
+    late_hatches,
+    overdue_first_food,
+    starving_broods,
+)
 from cultures.planning.outlook import Outlook
 from cultures.planning.plan import tasks_of
 from cultures.planning.task_ids import natural
+from cultures.planning.tin import tin_in_doubt
 from cultures.room.room import Room
 from cultures.tasks.plan import Act, OfStop, OfWater, Plan, Remark, Stop
 from cultures.tasks.task import Buy, Task
@@ -49,13 +55,15 @@ def remarks_lines(room: Room, now: datetime, *, every: bool = False) -> list[str
 
 def pressing(outlook: Outlook) -> list[str]:
     """What comes before all shortfalls: fry that starve or wait for their first food, cultures
-    that die where they stand, what an edit of the file made of the past, or puts together, lines
-    of the journal that are to come, and rounds without a word.
+    that die where they stand, hatches that are late in the cold, a tin of cysts in doubt, what an
+    edit of the file made of the past, or puts together, lines of the journal that are to come, and
+    rounds without a word.
     """
     room, now = outlook.room, outlook.now
     hungry = *starving_broods(room, now), *overdue_first_food(outlook)
-    dying = dying_cultures(room, now)
-    return [*hungry, *dying, *room.edits, *room.noted_ahead, *room.unspoken]
+    dying, tin = dying_cultures(room, now), tin_in_doubt(outlook)
+    hatches = *late_hatches(room, now), *filter(None, [tin])
+    return [*hungry, *dying, *hatches, *room.edits, *room.noted_ahead, *room.unspoken]
 
 
 def new_remarks(plan: Plan, outlook: Outlook) -> list[Remark]:

@@ -16,7 +16,7 @@ from cultures.planning.task_ids import natural
 from cultures.room.room import Room
 from cultures.tasks.plan import Act, Advice, Certainty, Plan, Remedy, Shortfall, Stop
 from cultures.words.moments import day_text, hours, when, year_text
-from cultures.words.quantities import food_words, in_units, many, percents
+from cultures.words.quantities import food_words, in_units, many, number, percents
 from cultures.words.text import capital, listed
 
 _MOST_SHORTFALLS = 4
@@ -42,14 +42,14 @@ _MOST_MISSED = 3
 
 def all_shortfalls(
     shortfalls: Sequence[Shortfall], until: datetime, units: str, *, risk: bool = False,
-    stops: Sequence[Stop] = (),
+    stops: Sequence[Stop] = (), doubted: float | None = None,
 ) -> str:  # fmt: skip
     """What falls short, then what is only thin; says so where nothing falls short. In order of
     time, but what hardly anybody misses comes after the rest, and after foods that nearly stop.
 
     Args:
         risk: thin margins were looked for, so say it too when there are none.
-        stops: foods of which there is hardly any.
+        stops: foods of which there is hardly any. doubted: as the plan has it.
     """
     certain = [s for s in shortfalls if s.certain]
     most_j = max([s.short_j for s in certain] + [s.need_j - s.given_j for s in stops], default=0.0)
@@ -62,7 +62,7 @@ def all_shortfalls(
     hoped = [line for s in shortfalls if s.spawns for line in shortfall_text(s, units)]
     thin = [line for s in _thinnest(shortfalls) for line in shortfall_text(s, units)]
     parts = [
-        block("SHORTFALLS", short) or wrapped(enough_until(until, units, stops)),
+        block("SHORTFALLS", short) or wrapped(enough_until(until, units, stops, doubted=doubted)),
         block("IF A PLANNED SPAWN COMES", hoped),
         block("FOODS THAT NEARLY STOP", stops_text(stops, units)),
     ]
@@ -72,7 +72,8 @@ def all_shortfalls(
     if risk and not thin:
         from cultures.planning.risk import DRAWS
 
-        parts.append(f"No thin margins in {DRAWS} trials.")
+        bad = ", in half of them with the tin as bad as its last hatches" if doubted else ""
+        parts.append(wrapped(f"No thin margins in {DRAWS} trials{bad}."))
     return joined(parts)
 
 
@@ -126,18 +127,31 @@ def chances_text(certainty: Certainty, until: datetime, units: str) -> str:
 
 
 def enough_until(
-    until: datetime, units: str, stops: Sequence[Stop] = (), *, missed: bool = False
-) -> str:
+    until: datetime, units: str, stops: Sequence[Stop] = (), *, missed: bool = False,
+    doubted: float | None = None,
+) -> str:  # fmt: skip
     """That nothing falls short, as far as the plan looks.
 
     Args:
         stops: foods of which there is hardly any. missed: there are rounds at which nobody feeds.
+            doubted: as the plan has it.
     """
     others = ", but for rounds at which nobody feeds" if missed else ""
     return (
         f"Nothing falls short until {year_text(until, units)}, where the plan"
-        f" ends{others}{others_instead(stops)}."
+        f" ends{others}{others_instead(stops)}{if_the_tin(doubted)}."
     )
+
+
+def if_the_tin(doubted: float | None) -> str:
+    """That what is enough hangs on a tin in doubt, after it.
+
+    Args:
+        doubted: nauplii of a gram that the plan counts on of it; None of a tin that is not.
+    """
+    if doubted is None:
+        return ""
+    return f"; that is if the tin of cysts, which is in doubt, gives {number(doubted, 2)} a gram"
 
 
 def others_instead(stops: Sequence[Stop]) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from collections.abc import Container, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from textwrap import shorten
@@ -160,7 +161,9 @@ def screen(
         parts[-2] += f"\n{_CAUTIONS}"
     certain = [s for s in plan.shortfalls if s.certain]
     if all(s.passes for s in certain):
-        enough = enough_until(plan.end, units, plan.stops, missed=bool(certain))
+        enough = enough_until(
+            plan.end, units, plan.stops, missed=bool(certain), doubted=plan.doubted
+        )
         later.append(wrapped(enough, 4, "  - "))
     rest = waiting(remarks, outlook.now, going)
     notes = [note.text for note in rest] if why else short_notes(rest, units)
@@ -429,7 +432,9 @@ def _step_text(group: Sequence[Step], room: Room, practice: Practice) -> str:
     said = _answer(room, first)
     if isinstance(first, FirstFood):
         hoped = f", {for_spawns(first)}" if first.spawns else ""
-        return f"{said}first food today for {first.subject} in {first.other}{hoped}"
+        later = f"; not swimming yet: livefood journal not_swimming {shlex.quote(first.subject)}"
+        later = "" if first.spawns else later
+        return f"{said}first food today for {first.subject} in {first.other}{hoped}{later}"
     counted = said.startswith("(noted: ")  # which says how many there are
     if isinstance(first, HarvestHatch) and (counted or not full):
         if not first.fed_nauplii:

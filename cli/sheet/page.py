@@ -12,7 +12,7 @@ from cli.drawing.pictures import CULTURE_SAYS, SHOWN, brood_says, shares, vessel
 from cli.options import Setting
 from cli.screens.entry import besides
 from cli.screens.remarks import said_once
-from cli.screens.shortfalls import is_urgent, others_instead
+from cli.screens.shortfalls import if_the_tin, is_urgent, others_instead
 from cli.sheet.parts import Item, Said, day, moment
 from cli.sheet.rounds import Day, count_boxes, day_view, days_of
 from cli.sheet.tables import cultures_table, shortfall_views, stock_table
@@ -126,7 +126,7 @@ def sheet_page(
         ],
         urgent=shortfall_views(urgent, units),
         shortfalls=shortfall_views([x for x in short if x not in urgent], units),
-        instead=others_instead(plan.stops),
+        instead=others_instead(plan.stops) + if_the_tin(plan.doubted),
         enough=not any(s.certain for s in plan.shortfalls),
         notes=[Words(in_units(text, units)) for text in said_once(plan.notes)],
         changes=[

@@ -57,6 +57,8 @@ EVENTS: dict[str, EventSpec] = {
     "set": EventSpec(("g",), needs_amount=True),
     "hatched": EventSpec(("nauplii",), needs_amount=True),
     "spawn": EventSpec(("fry",)),
+    "eggs_hatched": EventSpec(("fry",)),
+    "not_swimming": EventSpec(),
     "free_swimming": EventSpec(("fry",)),
     "collected": EventSpec(("fry",)),
     "wetted": EventSpec(("fry",)),
@@ -87,9 +89,11 @@ APART = "apart"
 LEAVING = ("sold", "died", "lost")
 #: How is noted, as one types it, that something of a name leaves the room.
 GOES = {"culture": "discard {}", "brood": "lost {} --all"}
-#: Entries that say how old eggs are, and those that date a brood, but for its length.
+#: Entries that say how old eggs are, those that say how far larvae are, and all that date a brood,
+#: but for its length.
 OF_EGGS = ("spawn", "planned", "collected", "wetted")
-DATED = (*OF_EGGS, "free_swimming")
+OF_LARVAE = ("eggs_hatched", "not_swimming")
+DATED = (*OF_EGGS, *OF_LARVAE, "free_swimming")
 #: How much of its food a brood may leave.
 LEFTOVERS = ("none", "some", "much")
 #: Other spellings of units that people write into a spreadsheet.

@@ -22,6 +22,7 @@ from cultures.foods.parameters import TENTH_SDS, Parameter
 from cultures.journal.counting import gamma_quantile
 from cultures.learning.estimates import HARVEST_SD, SWIPE_SD, Estimate, poor_cultures
 from cultures.learning.posterior import Normal, Reading, fit_hatches, fit_level, loosened
+from cultures.learning.tin import doubt_of_tin
 from cultures.replay.observations import HatchObserved, Observations, SwipeObserved
 from cultures.replay.own_values import OwnValues
 from cultures.replay.replay import Replayed, Step, replay
@@ -98,7 +99,11 @@ def learn(room: Room, steps: Sequence[Step], now: datetime) -> Learned:
         replayed = replay(room, steps, now, own_values)
     replayed = replayed.as_fed()
     notes = (*replayed.room.notes, *poor_cultures(replayed, now))
-    replayed = evolve(replayed, room=evolve(replayed.room, notes=notes))
+    level = next((e for e in estimates if e.quantity == "nauplii_per_gram"), None)
+    doubt = None
+    if level is not None:
+        doubt = doubt_of_tin(replayed.seen, level, replayed.room.hatch_kind, hours(now))
+    replayed = evolve(replayed, room=evolve(replayed.room, notes=notes, tin_doubt=doubt))
     return Learned(tuple(estimates), own_values, replayed)
 
 

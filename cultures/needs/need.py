@@ -131,6 +131,8 @@ class BroodCourse:
         measured = brood.length_mm if brood.anchor == "length" else None
         grown = 0.0 if measured is None else brood.fry_class.growth_days(measured)
         first_h = _first_food_h(room, tank, brood, development)
+        if brood.not_before is not None:
+            first_h = max(first_h, hours(room.local(brood.not_before, time(0))))
         return cls(
             brood, tank.temperature_c, first_food_h=first_h, from_h=first_h,
             grown_from=grown - brood.fed.lag_days, clock=growth, development=development, room=room,
@@ -197,6 +199,14 @@ class BroodCourse:
     def first_food_day(self) -> date:
         """The local day of the first feed: the most important date on the calendar."""
         return self._eats_from
+
+    def may_be_larvae(self, today: date) -> bool:
+        """Whether by the figures it first eats today, on the day before or after, or has had
+        nothing since: who looks may see larvae, or eggs that have hardly hatched.
+        """
+        if self.brood.anchor in ("length", "free_swimming"):
+            return False
+        return self.brood.fed.never or abs((self.first_food_day() - today).days) <= 1
 
     def fed_since_h(self) -> float:
         """When it ate first [h since the epoch]; of one known by its length alone, by its curve."""

@@ -17,6 +17,7 @@ from cultures.planning.outlook import Outlook, rounds_there
 from cultures.planning.supplies import arrival_tasks, supply_tasks
 from cultures.planning.task_ids import FEED, SHORT, natural
 from cultures.record.fates import is_no_harvest
+from cultures.room.room import Brood
 from cultures.tasks.task import (
     Count,
     FirstFood,
@@ -136,8 +137,10 @@ def _wettings(outlook: Outlook) -> Iterator[Task]:
 def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]:
     for course in courses:
         brood, day, key = course.brood, course.first_food_day(), f"first_food/{course.brood.key}"
-        due = day
-        if day < outlook.now.date() and (told := outlook.room.unanswered.get(key)):
+        due, told = day, outlook.room.unanswered.get(key)
+        if told is not None and told.date() < day:
+            key = f"{key}/{day}"  # they were found to be later since
+        elif told is not None and day < outlook.now.date():
             due = told.date()  # that day had no round left, and it was told for the next one
         feeding = _attended(outlook, course, due)
         if feeding is None or brood.anchor not in ("spawned", "hatched", "wetted", "planned"):
@@ -150,7 +153,8 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
             subject=brood.name,
             other=brood.tank,
             fry=round(course.brood.alive(day)),
-            why=(
+            why=_not_yet(brood, day)
+            or (
                 f"By the figures for {brood.fry_class.label} they start to eat"
                 f" {many((day - brood.anchor_date).days, 'day')} after being"
                 f" {_DONE.get(brood.anchor, brood.anchor)} at {course.temperature_c:.3g} °C; look"
@@ -159,6 +163,14 @@ def _first_foods(outlook: Outlook, courses: list[BroodCourse]) -> Iterator[Task]
             ),
             spawns=((brood.name, brood.tank),) if brood.anchor == "planned" else (),
         )
+
+
+def _not_yet(brood: Brood, day: date) -> str:
+    """Why fry that did not swim when one looked are to be looked at again; "" of others."""
+    if brood.not_before != day:
+        return ""
+    before = spoken_day(day - timedelta(days=1), day)
+    return f"On {before} they did not swim yet: look again, and feed them only if they do."
 
 
 def _switches(outlook: Outlook, courses: list[BroodCourse], end: date) -> Iterator[Task]:

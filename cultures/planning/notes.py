@@ -16,13 +16,21 @@ from cultures.fry.bioenergetics import WELL_FED
 from cultures.needs.meals import hunger_words, past_saving, saving_days, starving
 from cultures.needs.need import BroodCourse, rounds_between
 from cultures.planning.brood_tasks import count_due
-from cultures.planning.changes import BATH_CARE, bath_words, hatch_hours
+from cultures.planning.changes import (
+    BATH_CARE,
+    bath_words,
+    hatch_hours,
+    slow_vessels,
+    warm_words,
+)
 from cultures.planning.harvests import Batch
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
 from cultures.planning.shortfalls import Limits
 from cultures.planning.supplies import Purchase, cysts_to_buy
+from cultures.planning.tin import poor_hatch
 from cultures.planning.water import water_warnings
+from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Room
 from cultures.tasks.plan import OfCounting, OfWarmth, OfWater, Remark, Stop
 from cultures.words.grouped import names
@@ -92,6 +100,7 @@ def notes_of(outlook: Outlook, stops: Iterable[Stop]) -> tuple[Remark, ...]:
         *lone_foods(room, now, outlook.until),
         *_last_ones(outlook),
         *_untried_cysts(outlook),
+        *poor_hatch(outlook),
         *_coarse(outlook),
         *_water(outlook),
         *_grown(room, now),
@@ -111,13 +120,29 @@ def starving_broods(room: Room, now: datetime) -> Iterator[str]:
         yield (
             "Feed these first, little and often, and see how many still eat; they went short, and"
             f" without food half of them are past saving: {each}."
+            f"{if_not_swimming(course.brood for course in found)}"
         )
     elif found:
         (course,) = found
+        swim = if_not_swimming([course.brood])
         yield (
             f"Feed {course.brood.name} in {course.brood.tank} first, little and often, and see"
-            f" how many still eat: {hunger_words(course, hours(now))}."
+            f" how many still eat: {hunger_words(course, hours(now))}.{swim}"
         )
+
+
+def if_not_swimming(broods: Iterable[Brood]) -> str:
+    """What to note of broods that were reckoned to eat and have had nothing, where they do not swim
+    yet, as a sentence after others; "" where all have eaten, or are known to swim.
+    """
+    mine = [
+        brood.name for brood in broods
+        if brood.fed.never and brood.anchor not in ("length", "free_swimming")
+    ]  # fmt: skip
+    if not mine:
+        return ""
+    lines = listed([f"livefood journal not_swimming {shlex.quote(name)}" for name in mine])
+    return f" If they do not swim yet: {lines}."
 
 
 def overdue_first_food(outlook: Outlook) -> Iterator[str]:
@@ -141,6 +166,7 @@ def overdue_first_food(outlook: Outlook) -> Iterator[str]:
             f"{brood.name} in {brood.tank} have had nothing, and their first food was due on"
             f" {spoken_day(course.first_food_day(), now)}: feed them now, not only at the round of"
             f" {when(at)}. There is {foods}; then note 'journal fed {noted}'."
+            f"{if_not_swimming([brood])}"
         )
 
 
@@ -234,6 +260,8 @@ def _untried_cysts(outlook: Outlook) -> Iterator[str]:
     known = cysts is None or cysts.nauplii_per_gram is not None
     taken = len(set_at) < len(hatches.batches)
     if not there or known or taken or not set_at or room.away_on(outlook.now.date()):
+        return
+    if room.tin_doubt is not None:  # of which more is said
         return
     first = room.at_hour(min(set_at))
     if first - outlook.now >= _TRIAL:
@@ -485,6 +513,32 @@ def _of_fry(room: Room, now: datetime, *, fresh: bool) -> Iterator[OfWarmth]:
         else:
             text = f"{tanks[0]} {says} ({names([brood.name for brood in mine])})."
         yield OfWarmth(text, tanks, says)
+
+
+def late_hatches(room: Room, now: datetime) -> Iterator[str]:
+    """Hatches that stand slow since it got colder about them of late, when they are ripe, and what
+    hastens them.
+    """
+    slow, cold = slow_vessels(room), dict[str, str]()
+    for hatch in room.hatches:
+        vessel = next((v for v in slow if v.name == hatch.vessel), None)
+        if vessel is None or hatch.aged_at is None or now - hatch.aged_at > _FRESH:
+            continue
+        model = vessel_model(room, vessel)
+        before_h = hours(hatch.aged_at) - hours(hatch.set_at)
+        if model.rate <= 0.0 or hatch.aged_h <= model.rate * before_h:  # still, or no colder
+            continue
+        ripe = room.at_hour(hatch.begun_h(model.rate) + model.best_hours())
+        if ripe > now:
+            cold[f"{vessel.name} at {vessel.temperature_c:.3g} °C"] = when(
+                ripe.replace(minute=0, second=0, microsecond=0)
+            )
+    if cold:
+        late = listed([f"{name}, at its best about {at}" for name, at in cold.items()])
+        yield (
+            f"Late since it got colder: {late}. Let it stand until it is told to be drawn off, or"
+            f" {warm_words(room, slow)}. What is set meanwhile takes as long."
+        )
 
 
 def dying_cultures(room: Room, now: datetime) -> Iterator[str]:

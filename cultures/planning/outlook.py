@@ -23,7 +23,7 @@ from cultures.tasks.told import LATE, FeedLine, ToldTask
 #: What of a room is only shown beside a plan: none is made from it.
 _SHOWN = (
     "answered", "edits", "fed_tanks", "fed_today", "few_hatched", "lost_foods", "noted_ahead",
-    "notes", "overtaken", "remarks", "unspoken",
+    "notes", "overtaken", "remarks", "tin_doubt", "unspoken",
 )  # fmt: skip
 
 
@@ -34,7 +34,8 @@ class Outlook:
     Attributes:
         feedings: all rounds to plan, from the one that is due now to past the horizon.
         needs, lines: by round. cups: by (round, food). built: its tasks, once they are asked for.
-        hopes: what is prepared for planned spawnings, where there are any.
+        hopes: what is prepared for planned spawnings, where there are any. of_tin: what is said of
+            a tin in doubt, once it is asked for.
 
     What is in hand (``room.in_hand``) was told and has begun: it is not planned again, and its
     tasks and feeding lines stand in the plan as they were told.
@@ -50,6 +51,7 @@ class Outlook:
     cups: dict[tuple[int, str], Cup] = field(repr=False)
     hopes: Hopes | None = field(default=None, repr=False)
     built: tuple[Task, ...] | None = field(default=None, repr=False, init=False)
+    of_tin: str | None = field(default=None, repr=False, init=False)
 
     @cached_property
     def gaps(self) -> list[Gap]:

@@ -44,7 +44,7 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
     tasks = tuple(t for t in tasks_of(outlook) if t.at < outlook.until)
     made = [t for t in tasks if isinstance(t, Split | Start)]
     sets = [t for t in tasks if isinstance(t, SetHatch)]
-    stops = tuple(stopped_foods(outlook))
+    stops, doubt = tuple(stopped_foods(outlook)), outlook.room.tin_doubt
     return Plan(
         room=outlook.room.name,
         start=outlook.now,
@@ -64,6 +64,7 @@ def plan_of(outlook: Outlook, *, remedies: bool = True, risk: bool = False) -> P
         supplies=supply_uses(outlook),
         cultures=outlook.cultures(),
         certainty=certainty,
+        doubted=doubt.planned if doubt is not None and doubt.serious else None,
     )
 
 
@@ -103,6 +104,9 @@ def _with_risk(
     risks = all_told.rounds
     found = list(with_probability(shortfalls, risks))
     lines = [line for row in outlook.lines for line in row]
+    doubt = outlook.room.tin_doubt
+    bad_tin = doubt is not None and doubt.serious
+    mishap = "a tin as bad as it seems" if bad_tin else "a poor yield or a crash"
     for spell in thin_spells(risks, shortfalls, short):
         worst = max(spell, key=lambda r: r.probability)
         fed = [line for line in lines if spell[0].at <= line.at <= spell[-1].at]
@@ -117,7 +121,7 @@ def _with_risk(
                 short_j=sum(r.expected_short_j for r in spell),
                 tanks=tuple(dict.fromkeys(line.tank for line in inside)),
                 cause=(
-                    f"enough is planned, but a poor yield or a crash leaves a round short in"
+                    f"enough is planned, but {mishap} leaves a round short in"
                     f" {worst.probability:.0%} (± {worst.error:.0%}) of trials"
                 ),
                 probability=worst.probability,

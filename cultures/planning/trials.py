@@ -32,14 +32,18 @@ from cultures.planning.harvests import in_turn
 from cultures.planning.outlook import Outlook
 from cultures.planning.servings import STAND_IN_FROM, Serving, Suits, falls_short
 from cultures.planning.split_plan import swipe_step_mg
-from cultures.planning.unknowns import Drift, Guess, Hatches, Needs, drawn, laws_of
+from cultures.planning.unknowns import Drift, Guess, Hatches, Key, Law, Needs, drawn, laws_of
 from cultures.planning.worm_course import run_course
+from cultures.room.room import TinDoubt
 from cultures.tasks.plan import Certainty
 from cultures.tasks.told import FeedLine
 from cultures.words.moments import hours
 
 #: The seeds that draws of luck, and of what is not known, are made with.
 _SEED, _UNKNOWN_SEED = 20270105, 20270917
+#: How likely it is after several poor hatches that the tin gives no more, and that they were not
+#: each another mishap (assumption).
+_BAD_TIN = 0.5
 
 
 @frozen(eq=False)
@@ -157,10 +161,12 @@ class World:
 
 
 class Theatre:
-    """What is drawn, and for which rounds."""
+    """What is drawn, and for which rounds; ``doubt``: of the tin of cysts."""
+
+    doubt: TinDoubt | None = None
 
     def __init__(self, outlook: Outlook) -> None:
-        self.outlook = outlook
+        self.outlook, self.doubt = outlook, outlook.room.tin_doubt
         self.suits = Suits(outlook.room)
         self.now_h, self.end_h = hours(outlook.now), hours(outlook.until)
         kind = outlook.room.hatch_kind
@@ -168,11 +174,29 @@ class Theatre:
         self.hatch_energy_j = [
             self._left_at_now(n) for n in range(len(outlook.feeding.hatches.batches))
         ]
-        self.laws = laws_of(outlook)
-        self.hatch_guess = Hatches.of(outlook, self.laws["hatch_time", BRINE_SHRIMP])
-        self.needs = Needs.of(outlook.room, outlook.feedings, outlook.needs, self.laws)
         lines = [line for name in outlook.feeding.worms for line in self._lines(name)]
         self.cultures = sorted(lines, key=lambda line: line.from_h)  # parents before children
+
+    @cached_property
+    def laws(self) -> Mapping[Key, Law]:
+        """What is not known of the room."""
+        return laws_of(self.outlook)
+
+    @cached_property
+    def hatch_guess(self) -> Hatches:
+        """What that makes of its hatches."""
+        return Hatches.of(self.outlook, self.laws["hatch_time", BRINE_SHRIMP])
+
+    @cached_property
+    def needs(self) -> Needs:
+        """What it makes of the needs."""
+        outlook = self.outlook
+        return Needs.of(outlook.room, outlook.feedings, outlook.needs, self.laws)
+
+    def as_planned(self) -> World:
+        """What comes where everything gives what is planned."""
+        keys = [line.key for line in self.cultures]
+        return World(dict.fromkeys(keys, 1.0), {key: [] for key in keys}, [*self.hatch_energy_j])
 
     def _lines(self, name: str) -> Iterator[Line]:
         plan, feedings = self.outlook.feeding.worms[name], self.outlook.feedings
@@ -212,6 +236,8 @@ class Theatre:
         luck: dict[tuple[str, int], float] = {}
         gone: dict[tuple[str, int], list[tuple[float, float]]] = {}
         hatches = [e * _factor(rng.gauss(0.0, 1.0), self.hatch_sigma) for e in self.hatch_energy_j]
+        if self.doubt is not None and self.doubt.serious and rng.random() < _BAD_TIN:
+            hatches = self.of_bad_tin(hatches, self.doubt)
         for line in self.cultures:
             own, at_h, spells = rng.gauss(0.0, 1.0), line.from_h, gone.setdefault(line.key, [])
             if line.parent is not None:
@@ -228,6 +254,20 @@ class Theatre:
                 at_h += line.ripening_h
         factor = {line.key: _factor(luck[line.key], line.sigma) for line in self.cultures}
         return World(factor, gone, hatches)
+
+    def of_bad_tin(self, hatches: Sequence[float], doubt: TinDoubt) -> list[float]:
+        """What hatches hold if those of the tin in doubt give no more than the poor ones did; not
+        those that were counted, nor any set once other cysts are there [J].
+        """
+        parcels = self.outlook.room.tin.parcels
+        other_h = min((there_h for there_h, _ in parcels), default=math.inf)
+        counted = {hatch.vessel: hatch.set_h for hatch in doubt.hatches}
+        return [
+            energy_j if batch.held or batch.set_h >= other_h
+            or (batch.standing and abs(batch.set_h - counted.get(batch.vessel.name, 0.0)) < 1.0)
+            else energy_j * doubt.share
+            for energy_j, batch in zip(hatches, self.outlook.feeding.hatches.batches, strict=True)
+        ]  # fmt: skip
 
     def truth(self, luck: World, guess: Guess) -> World:
         """A course of events in a room that is not quite as it is taken to be."""

@@ -18,7 +18,7 @@ from attrs import define, evolve, field, frozen
 from cultures.errors import LivefoodError, RangeError, UnknownNameError
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry, Journal, append, journal_path, read_journal, undo_of
-from cultures.journal.events import LEAVING, begins, check_entry, counts_none
+from cultures.journal.events import LEAVING, OF_LARVAE, begins, check_entry, counts_none
 from cultures.needs.need import BroodCourse, Round, rounds_between
 from cultures.record.carried_out import as_entry, steps_of, taken_as_done
 from cultures.record.file_edits import of_edits
@@ -53,8 +53,8 @@ _AGAIN_IN = {
     **dict.fromkeys(("bought", "ordered", "used"), timedelta(minutes=10)),
 }
 #: Events of broods that are there already.
-_OF_BROODS = frozenset({"free_swimming", "count", "length", "merge", "move", *LEAVING, "leftover",
-                         "wetted", "lid", "sorted"})  # fmt: skip
+_OF_BROODS = frozenset({*OF_LARVAE, "free_swimming", "count", "length", "merge", "move", *LEAVING,
+                         "leftover", "wetted", "lid", "sorted"})  # fmt: skip
 
 
 class DoubtError(RangeError):

@@ -10,6 +10,7 @@ from attrs import evolve
 from cultures.foods.food import BRINE_SHRIMP
 from cultures.journal.entries import Entry
 from cultures.journal.events import LEAVING
+from cultures.needs.need import first_food_of
 from cultures.record.carried_out import somebody_there
 from cultures.record.fates import Fate, Fates
 from cultures.record.known import Known
@@ -22,6 +23,7 @@ from cultures.tasks.task import (
     Buy,
     Count,
     Feed,
+    FirstFood,
     HarvestHatch,
     HarvestWorms,
     Lid,
@@ -280,8 +282,13 @@ def still_asked(told: ToldTask, room: Room) -> ToldTask | None:
 
     A purchase stands until something is noted of its stock: from then on it is planned anew. Of
     what was to arrive that is asked for which is still on order, and a brood in its tank of now.
+    First food is no more for fry that are known to eat later.
     """
     task = told.task
+    if isinstance(task, FirstFood):
+        brood = next((b for b in room.broods if b.name == task.subject), None)
+        first = first_food_of(room, brood, task.at.date()) if brood is not None else None
+        return None if first is not None and first > task.at.date() else told
     if isinstance(task, OF_BROODS):
         tank = next((brood.tank for brood in room.broods if brood.name == task.subject), None)
         return None if tank is None else evolve(told, task=evolve(task, other=tank))

@@ -6,7 +6,7 @@ import math
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Callable, Mapping
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from operator import itemgetter
 
 from attrs import evolve
@@ -14,7 +14,7 @@ from attrs import evolve
 from cultures.fry.classes import FryClass, class_names, shipped_class
 from cultures.fry.feeding import feeding_values
 from cultures.fry.species import species_keys
-from cultures.journal.events import DATED, LEAVING, OF_EGGS, Entry, chance_of, day_ahead
+from cultures.journal.events import DATED, LEAVING, OF_EGGS, OF_LARVAE, Entry, chance_of, day_ahead
 from cultures.needs.meals import fed_by, starving
 from cultures.needs.need import BroodCourse, first_food_of, round_after
 from cultures.replay.doubts import brood_doubt, eggs_doubt
@@ -45,11 +45,11 @@ _ABSURD = 4.0
 LEAST_DAYS = 3.0
 #: Entries that begin a brood that nobody knew, and anchors that are not called as their entry.
 _BEGINNINGS = ("spawn", "planned", "collected")
-_ANCHORS = {"spawn": "spawned"}
+_ANCHORS = {"spawn": "spawned", "eggs_hatched": "hatched"}
 #: Anchors that may lie ahead.
 _AHEAD = ("collected", "wetted", "planned")
 #: Entries that say how many fish there are or how many went, and those that count eggs.
-_NUMBERS = ("spawn", "collected", "wetted", "free_swimming", "count", *LEAVING)
+_NUMBERS = ("spawn", "collected", "wetted", "eggs_hatched", "free_swimming", "count", *LEAVING)
 _EGGS = ("spawn", "collected", "wetted")
 
 
@@ -253,13 +253,27 @@ class Broods:
     def _back_to_eggs(self, entry: Entry, brood: Brood, at: datetime) -> str | None:
         """Why a brood that eats cannot be eggs by an entry, or None."""
         supposed = brood.anchor == "wetted" and not brood.seen  # of a day that was only said
-        if entry.event not in OF_EGGS or at.date() < brood.anchor_date or supposed:
+        late = entry.event in OF_LARVAE
+        if not (late or entry.event in OF_EGGS) or at.date() < brood.anchor_date or supposed:
             return None
         today, was = self.shared.until, self._first_food(brood)
         first = self._first_food(_dated_anew(entry, brood, at))
         if was is None or was > today or (first is not None and first <= today):
             return None
+        if not self._has_eaten(brood, was):
+            return None
         return eggs_doubt(entry, brood, was, first, at)
+
+    def _has_eaten(self, brood: Brood, first: date) -> bool:
+        """Whether a brood was given something since the day of its first food, by what was told and
+        noted; on that day itself not yet.
+        """
+        now_h = hours(self.shared.now)
+        since_h = hours(self._room.local(first, time(0)))
+        meals = self.meals.of(brood.name, since_h, now_h, self._eats_unknown(brood))
+        if not meals:  # it went short at none
+            return first < self.shared.until
+        return any(meal.share > 0.0 for meal in meals if meal.at_h <= now_h)
 
     def _first_food(self, brood: Brood) -> date | None:
         return first_food_of(self.room, brood, self.shared.until)
@@ -447,11 +461,13 @@ def _are_eggs(brood: Brood) -> bool:
 
 
 def _dated_anew(entry: Entry, brood: Brood, at: datetime) -> Brood:
-    """A brood as old as an entry says."""
+    """A brood as old as an entry says, or one that is fed no sooner than on the day after it."""
+    if entry.event == "not_swimming":
+        return evolve(brood, not_before=at.date() + timedelta(days=1))
     ahead = day_ahead(entry) if entry.event in ("planned", "wetted") else None
     day, was_planned = ahead or at.date(), brood.anchor == "planned"
     changed = evolve(brood, anchor=_ANCHORS.get(entry.event, entry.event), anchor_date=day,
-                     length_mm=None, fed_since=None)  # fmt: skip
+                     length_mm=None, fed_since=None, not_before=None)  # fmt: skip
     if entry.event == "planned":
         usual = brood.chance if was_planned else feeding_values()["spawn_chance"]
         changed = evolve(changed, chance=chance_of(entry) or usual)

@@ -53,6 +53,8 @@ _THOUSAND = 1000.0
 _LEAVES = {"sold": "sold", "died": "dead", "lost": "lost", "move": "moved"}
 #: Events that are not said of eggs as they are called.
 _LAID = {"spawn": "spawned", "collected": "put aside", "wetted": "put in water"}
+#: And of larvae.
+_LARVAE = {"eggs_hatched": "hatched", "not_swimming": "not swimming"}
 
 
 def most_nauplii(kind: HatchKind, cysts: Cysts | None, cysts_g: float) -> float:
@@ -158,9 +160,11 @@ def eggs_doubt(
         was: when it first ate. first: when it would by the entry; None of eggs that wait.
     """
     then = "not be fed" if first is None else f"not be fed before {spoken_day(first, at)}"
+    done = _LAID.get(entry.event) or _LARVAE.get(entry.event, entry.event)
+    stage = "no fry yet" if entry.event in _LARVAE else "eggs"
     return (
-        f"{brood.name} first ate on {spoken_day(was, at)}; {_LAID.get(entry.event, entry.event)}"
-        f" on {spoken_day(at, at)} it would be eggs, and {then}"
+        f"{brood.name} first ate on {spoken_day(was, at)}; {done}"
+        f" on {spoken_day(at, at)} it would be {stage}, and {then}"
     )
 
 

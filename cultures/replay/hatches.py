@@ -40,7 +40,8 @@ TOO_OLD = "it stood too long past its best; fed as counted, and not taken for wh
 #: What can be wrong with a hatch of which nothing comes (common practice, no source).
 CHECK_HATCH = (
     "check air, salt and heat of the bottle (unplug the heater before you reach in). If these were"
-    " right, the tin may be bad: set only a little of it, and count what comes."
+    " right, the tin may be bad: try a pinch of it in a warm, lit glass of salt water at once, and"
+    " count what comes."
 )
 _GAVE_NOTHING = "the hatch gave nothing; fed as such, and not taken for what cysts give"
 #: A vessel of which nobody knows how warm it stood (common practice, no source) [°C].
@@ -50,6 +51,8 @@ _SAME_HARVEST = timedelta(hours=12)
 #: Cysts that stand still in the cold count as so slow: how far they were is told at this rate, and
 #: hours of cold add next to nothing (assumption).
 _STILL = 0.01
+#: A hatch that stood cold is drawn off for this share of what was told, or more (assumption).
+_WORTH_DRAWING = 0.4
 #: Less than this share of the nauplii of a feeding: they did not come.
 _LEAST_COME = 0.1
 #: So much fewer than told are made up for out of a jar that was counted.
@@ -120,7 +123,19 @@ class Hatches:
         if hatch is None or (told is not None and not self._is_of(hatch, told)):
             return False
         # Nobody draws off what has hardly begun to hatch.
-        return self._is_out(hatch, hours(entry.when), BEGUN_SHARE)
+        begun = self._is_out(hatch, hours(entry.when), BEGUN_SHARE)
+        return begun and not (told is not None and self._is_unripe(hatch, told, entry))
+
+    def _is_unripe(self, hatch: RunningHatch, told: ToldTask, entry: Entry) -> bool:
+        """Whether a hatch that stood colder than it was told for is so far from ripe that it is
+        left to stand.
+        """
+        task, model = told.task, self._model(hatch.vessel)
+        if not isinstance(task, HarvestHatch) or hatch.aged_at is None:
+            return False
+        waited_h = self._waited(hatch, hours(entry.when))
+        there = hatch.cysts_g * hatch.share * model.nauplii(waited_h)
+        return waited_h < model.best_hours() and there < _WORTH_DRAWING * task.nauplii
 
     def _is_of(self, hatch: RunningHatch, told: ToldTask) -> bool:
         """Whether a told harvest is of the hatch that stands, and not of one before or none."""
@@ -614,9 +629,3 @@ class Hatches:
             self.shared.seen.empty.append(
                 HatchEmpty(entry.subject, hours(hatch.set_at), at_h, entry.line)
             )
-
-    def remarks(self) -> Iterator[str]:
-        """That hatch after hatch gives nothing."""
-        several = self.shared.seen.empty_in_a_row()
-        if several > 1:
-            yield f"The last {several} hatches gave nothing: {CHECK_HATCH}"

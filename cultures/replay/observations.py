@@ -6,7 +6,6 @@ Made while the journal is replayed (:mod:`cultures.replay.replay`), judged in
 
 from __future__ import annotations
 
-import math
 from datetime import date
 from typing import NamedTuple
 
@@ -129,9 +128,3 @@ class Observations:
     set_aside: list[tuple[int, str, str]] = field(factory=list)
     off: set[str] = field(factory=set)
     empty: list[HatchEmpty] = field(factory=list)
-
-    def empty_in_a_row(self) -> int:
-        """How many of the last hatches from the tin in use gave nothing, one after another."""
-        tin_h = max(self.bought_h, default=-math.inf)
-        came_h = max((seen.at_h for seen in self.hatches), default=-math.inf)
-        return sum(each.set_h >= tin_h and each.at_h > came_h for each in self.empty)

@@ -400,7 +400,6 @@ class _Replay:
                 f"Journal {where}: '{subject}' is not in the room file (any more); not used."
             )
         shared.notes.extend(shared.stocks.remarks(self.room))
-        shared.notes.extend(self.hatches.remarks())
         cysts = self.room.cysts
         if cysts is not None or shared.stocks.bought:
             cysts = evolve(cysts or Cysts(0.0), grams=max(0.0, shared.stocks.grams[CYSTS]))

@@ -100,7 +100,8 @@ class Brood:
         sell_at: when it can go; None where nobody says. fed_since: of one known by its length,
             the day of its first food, where that was known before.
         fed: what its meals have made of it since it was measured, by what was told and noted.
-        nth: which of its name it is, where one of that name is gone.
+        nth: which of its name it is, where one of that name is gone. not_before: on that day it is
+            fed first at the soonest, since it did not swim on the day before.
     """
 
     name: str
@@ -122,6 +123,7 @@ class Brood:
     measured_mm: float | None = None
     fed: Fed = WELL_FED
     nth: int = 1
+    not_before: date | None = None
 
     @property
     def key(self) -> str:
@@ -238,6 +240,42 @@ class Cysts:
     def gave(self, set_h: float) -> float | None:
         """What a gram gives of the tin that was there at a time; None where that is this one."""
         return next((per_gram for bought_h, per_gram in self.before if set_h < bought_h), None)
+
+
+@frozen
+class PoorHatch:
+    """A hatch that gave nothing, or far less than is planned on.
+
+    Attributes:
+        set_h, at_h: when it was set and looked at [h since the epoch]. per_gram: nauplii of a gram.
+    """
+
+    vessel: str
+    set_h: float
+    at_h: float
+    per_gram: float
+
+
+@frozen
+class TinDoubt:
+    """The last hatches of the tin in use, all of them poor.
+
+    Attributes:
+        hatches: one or more, by time. planned: nauplii of a gram that the plan counts on.
+    """
+
+    hatches: tuple[PoorHatch, ...]
+    planned: float
+
+    @property
+    def serious(self) -> bool:
+        """Whether it was more than one, so that the bottle alone is hardly at fault."""
+        return len(self.hatches) > 1
+
+    @property
+    def share(self) -> float:
+        """What the best of them gave over what is planned on."""
+        return max(hatch.per_gram for hatch in self.hatches) / self.planned
 
 
 @frozen
@@ -402,6 +440,7 @@ class Room:
             spawnings planned and not confirmed. coming: cultures that are to be bought.
         sell_at: when broods can go that do not say it themselves.
         tools: what there is to measure with. sure: how sure the keeper's own values are.
+        tin_doubt: that the last hatches of the tin in use were poor; None where they were not.
     """
 
     name: str
@@ -479,6 +518,7 @@ class Room:
     sell_at: SellAt | None = None
     tools: Tools = field(factory=Tools, repr=False)
     sure: HowSure = field(factory=HowSure, repr=False)
+    tin_doubt: TinDoubt | None = None
 
     @property
     def true_at(self) -> datetime:

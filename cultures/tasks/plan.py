@@ -444,6 +444,8 @@ class Plan:
             ``stops`` among them: foods of which there is hardly any.
         supply: need and supply by food and day. supplies: what is used up.
         cultures: standing and planned. certainty: None where it was not worked out.
+        doubted: nauplii of a gram that it counts on, of a tin that hatch after hatch has put in
+            doubt; None of any other.
     """
 
     room: str
@@ -459,6 +461,7 @@ class Plan:
     supplies: tuple[SupplyUse, ...] = ()
     cultures: tuple[CultureSpan, ...] = ()
     certainty: Certainty | None = None
+    doubted: float | None = None
 
     def lines_at(self, at: datetime) -> list[FeedLine]:
         """The feeding lines of a round."""

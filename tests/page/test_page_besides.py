@@ -123,6 +123,23 @@ def test_a_spawning_is_noted_from_expected_to_swimming(page: Page, tmp_path: Pat
     ])  # fmt: skip
 
 
+def test_at_their_first_food_it_is_noted_that_they_do_not_swim_yet(page: Page) -> None:
+    """Offered on the page of the round and on Fry, and written as the command writes it."""
+    new = ["--tank", "A4", "--class", "egg_scatterer", "--count", "80"]
+    at(page.room, _MORNING, "journal", "spawn", "danio 4", "--at", "2027-01-01T08:00", *new)
+    found = json.loads(at(page.room, _MORNING, "check", "--json").output)["broods"]
+    first = next(b["first_food"] for b in found if b["name"] == "danio 4")
+    page.at(f"{first}T07:10")
+    event = {"event": "not_swimming", "subject": "danio 4"}
+    assert _forms(page.get("fry"), **event)
+    form = _forms(page.get(), **event)[0]
+    before = page.journal()
+    page.post(**{k: v for k, v in form.items() if k != "id"})
+    noted = page.journal()[len(before) :]
+    assert noted[0].split(",")[1:3] == ["not_swimming", "danio 4"]
+    assert not _forms(page.get(), **event)
+
+
 def test_a_spawning_of_yesterday_one_put_off_and_one_not_to_come(
     page: Page, tmp_path: Path
 ) -> None:

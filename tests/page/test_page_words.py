@@ -47,6 +47,14 @@ _TYPED = re.compile(r"livefood [a-z]|journal (?:undo|spawn|wetted|set|done|skip)
             ("X is planned to spawn today: note it on the page Fry when it did, or that it is not"
             " to come."),
         ),
+        (
+            "If they do not swim yet: livefood journal not_swimming betta. Feed them.",
+            "If they do not swim yet, say so on the page Fry. Feed them.",
+        ),
+        (
+            "stand it in a bath (once it is warm: livefood journal temperature 'bottle 2' 27).",
+            "stand it in a bath (once it is warm, note it under Temperature on the page To do).",
+        ),
         ("Hardly any. See 'livefood shortfalls'.", "Hardly any. See the page Ahead."),
         ("no food was told for A1; see 'livefood today'", "no food was told for A1"),
         (

@@ -13,7 +13,7 @@ from cultures.journal.entries import Entry
 from cultures.needs.need import room_needs, rounds_between
 from cultures.record.known import Known
 from cultures.record.overtaken import times_told, untouched
-from cultures.record.present import present
+from cultures.record.present import Present, present
 from cultures.room.file import read_room
 from cultures.tasks.task import HarvestHatch
 from cultures.tasks.told import Draw, FeedLine, few_shared, totals_j
@@ -90,11 +90,35 @@ def test_what_was_told_for_a_brood_that_is_gone_is_the_others_of_its_tank(
     assert times_told(alone, room) == {"other": 0.0}
 
 
-@pytest.mark.parametrize(("cold_h", "anew"), [(0.0, False), (1.0, False), (9.0, True)])
+@pytest.mark.parametrize(("cold_h", "anew"), [(0.0, False), (1.0, False), (5.0, True)])
 def test_a_hatch_in_hand_that_stood_cold_is_told_with_what_it_gives(
     cold_h: float, anew: bool
 ) -> None:
     """Noted at 06:40, when its first step is over: the doses of 07:00 are planned anew too."""
+    found = _after_cold(cold_h)
+    in_hand = {t.task.what: t.task for t in found.in_hand}
+    drawn = in_hand["harvest_hatch"]
+    assert isinstance(drawn, HarvestHatch)
+    assert ("feed" in in_hand) is not anew
+    assert "harvest_hatch" in {t.task.what for t in found.due()}
+    assert (drawn.nauplii == 400_000.0) is not anew
+    if anew:
+        (held,) = found.room.held
+        assert drawn.nauplii == held.nauplii < 300_000
+
+
+def test_a_hatch_in_hand_that_is_hardly_out_after_the_cold_is_left_to_stand() -> None:
+    """Nine hours at 17 °C, less than half as fast as 26 °C, leave the day at some 18 of its hours:
+    a tenth are out after 17 at 27 °C, half after 20.
+    """
+    found = _after_cold(9.0)
+    assert {t.task.what for t in found.in_hand} == set()
+    assert "harvest_hatch" not in {t.task.what for t in found.due()}
+    assert (len(found.room.hatches), found.room.held) == (1, ())
+
+
+def _after_cold(cold_h: float) -> Present:
+    """A room in which a hatch of a day is in hand that stood at 17 °C for some hours."""
     room = read_room(_ROOM.replace("COUNT", "200"), name="room.toml", today=date(2027, 1, 28))
     draw_at, now = _AT - timedelta(minutes=30), _AT - timedelta(minutes=20)
     evening = _AT - timedelta(hours=12)
@@ -111,16 +135,7 @@ def test_a_hatch_in_hand_that_stood_cold_is_told_with_what_it_gives(
             Entry(came, "temperature", "bottle", "", 26.0, "°C"),
         ]
     entries = [row._replace(line=number) for number, row in enumerate(rows, 2)]
-    found = present(room, entries, record_of(told), now)
-    in_hand = {t.task.what: t.task for t in found.in_hand}
-    drawn = in_hand["harvest_hatch"]
-    assert isinstance(drawn, HarvestHatch)
-    assert ("feed" in in_hand) is not anew
-    assert "harvest_hatch" in {t.task.what for t in found.due()}
-    assert (drawn.nauplii == 400_000.0) is not anew
-    if anew:
-        (held,) = found.room.held
-        assert drawn.nauplii == held.nauplii < 300_000
+    return present(room, entries, record_of(told), now)
 
 
 @pytest.mark.parametrize(("fed_min", "take_ml"), [(None, 312.5), (1, 125.0), (5, 312.5)])
