@@ -129,7 +129,7 @@ def make_app(desk: Desk, door: Door, feed: FeedSource | None = None) -> Flask:
         shown = views.fry_view(look, brood) if brood else _SHOWS[name](look)
         page = render(
             "cli.page", f"{name}.html", page=name, pages=pages, version=desk.version(),
-            ids=_ids(), once=_once(), **views.common(look), **shown, wrong=wrong,
+            ids=_ids(), once=_once(), **views.common(look), **shown, mistake=wrong,
             news=views.news([] if name == "helper" else desk.news(), look),
         )  # fmt: skip
         return page, 503 if wrong else 200
@@ -198,7 +198,7 @@ def _said(head: str, text: str, fields: dict[str, str], more: dict[str, str]) ->
         "cli.page", "refused.html", page="", pages={}, helper=g.get("who") == "helper",
         head=head, text=text, fields=fields if more else {}, more=more,
         back=request.form.get("back", "now"), version="", ids=_ids(), room="", now=None,
-        news={"lines": ()}, wrong="",
+        news={"lines": ()}, mistake="",
     )  # fmt: skip
 
 

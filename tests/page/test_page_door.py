@@ -182,6 +182,7 @@ def test_who_opens_the_page_while_the_room_file_is_wrong_sees_the_round_as_it_wa
     assert task in said
     for name in ("todo", "ahead", "cultures", "fry", "notes"):
         assert "liters" in page.get(name, code=503)
+    assert "liters" in page.get(key=KEYS.helper, code=503)
     assert "liters" in page.post(code=503, kind="task", task=task, what="done")["text"]
     assert not page.journal()
     page.room.write_text(whole, "utf-8")
