@@ -13,7 +13,7 @@ from collections.abc import Collection, Container, Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import TypeVar
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.feeding import feeding_values
@@ -151,6 +151,7 @@ def measure(
     lines: list[list[FeedLine]] = []
     cups: dict[tuple[int, str], Cup] = {}
     told, way, strong = told_ahead(room), room.dry_way, room.dry_strength
+    paper = {t.task.at: t for t in room.by_paper if isinstance(t.task, Feed)}
     suits = Suits(room, plan.suits)
     for feeding, shared in zip(plan.feedings, plan.servings, strict=True):
         row = in_few_doses(shared, suits, room.variety)
@@ -177,8 +178,21 @@ def measure(
                 )
             for serving, dose in zip(served, each, strict=True):
                 doses[serving.need.brood.name, food] = dose
-        lines.append([line for serving in row for line in _lines_of(serving, doses)])
+        planned = [line for serving in row for line in _lines_of(serving, doses)]
+        by_paper = paper.get(feeding.at)
+        lines.append(planned if by_paper is None else _as_on_paper(room, planned, by_paper))
     return lines, cups
+
+
+def _as_on_paper(room: Room, planned: Sequence[FeedLine], told: ToldTask) -> list[FeedLine]:
+    """What a helper doses by a sheet, in the place of what is planned."""
+    doses = {(line.brood, line.food): line for line in told.lines}
+    found = []
+    for line in planned:
+        none = evolve(line, given_j=0.0, amount=0.0, wet_ml=None, skipped_g=None, way=None)
+        found.append(doses.pop((line.brood, line.food), none))
+    walk = {tank.name: place for place, tank in enumerate(room.tanks)}
+    return sorted([*found, *doses.values()], key=lambda line: walk.get(line.tank, len(walk)))
 
 
 def weighed_dry_g(tools: Tools, feeding: Round, lines: Iterable[FeedLine]) -> float:

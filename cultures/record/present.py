@@ -46,6 +46,7 @@ from cultures.record.in_hand import (
 )
 from cultures.record.left_file import with_earlier
 from cultures.record.overtaken import hatched_otherwise, overtaken, untouched, worth_a_word
+from cultures.record.paper import by_paper
 from cultures.record.silence import silence_text, silent_rounds
 from cultures.record.store import Record, read_record, record_path
 from cultures.room.room import Room, RunningHatch, Told
@@ -382,6 +383,7 @@ def present(
             for key, t in record.tasks.items()
             if isinstance(t.task, Feed) and t.task.at > now and key not in known.answer
         ),
+        by_paper=by_paper(record, known, state, room, begun, now),
         notes=(*state.room.notes, *(unspoken or _quiet(room, standing, record, now))),
         unspoken=unspoken,
     )
