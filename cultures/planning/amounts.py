@@ -20,7 +20,7 @@ from cultures.fry.feeding import feeding_values
 from cultures.needs.need import Round
 from cultures.planning.few_doses import in_few_doses
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.servings import Serving, Suits, dry_j_per_g
+from cultures.planning.servings import Serving, Suits, dry_j_per_g, falls_short
 from cultures.room.room import Room
 from cultures.tasks.task import Feed
 from cultures.tasks.told import SOAKED, WEIGHED, FeedLine, ToldTask, Way
@@ -159,7 +159,13 @@ def measure(
         before = AsTold.of(told.get(feeding.at), way)
         foods = sorted({food for s in row for food, part in s.given_j.items() if part > 0})
         for number, food in enumerate(foods):
-            served = [s for s in row if s.given_j.get(food, 0.0) > 0]
+            served = [
+                s
+                for s in row
+                if s.given_j.get(food, 0.0) > 0 and not (food == DRY and _is_trifle(s, before))
+            ]
+            if not served:
+                continue
             # Not all foods of a brood in the same direction.
             turn = (feeding.at_h * _TURN_A_H + number / len(foods)) % 1.0
             if food == DRY:
@@ -193,6 +199,20 @@ def _as_on_paper(room: Room, planned: Sequence[FeedLine], told: ToldTask) -> lis
         found.append(doses.pop((line.brood, line.food), none))
     walk = {tank.name: place for place, tank in enumerate(room.tanks)}
     return sorted([*found, *doses.values()], key=lambda line: walk.get(line.tank, len(walk)))
+
+
+def _is_trifle(serving: Serving, before: AsTold) -> bool:
+    """Whether its dry food is less than a scale shows, was not told, and nobody is short without
+    it: a drop or two beside live food.
+    """
+    part_j, need_j = serving.given_j[DRY], serving.need.energy_j
+    without_j = sum(serving.given_j.values()) - part_j
+    return (
+        part_j < DRY_STEP_G * dry_j_per_g()
+        and not falls_short(part_j, need_j)
+        and not falls_short(need_j - without_j, need_j)
+        and not any(before.amounts(DRY, [serving.need.brood.name]))
+    )
 
 
 def weighed_dry_g(tools: Tools, feeding: Round, lines: Iterable[FeedLine]) -> float:
