@@ -20,7 +20,7 @@ from cultures.fry.feeding import feeding_values
 from cultures.needs.need import Round
 from cultures.planning.few_doses import in_few_doses
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.servings import Serving, Suits, dry_j_per_g, falls_short
+from cultures.planning.servings import Serving, Suits, dry_j_per_g, falls_short, is_grown
 from cultures.room.room import Room
 from cultures.tasks.task import Feed
 from cultures.tasks.told import SOAKED, WEIGHED, FeedLine, ToldTask, Way
@@ -29,6 +29,7 @@ from cultures.words.tasks import (
     DRY_STEP_G,
     MOST_HALVED,
     MOST_SOAKED_G,
+    PINCH_G,
     STRONG,
     TWIST_THREES,
     strength,
@@ -297,7 +298,7 @@ def _dry_doses(
         shares = _as_said(room.tools, drawn, mark_ml)
     else:
         served_alike = [*served]
-        step_g, shares = _twists(served, weighs_g, turn)
+        step_g, shares = _twists(served, weighs_g, turn, feeding.per_day)
     if feeding.keeper:
         exact = [s.given_j[DRY] / (step_g * j_per_g) for s in served_alike]
         shares = kept(
@@ -321,27 +322,54 @@ def _dry_doses(
     return doses
 
 
-def _twists(served: Sequence[Serving], weighs_g: float, turn: float) -> tuple[float, list[int]]:
+def _twists(
+    served: Sequence[Serving], weighs_g: float, turn: float, per_day: int = 1
+) -> tuple[float, list[int]]:  # fmt: skip
     """What is weighed out for each tank; of little, what is weighed is halved by eye.
 
     Who cannot have just as much gets the next more or the next less in turn, so that all rounds
-    together bring what is wanted.
+    together bring what is wanted. No part is less than a pinch, but for fry that would feel one
+    more or less in a day.
+
+    Args:
+        per_day: rounds of the day.
 
     Returns:
         The smallest part that is made [g], and how many of these each gets.
     """
-    halved = 1
-    while weighs_g / halved > _LEAST_TWIST_G * 1.99:
-        halved *= 2
+    halved, pinches = (_halved(weighs_g, least_g) for least_g in (_LEAST_TWIST_G, PINCH_G))
+    pinch = halved // pinches if weighs_g > PINCH_G else 1
     step_g = weighs_g / halved
     shares, j_a_part = [], step_g * dry_j_per_g()
     for number, serving in enumerate(served):
-        felt = _FELT * serving.need.energy_j / j_a_part
-        less, more = _parts_around(serving.given_j[DRY] / j_a_part, halved, felt)
+        felt, parts = _FELT * serving.need.energy_j / j_a_part, serving.given_j[DRY] / j_a_part
+        unit = pinch
+        while unit > 1 and unit * j_a_part > _bears_j(serving, per_day):
+            unit //= 2
+        around = _parts_around(parts / unit, halved // unit, felt / unit)
+        less, more = (n * unit for n in around)
         # Broods of one need are not all rounded up at the same round.
         mine = (turn + number * 12.0 * _TURN_A_H) % 1.0
         shares.append(more if _is_more(serving, less, more, j_a_part, mine) else less)
     return step_g, shares
+
+
+def _bears_j(serving: Serving, per_day: int) -> float:
+    """How much more or less dry food in a day a brood does not feel [J]: whoever eats little of it
+    is fed by something else, and grown fish by the next.
+    """
+    need_j = serving.need.energy_j
+    if is_grown(serving.need) or serving.given_j[DRY] <= _MINOR * need_j:
+        return math.inf
+    return _MINOR * need_j * per_day
+
+
+def _halved(weighs_g: float, least_g: float) -> int:
+    """How many parts are made of what is weighed by halving it, none less than so much [g]."""
+    halved = 1
+    while weighs_g / halved > least_g * 1.99:
+        halved *= 2
+    return halved
 
 
 def _parts_around(parts: float, halved: int, felt: float = 0.0) -> tuple[int, int]:

@@ -9,7 +9,8 @@ from attrs import frozen
 
 from cultures.fry.nitrogen import TankLoad, TooMuch, tank_load
 from cultures.room.room import Room
-from cultures.tasks.told import FeedLine
+from cultures.tasks.told import WEIGHED, FeedLine
+from cultures.words.tasks import PINCH_G
 
 
 @frozen(eq=False)
@@ -26,11 +27,15 @@ def tank_loads(room: Room, lines: Iterable[FeedLine]) -> dict[tuple[date, str], 
     """The load of each tank on each day that it is fed, all its broods together."""
     given: dict[tuple[date, str], dict[str, float]] = {}
     needed: dict[tuple[date, str], float] = {}
+    more: set[tuple[date, str]] = set()
     for line in lines:
         key = line.at.date(), line.tank
         foods = given.setdefault(key, {})
         foods[line.food] = foods.get(line.food, 0.0) + line.given_j
         needed[key] = needed.get(key, 0.0) + line.need_j
+        # A pinch that came in its turn is for the rounds before, at which there was none.
+        if line.amount > 0 and (line.way != WEIGHED or line.amount > PINCH_G):
+            more.add(key)
     loads = {}
     for (day, name), foods in given.items():
         tank = room.tank(name)
@@ -39,7 +44,7 @@ def tank_loads(room: Room, lines: Iterable[FeedLine]) -> dict[tuple[date, str], 
             litres=tank.litres,
             temperature_c=tank.temperature_c,
             given_j=foods,
-            need_j=needed[day, name] or None,
+            need_j=needed[day, name] or None if (day, name) in more else None,
         )
     return loads
 
