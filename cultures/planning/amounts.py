@@ -245,8 +245,12 @@ def _dry_way(tools: Tools, feeding: Round, served: Sequence[Serving], before: Wa
     weighed, in an envelope.
     """
     each_g = [s.given_j[DRY] / dry_j_per_g() for s in served]
+    # A few grown fish wait for a pinch: nobody else's food is soaked for them.
+    fry_g = [g for g, s in zip(each_g, served, strict=True) if not is_grown(s.need)]
     least_g = tools.step_g(DRY, DRY_STEP_G) * (2 if before == SOAKED else 1)
-    coarse = min(each_g) < least_g and tools.takes(max(each_g) / (STRONG * DRY_DOSE_G))
+    coarse = min(fry_g, default=least_g) < least_g and tools.takes(
+        max(each_g) / (STRONG * DRY_DOSE_G)
+    )
     most_g = _MOST_COARSE_G if coarse else MOST_SOAKED_G
     least_g = _SOAKED_AGAIN * most_g if before == WEIGHED else most_g - DRY_STEP_G
     return SOAKED if feeding.keeper and sum(each_g) <= least_g else WEIGHED
