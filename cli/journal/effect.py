@@ -20,7 +20,7 @@ from cultures.journal.events import DATED, LEAVING, counts_none
 from cultures.needs.company import unequal_company
 from cultures.needs.need import first_food_of
 from cultures.planning.gaps import ANY
-from cultures.planning.leaving import takes_nothing
+from cultures.planning.leaving import is_last_harvest, takes_nothing
 from cultures.planning.notes import endangered, overdue_first_food, starving_broods
 from cultures.planning.outlook import Outlook, beside
 from cultures.planning.plan import plan_of
@@ -39,6 +39,7 @@ from cultures.tasks.task import (
     Buy,
     Feed,
     FirstFood,
+    HarvestHatch,
     HarvestWorms,
     Retire,
     SetHatch,
@@ -148,6 +149,7 @@ def effect_between(
     known = {note.text for note in old.notes}
     changes = [
         *map(_Change, _unfed(old, new, units)),
+        *map(_Change, _last_harvests(before.room, after.room, new)),
         *map(_Change, _danger(before.room, after.room, moment, starving)),
         *(_Change(in_units(text, units)) for text in overdue if text not in known),
         *_mistaken(before, after, new, tools),
@@ -351,6 +353,20 @@ def _unfed(old: Plan, new: Plan, units: str) -> Iterable[str]:
             yield (
                 f"nothing, or hardly anything, for {names(s.tanks)} for {rounds}, {span}:"
                 f" {s.cause}.{starve}"
+            )
+
+
+def _last_harvests(before: Room, after: Room, new: Plan) -> Iterable[str]:
+    """What a keeper who is newly said to be away draws off for the helper on that morning."""
+    days = {a.start for a in after.away if a not in before.away and a.helper}
+    for task in new.tasks:
+        mine = isinstance(task, HarvestHatch) and task.nauplii >= 1 and task.at.date() in days
+        if mine and is_last_harvest(after, task):
+            eve = f"{task.at - timedelta(days=1):%a}".lower()
+            yield (
+                f"{when(task.at, after.units)}, before you leave: harvest {task.subject}, from"
+                f" which the helper feeds. If you are gone by then, take this back (livefood"
+                f" journal undo) and say since when, as in 'away {eve} 20:00 to ...'"
             )
 
 
