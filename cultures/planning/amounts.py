@@ -385,7 +385,7 @@ def _parts_around(parts: float, halved: int, felt: float = 0.0) -> tuple[int, in
 
     Examples:
         >>> _parts_around(5.0, 16), _parts_around(0.4, 16), _parts_around(41.0, 16)
-        ((4, 6), (0, 1), (40, 48))
+        ((4, 8), (0, 1), (40, 48))
         >>> _parts_around(46.0, 16, felt=4.0)
         (48, 48)
     """
