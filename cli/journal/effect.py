@@ -51,7 +51,14 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.grouped import names
-from cultures.words.moments import clock_text, day_text, moments_in, spoken_day, when
+from cultures.words.moments import (
+    WEEKDAYS,
+    clock_text,
+    day_text,
+    moments_in,
+    spoken_day,
+    when,
+)
 from cultures.words.quantities import food_words, in_units, many, number, percent
 from cultures.words.tasks import brief_text, task_text
 from cultures.words.text import capital, listed, same_but_figures
@@ -362,7 +369,7 @@ def _last_harvests(before: Room, after: Room, new: Plan) -> Iterable[str]:
     for task in new.tasks:
         mine = isinstance(task, HarvestHatch) and task.nauplii >= 1 and task.at.date() in days
         if mine and is_last_harvest(after, task):
-            eve = f"{task.at - timedelta(days=1):%a}".lower()
+            eve = WEEKDAYS[task.at.weekday() - 1].lower()
             yield (
                 f"{when(task.at, after.units)}, before you leave: harvest {task.subject}, from"
                 f" which the helper feeds. If you are gone by then, take this back (livefood"
