@@ -21,7 +21,7 @@ from cultures.journal.events import DATED, LEAVING, counts_none
 from cultures.needs.company import unequal_company
 from cultures.needs.need import first_food_of
 from cultures.planning.gaps import ANY
-from cultures.planning.leaving import takes_nothing
+from cultures.planning.leaving import is_last_harvest, takes_nothing
 from cultures.planning.notes import endangered, overdue_first_food, starving_broods
 from cultures.planning.outlook import Outlook, beside
 from cultures.planning.plan import plan_of
@@ -42,6 +42,7 @@ from cultures.tasks.task import (
     Buy,
     Feed,
     FirstFood,
+    HarvestHatch,
     HarvestWorms,
     Retire,
     SetHatch,
@@ -53,7 +54,14 @@ from cultures.tasks.task import (
 )
 from cultures.tasks.told import ToldTask
 from cultures.words.grouped import names
-from cultures.words.moments import clock_text, day_text, moments_in, spoken_day, when
+from cultures.words.moments import (
+    WEEKDAYS,
+    clock_text,
+    day_text,
+    moments_in,
+    spoken_day,
+    when,
+)
 from cultures.words.quantities import food_words, in_units, many, number, percent
 from cultures.words.tasks import brief_text, task_text
 from cultures.words.text import capital, listed, same_but_figures
@@ -157,6 +165,7 @@ def effect_between(
     said = [*starving, *overdue, *nothing]
     changes = [
         *map(_Change, _unfed(old, new, units)),
+        *map(_Change, _last_harvests(before.room, after.room, new)),
         *map(_Change, _danger(before.room, after.room, moment, starving)),
         *(_Change(in_units(text, units)) for text in overdue if text not in known),
         *_mistaken(before, after, new, tools),
@@ -365,6 +374,20 @@ def _unfed(old: Plan, new: Plan, units: str) -> Iterable[str]:
             yield (
                 f"nothing, or hardly anything, for {names(s.tanks)} for {rounds}, {span}:"
                 f" {s.cause}.{starve}"
+            )
+
+
+def _last_harvests(before: Room, after: Room, new: Plan) -> Iterable[str]:
+    """What a keeper who is newly said to be away draws off for the helper on that morning."""
+    days = {a.start for a in after.away if a not in before.away and a.helper}
+    for task in new.tasks:
+        mine = isinstance(task, HarvestHatch) and task.nauplii >= 1 and task.at.date() in days
+        if mine and is_last_harvest(after, task):
+            eve = WEEKDAYS[task.at.weekday() - 1].lower()
+            yield (
+                f"{when(task.at, after.units)}, before you leave: harvest {task.subject}, from"
+                f" which the helper feeds. If you are gone by then, take this back (livefood"
+                f" journal undo) and say since when, as in 'away {eve} 20:00 to ...'"
             )
 
 

@@ -11,10 +11,19 @@ from cli.page.desk import Look
 from cli.screens.care import cautions_of
 from cli.sheet.absence import Absence
 from cli.sheet.helper import plainly
-from cli.sheet.helper_words import HOW, IF_WRONG, LEAVE_ALONE, MAINS, PARCEL, TAKE_IN
+from cli.sheet.helper_words import (
+    HOW,
+    IF_WRONG,
+    LEAVE_ALONE,
+    MAINS,
+    PAPER_IS_OLD,
+    PARCEL,
+    TAKE_IN,
+)
 from cli.telling import tell
 from cultures.planning.supplies import supply_name
 from cultures.planning.telling import HELPERS_PAGE
+from cultures.record.store import HELPERS_SHEET
 from cultures.tasks.task import HELPERS_WORK, Feed, Soak
 from cultures.words.moments import day_text, when
 from cultures.words.tasks import begun, plain, twist
@@ -32,6 +41,7 @@ def helping(look: Look) -> dict[str, Any]:
     view: dict[str, Any] = {
         "rounds": [], "over": [], "soon": [], "portions": [], "ask": ask, "how": HOW,
         "alone": LEAVE_ALONE, "wrong": IF_WRONG, "care": [MAINS],
+        "paper": "",
         "days": "No days with a helper lie ahead. There is nothing to do.",
     }  # fmt: skip
     if away is None:
@@ -44,6 +54,7 @@ def helping(look: Look) -> dict[str, Any]:
     over = [r for r in look.outlook.round_times() if look.outlook.is_noted(r)]
     return {
         **view,
+        "paper": _of_paper(look, rounds),
         "days": f"You feed {'from' if away.start < away.end else 'on'} {away.text(room.units)}.",
         "how": [*HOW, *(
             f"{PARCEL}{day_text(o.day, room.units)}: {supply_name(o.item)}{TAKE_IN}"
@@ -55,6 +66,20 @@ def helping(look: Look) -> dict[str, Any]:
         "soon": [day_text(r.date(), room.units) for r in rounds],
         "over": [round_view(look, r, tasks, words) for r in over if absence.covers(r)],
     }  # fmt: skip
+
+
+def _of_paper(look: Look, rounds: Sequence[datetime]) -> str:
+    """That a sheet on paper is not to be followed any more; "" while it is, or where none is."""
+    room, today = look.outlook.room, look.setting.now.date()
+    printed = [
+        p for p in look.setting.present.record.printed
+        if p.by == HELPERS_SHEET and p.first <= today <= p.last
+    ]  # fmt: skip
+    on_paper = {told.round_at for told in room.by_paper}
+    ahead = {at for at in rounds if look.outlook.told_round(at) is None}
+    if not printed or ahead <= on_paper:
+        return ""
+    return f"{PAPER_IS_OLD}{when(printed[-1].at, room.units)}."
 
 
 def _tell(look: Look, absence: Absence, rounds: Sequence[datetime]) -> None:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from statistics import fmean
 
 from cli.screens.text import at_most, block, bullets, wrapped
 from cultures.planning.outlook import Outlook
-from cultures.planning.telling import HELPERS_SHEET, Stale
-from cultures.record.overtaken import times_told, worth_a_word
+from cultures.planning.telling import Stale
+from cultures.record.paper import mean_times
+from cultures.record.store import HELPERS_SHEET
 from cultures.tasks.task import Feed, HarvestWorms
 from cultures.tasks.told import CALENDAR
 from cultures.words.moments import clock_text, when
@@ -116,11 +116,7 @@ def _of_broods(sheet: Stale, outlook: Outlook) -> Iterator[str]:
     feedings = [told for told in sheet.shown.values() if isinstance(told.task, Feed)]
     tanks = {line.brood: line.tank for told in feedings for line in told.lines}
     here = {brood.name: brood.tank for brood in outlook.room.broods}
-    needs: dict[str, list[float]] = {brood: [] for brood in tanks}
-    for told in feedings:
-        for brood, ratio in times_told(told, outlook.room).items():
-            needs[brood].append(ratio)
-    changed = worth_a_word({brood: fmean(ratios) for brood, ratios in needs.items() if ratios})
+    changed = mean_times(feedings, outlook.room)
     for brood, tank in tanks.items():
         if here.get(brood, tank) != tank:
             yield f"{brood} are in {here[brood]} now, not in {tank}: feed them there"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime, time, timedelta
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cli.options import Setting, UsageProblemError
 from cli.screens.today import spoilt_text
@@ -115,7 +115,8 @@ def plan_absence(setting: Setting, first: date | None, last: date | None) -> Abs
         UsageProblemError: no days, or days that make no absence.
     """
     start, end = _days(setting, first, last)
-    room = setting.room.with_helper(start, end)
+    # A new print takes the place of one that the helper has.
+    room = evolve(setting.room.with_helper(start, end), by_paper=())
     ahead = (end - setting.now.date()).days + 2
     outlook = make_outlook(room, now=setting.now, days=max(room.horizon_days, ahead))
     begun = next((a.start for a in setting.room.away if a.helper and a.spans(start, start)), None)

@@ -42,6 +42,8 @@ UNTICKED = (
 #: What is on order and may come on a day of the absence.
 PARCEL = "A parcel may come on "
 TAKE_IN = ". Take it in, leave it closed and dry, and tell the keeper."
+#: On the helper's page, where what is on paper does no more for the fish.
+PAPER_IS_OLD = "Much has changed: go by this page, and no longer by the sheet on paper of "
 LEAVE_ALONE = (
     (
         "The bottles and cones with air and salt water, and the tin of eggs: nothing is to be"

@@ -13,14 +13,14 @@ from collections.abc import Collection, Container, Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import TypeVar
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.fry.feeding import feeding_values
 from cultures.needs.need import Round
 from cultures.planning.few_doses import in_few_doses
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.servings import Serving, Suits, dry_j_per_g
+from cultures.planning.servings import Serving, Suits, dry_j_per_g, falls_short, is_grown
 from cultures.room.room import Room
 from cultures.tasks.task import Feed
 from cultures.tasks.told import SOAKED, WEIGHED, FeedLine, ToldTask, Way
@@ -28,6 +28,7 @@ from cultures.words.tasks import (
     DRY_DOSE_G,
     MOST_HALVED,
     MOST_SOAKED_G,
+    PINCH_G,
     STRONG,
     TWIST_THREES,
     strength,
@@ -150,6 +151,7 @@ def measure(
     lines: list[list[FeedLine]] = []
     cups: dict[tuple[int, str], Cup] = {}
     told, way, strong = told_ahead(room), room.dry_way, room.dry_strength
+    paper = {t.task.at: t for t in room.by_paper if isinstance(t.task, Feed)}
     suits = Suits(room, plan.suits)
     for feeding, shared in zip(plan.feedings, plan.servings, strict=True):
         row = in_few_doses(shared, suits, room.variety)
@@ -157,7 +159,13 @@ def measure(
         before = AsTold.of(told.get(feeding.at), way)
         foods = sorted({food for s in row for food, part in s.given_j.items() if part > 0})
         for number, food in enumerate(foods):
-            served = [s for s in row if s.given_j.get(food, 0.0) > 0]
+            served = [
+                s
+                for s in row
+                if s.given_j.get(food, 0.0) > 0 and not (food == DRY and _is_trifle(s, before))
+            ]
+            if not served:
+                continue
             # Not all foods of a brood in the same direction.
             turn = (feeding.at_h * _TURN_A_H + number / len(foods)) % 1.0
             if food == DRY:
@@ -176,8 +184,35 @@ def measure(
                 )
             for serving, dose in zip(served, each, strict=True):
                 doses[serving.need.brood.name, food] = dose
-        lines.append([line for serving in row for line in _lines_of(serving, doses)])
+        planned = [line for serving in row for line in _lines_of(serving, doses)]
+        by_paper = paper.get(feeding.at)
+        lines.append(planned if by_paper is None else _as_on_paper(room, planned, by_paper))
     return lines, cups
+
+
+def _as_on_paper(room: Room, planned: Sequence[FeedLine], told: ToldTask) -> list[FeedLine]:
+    """What a helper doses by a sheet, in the place of what is planned."""
+    doses = {(line.brood, line.food): line for line in told.lines}
+    found = []
+    for line in planned:
+        none = evolve(line, given_j=0.0, amount=0.0, wet_ml=None, skipped_g=None, way=None)
+        found.append(doses.pop((line.brood, line.food), none))
+    walk = {tank.name: place for place, tank in enumerate(room.tanks)}
+    return sorted([*found, *doses.values()], key=lambda line: walk.get(line.tank, len(walk)))
+
+
+def _is_trifle(serving: Serving, before: AsTold) -> bool:
+    """Whether its dry food is less than a scale shows, was not told, and nobody is short without
+    it: a drop or two beside live food.
+    """
+    part_j, need_j = serving.given_j[DRY], serving.need.energy_j
+    without_j = sum(serving.given_j.values()) - part_j
+    return (
+        part_j < DRY_STEP_G * dry_j_per_g()
+        and not falls_short(part_j, need_j)
+        and not falls_short(need_j - without_j, need_j)
+        and not any(before.amounts(DRY, [serving.need.brood.name]))
+    )
 
 
 def weighed_dry_g(tools: Tools, feeding: Round, lines: Iterable[FeedLine]) -> float:
@@ -209,8 +244,12 @@ def _dry_way(tools: Tools, feeding: Round, served: Sequence[Serving], before: Wa
     weighed, in an envelope.
     """
     each_g = [s.given_j[DRY] / dry_j_per_g() for s in served]
+    # A few grown fish wait for a pinch: nobody else's food is soaked for them.
+    fry_g = [g for g, s in zip(each_g, served, strict=True) if not is_grown(s.need)]
     least_g = tools.dry_step_g * (2 if before == SOAKED else 1)
-    coarse = min(each_g) < least_g and tools.takes(max(each_g) / (STRONG * DRY_DOSE_G))
+    coarse = min(fry_g, default=least_g) < least_g and tools.takes(
+        max(each_g) / (STRONG * DRY_DOSE_G)
+    )
     most_g = _MOST_COARSE_G if coarse else MOST_SOAKED_G
     least_g = _SOAKED_AGAIN * most_g if before == WEIGHED else most_g - DRY_STEP_G
     return SOAKED if feeding.keeper and sum(each_g) <= least_g else WEIGHED
@@ -262,7 +301,7 @@ def _dry_doses(
         shares = _as_said(room.tools, drawn, mark_ml)
     else:
         served_alike = [*served]
-        step_g, shares = _twists(served, weighs_g, turn)
+        step_g, shares = _twists(served, weighs_g, turn, feeding.per_day)
     if feeding.keeper:
         exact = [s.given_j[DRY] / (step_g * j_per_g) for s in served_alike]
         shares = kept(
@@ -286,27 +325,54 @@ def _dry_doses(
     return doses
 
 
-def _twists(served: Sequence[Serving], weighs_g: float, turn: float) -> tuple[float, list[int]]:
+def _twists(
+    served: Sequence[Serving], weighs_g: float, turn: float, per_day: int = 1
+) -> tuple[float, list[int]]:  # fmt: skip
     """What is weighed out for each tank; of little, what is weighed is halved by eye.
 
     Who cannot have just as much gets the next more or the next less in turn, so that all rounds
-    together bring what is wanted.
+    together bring what is wanted. No part is less than a pinch, but for fry that would feel one
+    more or less in a day.
+
+    Args:
+        per_day: rounds of the day.
 
     Returns:
         The smallest part that is made [g], and how many of these each gets.
     """
-    halved = 1
-    while weighs_g / halved > _LEAST_TWIST_G * 1.99:
-        halved *= 2
+    halved, pinches = (_halved(weighs_g, least_g) for least_g in (_LEAST_TWIST_G, PINCH_G))
+    pinch = halved // pinches if weighs_g > PINCH_G else 1
     step_g = weighs_g / halved
     shares, j_a_part = [], step_g * dry_j_per_g()
     for number, serving in enumerate(served):
-        felt = _FELT * serving.need.energy_j / j_a_part
-        less, more = _parts_around(serving.given_j[DRY] / j_a_part, halved, felt)
+        felt, parts = _FELT * serving.need.energy_j / j_a_part, serving.given_j[DRY] / j_a_part
+        unit = pinch
+        while unit > 1 and unit * j_a_part > _bears_j(serving, per_day):
+            unit //= 2
+        around = _parts_around(parts / unit, halved // unit, felt / unit)
+        less, more = (n * unit for n in around)
         # Broods of one need are not all rounded up at the same round.
         mine = (turn + number * 12.0 * _TURN_A_H) % 1.0
         shares.append(more if _is_more(serving, less, more, j_a_part, mine) else less)
     return step_g, shares
+
+
+def _bears_j(serving: Serving, per_day: int) -> float:
+    """How much more or less dry food in a day a brood does not feel [J]: whoever eats little of it
+    is fed by something else, and grown fish by the next.
+    """
+    need_j = serving.need.energy_j
+    if is_grown(serving.need) or serving.given_j[DRY] <= _MINOR * need_j:
+        return math.inf
+    return _MINOR * need_j * per_day
+
+
+def _halved(weighs_g: float, least_g: float) -> int:
+    """How many parts are made of what is weighed by halving it, none less than so much [g]."""
+    halved = 1
+    while weighs_g / halved > least_g * 1.99:
+        halved *= 2
+    return halved
 
 
 def _parts_around(parts: float, halved: int, felt: float = 0.0) -> tuple[int, int]:
@@ -318,7 +384,7 @@ def _parts_around(parts: float, halved: int, felt: float = 0.0) -> tuple[int, in
 
     Examples:
         >>> _parts_around(5.0, 16), _parts_around(0.4, 16), _parts_around(41.0, 16)
-        ((4, 6), (0, 1), (40, 48))
+        ((4, 8), (0, 1), (40, 48))
         >>> _parts_around(46.0, 16, felt=4.0)
         (48, 48)
     """

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
 
 from attrs import evolve
@@ -20,10 +20,13 @@ from cultures.record.fates import is_no_harvest
 from cultures.room.room import Brood
 from cultures.tasks.task import (
     Count,
+    Feed,
     FirstFood,
     HarvestHatch,
+    HarvestWorms,
     Lid,
     Sell,
+    Soak,
     Sort,
     SwitchFood,
     Task,
@@ -60,6 +63,7 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
         *supply_tasks(outlook),
         *arrival_tasks(outlook),
     ]
+    tasks = _by_paper(outlook, tasks)
     answered = outlook.room.answered
     in_hand = [t.task for t in outlook.room.in_hand]
     told = [
@@ -72,6 +76,20 @@ def build_tasks(outlook: Outlook) -> tuple[Task, ...]:
     }  # fmt: skip
     fresh = _fresh(tasks, {t.id for t in told} - skipped, outlook.room.settled | skipped)
     return tuple(sorted([*told, *fresh], key=lambda t: (t.at, rank_of(t), natural(t.id))))
+
+
+def _by_paper(outlook: Outlook, tasks: Sequence[Task]) -> list[Task]:
+    """Tasks with those that a helper does by a sheet as they stand there."""
+    told = [t.task for t in outlook.room.by_paper]
+    rounds = {task.at for task in told if isinstance(task, Feed)}
+    return [
+        *told,
+        *(
+            task for task in tasks
+            if not (isinstance(task, Feed | HarvestWorms) and task.at in rounds)
+            and not (isinstance(task, Soak) and task.until in rounds)
+        ),
+    ]  # fmt: skip
 
 
 def _with_jar(outlook: Outlook, task: Task) -> Task:

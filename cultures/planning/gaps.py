@@ -11,7 +11,7 @@ from attrs import frozen
 from cultures.foods.food import DRY
 from cultures.needs.need import BroodNeed, Round, RoundNeeds, rounds_between
 from cultures.planning.matching import FeedingPlan
-from cultures.planning.servings import Serving, falls_short
+from cultures.planning.servings import Serving, falls_short, is_grown
 from cultures.room.room import Room
 from cultures.tasks.told import FeedLine
 
@@ -112,8 +112,9 @@ def find_gaps(
             left_out.setdefault(need.brood.name, []).append(of)
             if falls_short(min(short, serving.missing_j()), need.energy_j):
                 gaps.append(Gap(feeding, need, missing_food(serving), short))
-            # Little that only the marks of the syringe round away nobody feels.
-            elif _is_felt(short, need.energy_j):
+            # Little that only the marks of the syringe round away nobody feels, and grown fish wait
+            # longer for their turn.
+            elif _is_felt(short, need.energy_j) and not is_grown(need):
                 gaps.append(Gap(feeding, need, _rounded_food(serving, given), short, rounded=True))
     return [g for g in gaps if not g.rounded or _all_day(g, left_out[g.need.brood.name])]
 

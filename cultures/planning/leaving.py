@@ -200,6 +200,7 @@ def _unfed(room: Room, plan: Plan, away: Away, leaving: datetime) -> Iterator[Un
     times = sorted({x.at for x in plan.lines if away.covers(x.at.date(), x.at.time())})
     fed = totals_j(plan.lines, lambda line: (line.tank, line.at))
     bare = {each for each, (need_j, given_j) in fed.items() if given_j < HARDLY * need_j}
+    bare -= {(line.tank, line.at) for line in plan.lines if line.skipped_g}  # it has its turn
     spells: dict[tuple[datetime, datetime], list[str]] = {}
     for tank in dict.fromkeys(tank for tank, _ in fed):
         for is_bare, run in groupby([(tank, at) for at in times], bare.__contains__):

@@ -26,6 +26,7 @@ from cultures.planning.changes import (
 from cultures.planning.harvests import Batch
 from cultures.planning.lone_foods import lone_foods
 from cultures.planning.outlook import Outlook
+from cultures.planning.servings import Serving, is_grown
 from cultures.planning.shortfalls import Limits
 from cultures.planning.supplies import Purchase, cysts_to_buy
 from cultures.planning.tin import poor_hatch
@@ -33,6 +34,7 @@ from cultures.planning.water import water_warnings
 from cultures.room.jars import vessel_model
 from cultures.room.room import Brood, Room
 from cultures.tasks.plan import OfCounting, OfWarmth, OfWater, Remark, Stop
+from cultures.tasks.told import WEIGHED, FeedLine
 from cultures.words.grouped import names
 from cultures.words.moments import hours, spoken_day, when
 from cultures.words.quantities import food_words, many
@@ -47,6 +49,8 @@ _WATER = timedelta(days=7)
 _SPLIT_SOON = timedelta(days=2)
 #: A round that begins so soon feeds them itself (common practice, no source).
 _AT_HAND = timedelta(hours=1)
+#: A part of a pinch more or less of dry food in a day is not worth a word, as a share of the need.
+_TWISTED = 0.25
 #: Doses are looked at for so long ahead.
 _COARSE = timedelta(days=1)
 #: A hatch on trial takes so long until it is counted, and is meant to give so many nauplii
@@ -283,22 +287,48 @@ def _coarse(outlook: Outlook) -> Iterator[str]:
     if not outlook.room.tools.stated:
         return
     tanks: dict[str, float] = {}
-    for servings, row in zip(outlook.feeding.servings, outlook.lines, strict=True):
-        doses = {(x.brood, x.food): x for x in row if x.amount > 0}
-        for serving in servings:
-            need = serving.need
-            for food, part_j in serving.dosed_j.items():
-                dose = doses.get((need.brood.name, food))
-                if dose is None or not outlook.now <= need.at < outlook.now + _COARSE:
-                    continue
-                off = abs(dose.given_j - part_j) / need.energy_j
-                if off > NEAR + 1e-9:
-                    tanks[need.brood.tank] = max(off, tanks.get(need.brood.tank, 0.0))
+    found = [(tank, off, NEAR) for tank, off in _doses_off(outlook)]
+    found += [(tank, off, _TWISTED) for tank, off in _twists_off(outlook)]
+    for tank, off, bears in found:
+        if off > bears + 1e-9:
+            tanks[tank] = max(off, tanks.get(tank, 0.0))
     if tanks:
         yield (
             f"Doses are off by up to {max(tanks.values()):.0%} of the need in {', '.join(tanks)}:"
             " the syringe or scale of [tools] shows no finer steps; a finer one would help."
         )
+
+
+def _doses_off(outlook: Outlook) -> Iterator[tuple[str, float]]:
+    """By how much of a need each dose of the coming day is off, with its tank."""
+    for serving, food, dose in _doses_ahead(outlook):
+        if dose.amount > 0 and dose.way != WEIGHED:
+            off_j = abs(dose.given_j - serving.dosed_j[food])
+            yield serving.need.brood.tank, off_j / serving.need.energy_j
+
+
+def _twists_off(outlook: Outlook) -> Iterator[tuple[str, float]]:
+    """The same of what is weighed for each tank: in turn, so over the day; of grown fish never."""
+    off_j: dict[str, float] = {}
+    needs_j: dict[str, float] = {}
+    for serving, food, dose in _doses_ahead(outlook):
+        if dose.way == WEIGHED and not is_grown(serving.need):
+            tank = serving.need.brood.tank
+            off_j[tank] = off_j.get(tank, 0.0) + dose.given_j - serving.dosed_j[food]
+            needs_j[tank] = needs_j.get(tank, 0.0) + serving.need.energy_j
+    yield from ((tank, abs(more_j) / needs_j[tank]) for tank, more_j in off_j.items())
+
+
+def _doses_ahead(outlook: Outlook) -> Iterator[tuple[Serving, str, FeedLine]]:
+    """What is dosed in the coming day, with what it is to bring."""
+    for servings, row in zip(outlook.feeding.servings, outlook.lines, strict=True):
+        doses = {(x.brood, x.food): x for x in row}
+        for serving in servings:
+            if outlook.now <= serving.need.at < outlook.now + _COARSE:
+                for food in serving.dosed_j:
+                    dose = doses.get((serving.need.brood.name, food))
+                    if dose is not None:
+                        yield serving, food, dose
 
 
 def stopped_foods(outlook: Outlook) -> Iterator[Stop]:

@@ -123,7 +123,8 @@ def jar_step(task: Task, room: Room) -> Iterator[Step]:
 
 def draws_at(outlook: Outlook, at: datetime) -> Sequence[Draw]:
     """From which harvests the nauplii of a round come, planned or as it was told."""
-    told = outlook.told_round(at)
+    on_paper = (t for t in outlook.room.by_paper if isinstance(t.task, Feed) and t.task.at == at)
+    told = outlook.told_round(at) or next(on_paper, None)
     if told is not None:
         return told.draws
     feeding = next((r for r in outlook.feedings if r.at == at), None)

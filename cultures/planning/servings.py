@@ -22,6 +22,8 @@ STAND_IN_FROM = 0.1
 ALL_FROM = 0.5
 #: Less missing than this share of a brood's need at a round is not called short.
 SHORT_SHARE = 0.03
+#: From so long on [mm] fish go without for a day or two as it comes (common practice, no source).
+_GROWN_MM = 20.0
 #: What food that comes in a day or two counts for, against one that is there.
 _COMING = 0.1
 #: How well foods suit fry by their length, for each class and the foods that its broods get. The
@@ -72,6 +74,11 @@ def _fits(fry: Fry, foods: Sequence[Food]) -> ByLength[Fit]:
 def falls_short(missing_j: float, need_j: float) -> bool:
     """Whether so much missing of a need is called short: the one rule of all commands."""
     return missing_j > SHORT_SHARE * need_j
+
+
+def is_grown(need: BroodNeed) -> bool:
+    """Whether a brood is past two centimetres, and a day without food is nothing to it."""
+    return need.length_mm >= _GROWN_MM
 
 
 def dry_j_per_g() -> float:

@@ -24,6 +24,7 @@ from cultures.record.history import helper_left, remember
 from cultures.record.present import Present, present, told_to_set
 from cultures.record.store import (
     ANSWER,
+    HELPERS_SHEET,
     Advised,
     Printed,
     Written,
@@ -56,13 +57,14 @@ from cultures.words.tools import Tools
 
 _DAY = timedelta(days=1)
 #: What a helper looks at: the printed sheet, and the page of that key.
-HELPERS_SHEET, HELPERS_PAGE = "helper", "helper's page"
+HELPERS_PAGE = "helper's page"
 _HELPERS = (HELPERS_SHEET, HELPERS_PAGE)
 
 
 def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[ToldTask]:
     """Tasks of an outlook as they are told at a moment; what is in hand was told before."""
     in_hand = {t.task.id for t in outlook.room.in_hand}
+    paper = {t.task.id: t for t in outlook.room.by_paper}
     lines = dict(outlook.rows())
     last = max(lines, default=at) + _DAY
     rounds = [r.at for r in rounds_between(outlook.room, min([at, *lines]) - 2 * _DAY, last)]
@@ -75,7 +77,8 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
         for stage in plan.stages
     }
     return [
-        as_told(
+        paper[task.id] if task.id in paper
+        else as_told(
             task, rounds, at,
             lines=[x for x in lines.get(task.at, ()) if x.amount > 0 or x.skipped_g]
             if isinstance(task, Feed) else (),

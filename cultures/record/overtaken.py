@@ -113,6 +113,11 @@ def _times_told(
     return found
 
 
+def unreckoned(told: ToldTask, room: Room) -> dict[str, float]:
+    """The broods that need something at a round that was told without them."""
+    return _unreckoned(told, _needs(told, room))
+
+
 def _unreckoned(told: ToldTask, needs: Iterable[BroodNeed]) -> dict[str, float]:
     """The broods that need something at a round that was told without them."""
     if not told.needs_j:  # an older record does not say whom it was reckoned for

@@ -46,6 +46,7 @@ from cultures.record.in_hand import (
 )
 from cultures.record.known import Known
 from cultures.record.overtaken import hatched_otherwise, overtaken, untouched, worth_a_word
+from cultures.record.paper import by_paper
 from cultures.record.silence import silence_text, silent_rounds
 from cultures.record.store import Record, read_record, record_path
 from cultures.replay.replay import Replayed
@@ -352,6 +353,7 @@ def present(
         fed_until=fed_until(known, begun, state.room),
         settled=_settled(known, in_hand, reopened) | (first.tasks.keys() - known.tasks.keys()),
         to_buy_since={item: since for item, (_, since) in to_buy.items()},
+        by_paper=by_paper(known, state, begun),
     )
     return Present(
         found, now, known.record, known.fates, tuple(standing), learned, tuple(presumed),

@@ -49,6 +49,8 @@ RECORD_NAME = "told.jsonl"
 PAGE = "page"
 #: The keeper's sheet, which asks on paper.
 SHEET = "sheet"
+#: The sheet for who minds the room.
+HELPERS_SHEET = "helper"
 #: Who tells what is to be done now, and says why that is another than was told: a look.
 LOOK = "today"
 #: Half a day on both sides of a hatch's setting or harvest an entry is about it; longer for

@@ -404,9 +404,10 @@ class Room:
             need, as a share of it.
         move_g: cysts that moving a task must save which the keeper was told of already [g].
         told: those tasks. drafted: the settings that the last plan had besides, and nobody was
-            told. told_rounds: feedings that were told and lie ahead. held: harvests still
-            to be fed; given_up: those that count as no food any more. notes: what a keeper should
-            look at. edits: those of them about an edit of the file that nobody looked at yet;
+            told. told_rounds: feedings that were told and lie ahead; by_paper: the work of those of
+            them that a helper feeds by a printed sheet that still does. held: harvests still to be
+            fed; given_up: those that count as no food any more. notes: what a keeper should look
+            at. edits: those of them about an edit of the file that nobody looked at yet;
             noted_ahead: those that name lines of the journal that are to come; unspoken: those
             that ask about rounds of which nothing was told or noted.
         in_hand: told tasks that have begun, or belong to a round that has, and are not over: the
@@ -483,6 +484,7 @@ class Room:
     told: tuple[Told, ...] = field(default=(), repr=False)
     drafted: tuple[Told, ...] = field(default=(), repr=False)
     told_rounds: tuple[ToldTask, ...] = field(default=(), repr=False)
+    by_paper: tuple[ToldTask, ...] = field(default=(), repr=False)
     held: tuple[HeldNauplii, ...] = ()
     given_up: tuple[HeldNauplii, ...] = ()
     notes: tuple[str, ...] = ()

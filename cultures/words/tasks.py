@@ -59,7 +59,10 @@ _MUCH_WATER_ML = 100.0
 #: Besides a half, a quarter and so on these parts of a weighed step of dry food are made by eye
 #: (common practice, no source); of more steps than so many nobody needs a half; what is so near to
 #: a whole number is one.
-TWIST_THREES, MOST_HALVED, _EVEN = (3 / 8, 3 / 4), 8.0, 1e-6
+TWIST_THREES, MOST_HALVED, _EVEN = (3 / 4,), 8.0, 1e-6
+#: A small pinch [g]: no twist is smaller for who would not feel one of these more or less in a day,
+#: since envelopes are filled from few sizes (common practice, no source).
+PINCH_G = 0.025
 #: The smallest part of a step that is said.
 _FINEST_PART = 1024
 #: How more than that is soaked: weighed, or measured without a scale.

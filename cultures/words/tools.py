@@ -221,13 +221,14 @@ class Tools:
             step_ml = _cup_step_ml(ml)
             shown = round(ml / step_ml) * step_ml
             return Said(f"about {shown:,.9g} mL", shown, 0.0)
-        drawn = self._drawn_ml(ml)
-        if ml <= _MOST_DROPS_ML and _off(drawn, ml) > NEAR + 1e-9:
+        drawn, half_ml = self._drawn_ml(ml), self._half_ml(ml)
+        between = abs(ml / half_ml - round(ml / half_ml)) < 1e-6  # two marks, by eye
+        few = ml < 2 * _MARKS * half_ml and (ml > _MOST_DROPS_ML or ml >= 2 * half_ml - 1e-9)
+        if between and few:
+            drawn = ml
+        elif ml <= _MOST_DROPS_ML and _off(drawn, ml) > NEAR + 1e-9:
             drops = max(1, round(ml / DROP_ML))
             return _said(f"{drops} drop{'s' * (drops > 1)}", drops * DROP_ML, ml, "syringe")
-        half_ml = min(s.mark_ml for s in self._fitting(ml)) / 2.0
-        if ml < 2 * _MARKS * half_ml and abs(ml / half_ml - round(ml / half_ml)) < 1e-6:
-            drawn = ml  # between two marks, by eye
         said = _said(f"{drawn:,.9g} mL", drawn, ml, "syringe")
         return said if said.near else _said(f"about {number(ml, 2)} mL", ml, ml, "")
 
@@ -254,7 +255,8 @@ class Tools:
 
     def fine_ml(self, ml: float, mark_ml: float) -> float | None:
         """In which steps a dose is measured apart that has too few of the marks of all others: by
-        a finer syringe, in drops, or between two marks by eye; None where it has enough [mL].
+        a finer syringe, between two marks by eye, or in drops where that is more than a tenth off;
+        None where it has enough [mL].
         """
         if ml >= _MARKS * mark_ml - 1e-9:
             return None
@@ -262,7 +264,16 @@ class Tools:
         fine = max((m for m in marks if ml >= _MARKS * m - 1e-9), default=None)
         if fine is not None:
             return fine
-        return DROP_ML if ml <= _MOST_DROPS_ML else min(marks, default=mark_ml) / 2.0
+        if ml > _MOST_DROPS_ML:
+            return min(marks, default=mark_ml) / 2.0
+        half_ml = self._half_ml(ml)
+        # Nobody counts drops where a mark, or half of one, does.
+        seen = ml >= 2 * half_ml - 1e-9 and _off(round(ml / half_ml) * half_ml, ml) <= NEAR + 1e-9
+        return half_ml if seen else DROP_ML
+
+    def _half_ml(self, ml: float) -> float:
+        """Half a mark of the finest that takes so much [mL]."""
+        return min(s.mark_ml for s in self._fitting(ml)) / 2.0
 
     @cached_property
     def largest_ml(self) -> float:

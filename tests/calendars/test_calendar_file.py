@@ -86,9 +86,9 @@ def test_round_is_one_event_with_its_list_in_order() -> None:
     assert lines[2].startswith("2. 07:20 MW-1: 3 swipes off the wall")
     assert lines[3:7] == [
         "Tanks:",
-        "A1 (brood 1): microworm 3 mL; nauplii 30 drops",
-        "A2 (brood 2): microworm 3 mL; nauplii 30 drops",
-        "A3 (brood 3): microworm 3 mL; nauplii 30 drops",
+        "A1 (brood 1): microworm 3 mL; nauplii 1.5 mL",
+        "A2 (brood 2): microworm 3 mL; nauplii 1.5 mL",
+        "A3 (brood 3): microworm 3 mL; nauplii 1.5 mL",
     ]
     assert not any(e.key.startswith(("soak/", "harvest_worms/")) for e in entries)
 

@@ -866,6 +866,27 @@ def _told_harvests(room: Path, clock: str) -> set[str]:
     }  # fmt: skip
 
 
+@pytest.mark.parametrize("since", ["2027-03-06", "2027-03-05 20:30"])
+def test_the_answer_to_an_absence_says_what_is_drawn_off_on_the_morning_of_leaving(
+    room: Path, since: str
+) -> None:
+    """Who is away on Saturday may be gone on Friday evening: then nothing is drawn off."""
+    room.write_text(_ROOM, "utf-8")
+    for clock in ("2027-03-03T20:00", "2027-03-04T20:00", "2027-03-05T20:00"):
+        at(room, clock, "today")
+    assert _told_harvests(room, "2027-03-05T20:01")
+    answer = at(
+        room, "2027-03-05T20:10", "journal", "away", *since.split(), "to", "2027-03-08", "--helper"
+    )
+    said = " ".join(answer.stdout.split())
+    words = "before you leave: harvest cone, from which the helper feeds"
+    assert (words in said) is (since == "2027-03-06")
+    assert ("as in 'away fri 20:00 to ...'" in said) is (since == "2027-03-06")
+    tasks = _plan(room, "2027-03-05T20:20", "--days", "3")["tasks"]
+    days = {t["at"][:10] for t in tasks if t["what"] == "harvest_hatch"}
+    assert ("2027-03-06" in days) is (since == "2027-03-06")
+
+
 @pytest.mark.parametrize("on_the_eve", [False, True])
 def test_a_hatch_told_for_the_morning_of_leaving_is_drawn_off_for_the_helper(
     room: Path, *, on_the_eve: bool

@@ -461,7 +461,7 @@ def test_a_round_that_the_helper_sees_on_the_page_takes_the_place_of_the_one_on_
     out = str(tmp_path / "helper.html")
     at(page.room, "2027-01-09T20:00", "sheet", "--helper", "--out", out)
     page.at("2027-01-10T10:00")
-    jotted(page.room, "2027-01-10T10:00", "lost", "B4", "--all")
+    jotted(page.room, "2027-01-10T10:00", "lost", "B1", "--all")
     record = page.room.with_name("told.jsonl")
 
     def newest() -> str:

@@ -237,6 +237,20 @@ def test_of_much_soaked_dry_food_a_small_dose_is_in_drops(room: Room) -> None:
     assert {d.way for d in doses} == {SOAKED}
 
 
+def test_for_two_grown_fish_nobody_elses_dry_food_is_soaked(room: Room) -> None:
+    """They wait for a pinch, a quarter of 0.1 g; 1.2 g of others are weighed as ever."""
+    coarse = evolve(room, tools=Tools(scale_g=0.1, stated=True))
+    much, little = _dry(coarse, 1.2, 0.006)
+    little.need = evolve(little.need, length_mm=21.0)
+    each_g = []
+    for turn in (n / 10 for n in range(10)):
+        doses = _dry_doses(coarse, _rounds(1)[0], [much, little], turn, AsTold.of(None))
+        assert {d.way for d in doses} == {WEIGHED}
+        assert doses[0].amount == pytest.approx(1.2)
+        each_g.append(doses[1].amount)
+    assert {round(g, 6) for g in each_g} == {0.0, 0.025}
+
+
 def test_doses_of_dry_food_that_were_told_stand_where_nobody_feels_it(room: Room) -> None:
     """0.1 g each are fifty marks of 0.002 g; a tenth of what they need is five of them, or less
     than one.

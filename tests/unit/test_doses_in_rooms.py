@@ -245,6 +245,27 @@ def test_parts_are_said_of_what_is_weighed(grams: float, said: str) -> None:
     assert twist(line, Tools(scale_g=0.1, stated=True)).shown == said
 
 
+def test_twists_are_of_few_sizes_and_two_grown_fish_wait_for_a_pinch() -> None:
+    """A quarter of 0.1 g is a pinch (common practice, no source), of which two fish of two
+    centimetres eat one in a few days; in all they get what they need.
+    """
+    away = f"\n[[away]]\nfrom = {_TODAY}\nto = 2027-03-31\nhelper = true\n"
+    broods = _brood("many", "livebearer", 60, 20, '["dry"]')
+    broods += _brood("grown", "livebearer", 2, 75, '["dry"]')
+    outlook = _outlook(broods + away + "[tools]\nscale_g = 0.1\n")
+    wanted = given = 0.0
+    for serving, (line,) in _dosed(outlook):
+        assert line.amount / 0.025 == pytest.approx(round(line.amount / 0.025))
+        if serving.need.brood.name == "grown":
+            assert serving.need.length_mm >= 20.0
+            wanted += serving.given_j[DRY] / dry_j_per_g()
+            given += line.amount
+    assert abs(given - wanted) <= 0.025
+    plan = plan_of(outlook, remedies=False)
+    assert not plan.shortfalls
+    assert "times the ration" not in " ".join(str(note) for note in plan.notes)
+
+
 def test_what_cannot_be_measured_out_is_a_shortfall_that_a_finer_scale_prevents() -> None:
     """Three fry eat less than half of the least that is seen of a gram: some days they get none."""
     away = f"\n[[away]]\nfrom = {_TODAY}\nto = 2027-03-31\nhelper = true\n"

@@ -310,7 +310,7 @@ def test_a_task_is_told_with_what_belongs_to_it(monkeypatch: pytest.MonkeyPatch)
             stages=[SimpleNamespace(culture=SimpleNamespace(name=n)) for n in names]
         )
 
-    room = SimpleNamespace(in_hand=[_told(_feed(3.0, "feed/2"))], tools=None)
+    room = SimpleNamespace(in_hand=[_told(_feed(3.0, "feed/2"))], by_paper=(), tools=None)
     outlook: Any = SimpleNamespace(
         room=room, feedings=(), rows=lambda: [(_NOW + day * _DAY, rows) for day in (3, 1, 6)],
         feeding=SimpleNamespace(worms={"micro": worms("A", "X"), "grindal": worms("B", "C")}),

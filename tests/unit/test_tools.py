@@ -126,6 +126,24 @@ def test_a_dose_is_said_in_marks_of_the_syringe_that_takes_it(ml: float, text: s
 
 
 @pytest.mark.parametrize(
+    ("ml", "step_ml", "text"),
+    [
+        (1.7, 0.25, "1.75 mL"), (1.35, 0.25, "1.25 mL"), (1.2, 0.25, "1.25 mL"),
+        (0.5, 0.25, "0.5 mL"),
+        # Further than a tenth from half a mark, or less than a mark: drops of 0.05 mL.
+        (0.9, 0.05, "18 drops"), (0.35, 0.05, "7 drops"), (0.25, 0.05, "5 drops"),
+    ],
+)  # fmt: skip
+def test_drops_are_counted_only_where_half_a_mark_does_not_do(
+    ml: float, step_ml: float, text: str
+) -> None:
+    """1.7 mL are 34 drops, and 3 % less than half a mark over 1.5 mL of 0.5 mL each."""
+    tools = Tools((), (Syringe(60.0, 1.0), Syringe(10.0, 0.5)))
+    assert tools.fine_ml(ml, 1.0) == step_ml
+    assert tools.poured(round(round(ml / step_ml) * step_ml, 9)).text == text
+
+
+@pytest.mark.parametrize(
     ("ml", "text"),
     [
         (0.63, "0.64 mL"), (3.333, "3.34 mL"), (4.94, "4.94 mL"), (8.88, "about 8.9 mL"),
