@@ -176,7 +176,7 @@ def test_a_hatch_that_is_hardly_worth_setting_does_not_come_and_go(
     not set for less than 3 %, and one of the last plan is left out for half of that.
     """
     one = Option(0, 0, 0, 2, 100.0, 5.0)
-    other = Option(1, 0, 0, 2, 100.0, 1.0, 1.0 - 0.1 / 3.0 * drafted, drafted=drafted)
+    other = Option(1, 0, 0, 2, 100.0, 1.0, 1.0 - 0.3 / 3.0 * drafted, drafted=drafted)
     assert len(worth_setting(_problem((wanted,), one, other), [one, other], 0.03)) == set_
 
 
@@ -228,7 +228,7 @@ def test_trifles_move_less_than_they_did(change: Callable[[Room], Room]) -> None
 
 
 def test_keeping_a_draft_costs_no_more_than_it_may() -> None:
-    """A plan that starts from a draft costs at most a tenth of a gram more for each setting, and
+    """A plan that starts from a draft costs at most three tenths of a gram more for each setting, and
     the step of a tenth in which cysts are weighed; and a real change (a tenth or a fifth fewer, a
     culture lost, two cold days) is planned for as well as without.
     """
@@ -238,7 +238,7 @@ def test_keeping_a_draft_costs_no_more_than_it_may() -> None:
         for then in (*changed, _fewer(room, 0.8)):
             free, kept = (make_outlook(evolve(then, drafted=of), now=now) for of in ((), last))
             (free_g, most), (kept_g, count) = _cost_g(free), _cost_g(kept)
-            assert kept_g <= free_g + 0.2 * max(most, count)
+            assert kept_g <= free_g + 0.4 * max(most, count)
             assert sum(g.short_j for g in kept.gaps) <= sum(g.short_j for g in free.gaps) + 1e-6
 
 
@@ -264,7 +264,7 @@ def test_a_plan_is_a_fixed_point_of_its_own_draft() -> None:
         assert again.lines == before.lines
 
 
-def test_a_drafted_time_is_less_work_by_a_tenth_of_what_was_told() -> None:
+def test_a_drafted_time_is_less_work_by_three_tenths_of_what_was_told() -> None:
     """Moving what was told costs 1 g and a setting 3 g."""
     from tests.unit.test_hatch_plan_by_hand import ROOM, _offers
     from tests.unit.test_hatch_plan_by_hand import _at as at
@@ -279,10 +279,10 @@ def test_a_drafted_time_is_less_work_by_a_tenth_of_what_was_told() -> None:
         return round(one.effort, 9), one.drafted, one.own_draft
 
     assert least(ROOM) == (1.0, False, False)
-    assert least(drafted) == (round(1.0 - 0.1 / 3.0, 9), True, True)
+    assert least(drafted) == (round(1.0 - 0.3 / 3.0, 9), True, True)
     alike: list[Vessel] = [evolve(ROOM.vessels[0], name="twin"), *ROOM.vessels]
     assert least(evolve(drafted, vessels=tuple(alike))) == (
-        round(1.0 - 0.1 / 3.0, 9), True, False,
+        round(1.0 - 0.3 / 3.0, 9), True, False,
     )  # fmt: skip
     # What was told goes before.
     told = evolve(drafted, told=(evolve(draft, grams=2.0),))
