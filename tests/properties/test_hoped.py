@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from datetime import datetime, timedelta
 
@@ -57,9 +58,11 @@ def _hopes() -> st.SearchStrategy[_Hope]:
 
 
 def _steady(plan: Plan) -> list[object]:
-    """All that is to be done for who is there, but for from which culture worms are taken."""
+    """All that is to be done for who is there, but for from which culture worms are taken, and for
+    which tank is free to move to: that of the fry that are to come is not.
+    """
     return [
-        task.to_json()
+        {**task.to_json(), "why": re.sub(r"(?<=\.) [^.]*, [\d.,]+ L, is free\.", "", task.why)}
         for task in plan.tasks
         if not task.spawns and not isinstance(task, Split | Start | Retire)
         and task.what != "harvest_worms"

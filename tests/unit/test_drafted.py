@@ -228,9 +228,9 @@ def test_trifles_move_less_than_they_did(change: Callable[[Room], Room]) -> None
 
 
 def test_keeping_a_draft_costs_no_more_than_it_may() -> None:
-    """A plan that starts from a draft costs at most three tenths of a gram more for each setting, and
-    the step of a tenth in which cysts are weighed; and a real change (a tenth or a fifth fewer, a
-    culture lost, two cold days) is planned for as well as without.
+    """A plan that starts from a draft costs at most three tenths of a gram more for each setting,
+    and the step of a tenth in which cysts are weighed; and a real change (a tenth or a fifth fewer,
+    a culture lost, two cold days) is planned for as well as without.
     """
     for room, now in _rooms():
         last = drafts(make_outlook(room, now=now))
