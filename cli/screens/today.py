@@ -397,7 +397,16 @@ def _steps(outlook: Outlook, steps: Sequence[Step], practice: Practice, *, why: 
         lines += [wrapped(each, time_width(units)) for each in seen if each]
         if why:
             lines += _reasons([task for task in mine if why_text(task, units) not in text], units)
+            late = (_if_later(task) for task in mine if isinstance(task, FirstFood))
+            lines += [wrapped(each, time_width(units)) for each in late if each]
     return lines
+
+
+def _if_later(task: FirstFood) -> str:
+    """How it is noted that fry do not swim yet; "" of those that are to come."""
+    if task.spawns:
+        return ""
+    return f"Not swimming yet: livefood journal not_swimming {shlex.quote(task.subject)}"
 
 
 def _signs(subjects: Sequence[str], room: Room, practice: Practice) -> Iterator[str]:
@@ -432,9 +441,7 @@ def _step_text(group: Sequence[Step], room: Room, practice: Practice) -> str:
     said = _answer(room, first)
     if isinstance(first, FirstFood):
         hoped = f", {for_spawns(first)}" if first.spawns else ""
-        later = f"; not swimming yet: livefood journal not_swimming {shlex.quote(first.subject)}"
-        later = "" if first.spawns else later
-        return f"{said}first food today for {first.subject} in {first.other}{hoped}{later}"
+        return f"{said}first food today for {first.subject} in {first.other}{hoped}"
     counted = said.startswith("(noted: ")  # which says how many there are
     if isinstance(first, HarvestHatch) and (counted or not full):
         if not first.fed_nauplii:

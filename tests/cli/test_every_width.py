@@ -74,6 +74,8 @@ journal discard MW-2
 journal count barbs 50
 journal length barbs 12.5 --fish 4
 journal spawn "dart 1" --tank A1 --class egg_scatterer --count 50
+journal eggs_hatched "dart 1"
+journal not_swimming "dart 1"
 journal free_swimming "dart 1"
 journal move barbs A9
 journal merge barbs platies

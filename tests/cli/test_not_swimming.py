@@ -32,9 +32,9 @@ def _said(room: Path, clock: str, *words: str, code: int = 0) -> str:
 def test_fry_that_do_not_swim_are_asked_about_again_and_do_not_go_hungry(room: Path) -> None:
     day = _first_food(room, "2027-06-07T12:00")
     next_ = day + timedelta(days=1)
-    told = _said(room, f"{day}T07:00", "today")
+    assert "first food today for neons in 5" in _said(room, f"{day}T07:00", "today")
     line = "livefood journal not_swimming neons"
-    assert f"first food today for neons in 5; not swimming yet: {line}" in told
+    assert f"Not swimming yet: {line}" in _said(room, f"{day}T07:01", "today", "--why")
     assert f"If they do not swim yet: {line}" in _said(
         room, f"{day}T07:40", "journal", "skip", "tank", "5"
     )

@@ -147,7 +147,7 @@ def test_what_changes_later_than_in_a_week_is_not_said_yet(tmp_path: Path) -> No
     _write(room, "2027-01-05T06:00")
     jotted(room, "2027-01-06T09:00", "bought", "cysts", "100")
     assert "no longer holds" not in _said(room, "2027-01-06T12:00")
-    assert f"{_STALE}the round of Tue 07:30, " in _said(room, "2027-01-13T06:00")
+    assert _STALE in _said(room, "2027-01-13T06:00")
 
 
 @pytest.mark.parametrize("clock", ["06:59", "07:00", "07:20"])

@@ -57,6 +57,8 @@ def _row(event: str) -> st.SearchStrategy[Entry]:
         "set": (_VESSELS, st.just(""), amounts(0.1, 5), "g"),
         "hatched": (_VESSELS, st.just(""), st.one_of(st.just(0.0), amounts(1, 1e6)), "nauplii"),
         "spawn": (_BROODS, st.just("A2 egg_scatterer"), amounts(1, 200), "fry"),
+        "eggs_hatched": (_BROODS, st.just(""), amounts(1, 200), "fry"),
+        "not_swimming": (_BROODS, st.just(""), none, ""),
         "free_swimming": (_BROODS, st.just(""), amounts(1, 200), "fry"),
         "collected": (_BROODS, st.just("A2 annual_killifish"), amounts(1, 200), "fry"),
         "wetted": (_BROODS, st.sampled_from(["", "2027-01-09"]), amounts(1, 200), "fry"),
