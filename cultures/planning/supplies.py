@@ -372,8 +372,10 @@ def _bought(outlook: Outlook, item: str, every: Sequence[Use]) -> Purchase | Non
 
 
 def _buy_at(feedings: Sequence[Round], now: datetime, before: datetime, out: datetime) -> datetime:
-    """A round well before a moment at which the keeper is there, or the nearest there is."""
-    present = [r.at for r in feedings if r.keeper and r.at <= out]
+    """A round well before a moment at which the keeper is there, or the next there is: who is away
+    until after what is left runs out buys on coming back.
+    """
+    present = [r.at for r in feedings if r.keeper]
     early = [at for at in present if at <= before]
     ahead = [at for at in present if at >= now]
-    return early[-1] if early else (ahead[0] if ahead else max(now, out))
+    return early[-1] if early else (ahead[0] if ahead and now <= out else max(now, out))

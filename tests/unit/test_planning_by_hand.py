@@ -548,10 +548,11 @@ def test_an_amount_to_buy_stands_as_it_was_told_while_it_is_near(
 
 def test_what_runs_out_too_soon_is_bought_when_somebody_is_there() -> None:
     """The first use is not covered: two days before is past, so at the first round there is."""
-    found = purchase(_daily(2, 30), 1.0, _rounds(30, away=(0, 1)), _START, _TWO_DAYS)
+    rounds = _rounds(30, away=(0, 1))
+    found = purchase(_daily(2, 30), 1.0, rounds, _START, _TWO_DAYS)
     assert found is not None
     assert found.out == _START
-    assert found.at == _START  # nobody comes before the use, so at the use itself
+    assert found.at == rounds[2].at  # nobody comes before the use, who could buy: on coming back
     later = purchase(_daily(2, 30), 3.0, _rounds(30, away=(0, 1)), _START, _TWO_DAYS)
     assert later is not None
     assert later.out == later.at == _START + timedelta(days=1)

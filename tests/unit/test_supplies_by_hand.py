@@ -302,6 +302,8 @@ def test_it_is_bought_when_somebody_is_there_and_in_time() -> None:
     late = rounds[6].at + timedelta(hours=1)
     assert _buy_at(rounds, late, rounds[0].at - _DAY, out) == late
     assert _buy_at([], rounds[0].at, rounds[0].at, out) == out
+    # It runs out while nobody is there, who cannot go before: on coming back.
+    assert _buy_at(rounds, rounds[2].at, rounds[0].at - _DAY, rounds[3].at) == rounds[5].at
 
 
 def test_nobody_says_how_much_there_is_and_nothing_is_bought() -> None:
