@@ -179,7 +179,7 @@ def done(
 
 
 def _earlier_rounds(book: Book, noted: Noted, chosen: Sequence[ToldTask]) -> str:
-    """That rounds before the last one were noted with it, of which nobody had said a word; "" for
+    """That rounds before the last one were noted with it, which nobody had ticked off; "" for
     none. Who ticks off the round at hand may not have seen that one before it was left out.
     """
     rounds = sorted(t.task.at for t in chosen if isinstance(t.task, Feed))[:-1]
@@ -188,11 +188,11 @@ def _earlier_rounds(book: Book, noted: Noted, chosen: Sequence[ToldTask]) -> str
         return ""
     called = listed([when(at, book.room.units) for at in rounds])
     _, span = _called(lines[0], lines[-1])
-    of, it, each = ("round", "it", "") if len(rounds) == 1 else ("rounds", "them", ", each")
+    of, each = ("round", "") if len(rounds) == 1 else ("rounds", " for each")
     return wrapped(
-        f"Noted with it as fed, though nobody had said a word of {it}: the {of} of {called}. Not"
-        f" fed then: livefood journal undo --line {span}, and then livefood journal skip round --at"
-        f' "{when(rounds[0])}"{each}'
+        f"Noted with it as fed, though nobody had ticked it off: the {of} of {called}. Not fed"
+        f" then: livefood journal undo --line {span}, and then{each} livefood journal skip round"
+        f' --at "{when(rounds[0])}"'
     )
 
 

@@ -164,6 +164,8 @@ def overdue_first_food(outlook: Outlook) -> Iterator[str]:
         if not brood.fed.never or brood.anchor == "length" or not mine:
             continue
         course = BroodCourse.of(room, brood)
+        if course.first_food_day() > now.date():  # they do not swim yet
+            continue
         foods = " or ".join(food_words(food) for food in dict.fromkeys(x.food for x in mine))
         noted = shlex.quote(brood.tank)
         yield (
@@ -175,10 +177,11 @@ def overdue_first_food(outlook: Outlook) -> Iterator[str]:
 
 
 def endangered(room: Room, now: datetime) -> list[BroodCourse]:
-    """Those broods, the one with the least time first."""
+    """Those broods, the one with the least time first; none whose first food is on a later day."""
     found = [
         course for brood in room.broods if brood.fed != WELL_FED
-        and starving(course := BroodCourse.of(room, brood), hours(now))
+        and (course := BroodCourse.of(room, brood)).first_food_day() <= now.date()
+        and starving(course, hours(now))
     ]  # fmt: skip
     return sorted(found, key=lambda course: saving_days(course, hours(now)))
 

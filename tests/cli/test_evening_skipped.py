@@ -49,7 +49,7 @@ def test_ticking_off_the_morning_says_that_the_evening_before_is_noted_with_it(r
     at(room, "2027-01-06T06:40", "today")
     said = _said(room, "2027-01-06T07:40", "journal", "done")
     told = re.search(
-        r"nobody had said a word of it: the round of Tue 5 Jan 18:30. Not fed then:"
+        r"nobody had ticked it off: the round of Tue 5 Jan 18:30. Not fed then:"
         r" livefood (journal undo --line \S+), and then"
         r" livefood (journal skip round --at) \"([^\"]+)\"$",
         said.split(" Not ticked off")[0],

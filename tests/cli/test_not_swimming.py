@@ -49,6 +49,19 @@ def test_fry_that_do_not_swim_are_asked_about_again_and_do_not_go_hungry(room: P
     assert f"First food on {next_ + timedelta(days=1):%a}" in again
 
 
+def test_noted_in_the_evening_it_makes_nobody_starve(room: Path) -> None:
+    """They were not fed at either round of the day; their first food is on the next."""
+    day = _first_food(room, "2027-06-07T12:00")
+    for clock in ("07:40", "18:40"):
+        at(room, f"{day}T{clock}", "today")
+        at(room, f"{day}T{clock}", "journal", "skip", "tank", "5")
+    noted = _said(room, f"{day}T19:10", "journal", "not_swimming", "neons")
+    for said in (noted, _said(room, f"{day}T19:11", "today")):
+        assert "have had nothing" not in said
+        assert "past saving" not in said
+        assert "feed them now" not in said
+
+
 def test_what_was_told_for_them_that_day_is_noted_as_not_given(room: Path) -> None:
     day = _first_food(room, "2027-06-07T12:00")
     at(room, f"{day}T07:25", "today")
