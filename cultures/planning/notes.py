@@ -177,11 +177,11 @@ def overdue_first_food(outlook: Outlook) -> Iterator[str]:
 
 
 def endangered(room: Room, now: datetime) -> list[BroodCourse]:
-    """Those broods, the one with the least time first; none whose first food is on a later day."""
+    """Those broods, the one with the least time first; none that first eats on a later day."""
     found = [
         course for brood in room.broods if brood.fed != WELL_FED
-        and (course := BroodCourse.of(room, brood)).first_food_day() <= now.date()
-        and starving(course, hours(now))
+        and starving(course := BroodCourse.of(room, brood), hours(now))
+        and not (brood.fed.never and course.first_food_day() > now.date())
     ]  # fmt: skip
     return sorted(found, key=lambda course: saving_days(course, hours(now)))
 
