@@ -254,8 +254,8 @@ def _mistaken(before: Present, after: Present, new: Plan, tools: Tools) -> Itera
 def _tasks(old: Plan, new: Plan, told: Mapping[str, Task], tools: Tools) -> Iterable[_Change]:
     """The tasks of a week that are new, otherwise or gone; what is in hand is neither.
 
-    What reads the same in both plans stays, whatever it is called in them. Of what nobody was
-    shown, or the plan did not hold any more before, it is not said how it was.
+    What reads the same in both plans stays, whatever it is called in them. How it was, and that it
+    is gone, is said of what was told and of the coming day, which an earlier answer may have named.
     """
     was, now = _of_week(old), _of_week(new)
     said, says = ({key: _said(t, tools) for key, t in tasks.items()} for tasks in (was, now))
@@ -266,6 +266,8 @@ def _tasks(old: Plan, new: Plan, told: Mapping[str, Task], tools: Tools) -> Iter
     left = [k for k, t in was.items() if said[k] not in stays and t.at > new.start
             and k not in slid and (k not in now or says[k] in stays)]  # fmt: skip
     gone = {_said(told.get(key, was[key]), tools): key for key in left}
+    soon = new.start + _SHOWN_AHEAD
+    found = list[tuple[datetime, _Change]]()
     for key, task in now.items():
         text = says[key]
         if text in stays or text in gone:
@@ -274,12 +276,15 @@ def _tasks(old: Plan, new: Plan, told: Mapping[str, Task], tools: Tools) -> Iter
         how = "" if before is None else _otherwise(before, task, tools)
         known = key if key in told else ""
         if before is None or (how and key not in held):
-            yield _Change(f"new: {text}", retold=known)
+            found.append((task.at, _Change(f"new: {text}", retold=known)))
         elif how:
-            yield _Change(f"{text} ({how})" if known else text, retold=known)
+            shown = known or min(before.at, task.at) <= soon
+            found.append((task.at, _Change(f"{text} ({how})" if shown else text, retold=known)))
     for text, key in gone.items():
-        if key in told and text not in says.values():
-            yield _Change(f"no longer: {text}", gone=key)
+        if (key in told or was[key].at <= soon) and text not in says.values():
+            known = key if key in told else ""
+            found.append((was[key].at, _Change(f"no longer: {text}", gone=known)))
+    return [change for _, change in sorted(found, key=lambda each: each[0])]
 
 
 def _of_week(plan: Plan) -> dict[str, Task]:
@@ -318,10 +323,12 @@ def _since_told(
 
 def _otherwise(before: Task, task: Task, tools: Tools) -> str:
     """In how far a task is not as it was; "" where it is."""
-    if abs(before.at - task.at) > _MOVED or before.subject != task.subject:
+    was, old = task_text(before, tools), before.amounts
+    if abs(before.at - task.at) > _MOVED:
         units = tools.units
         return f"was {when(before.at, units)} {moments_in(before.subject, units)}"
-    was, old = task_text(before, tools), before.amounts
+    if before.subject != task.subject:
+        return f"in place of: {was}"
     much = any(_differs(old.get(key, 0.0), value) for key, value in task.amounts.items())
     return f"was: {was}" if much and was != task_text(task, tools) else ""
 

@@ -51,7 +51,7 @@ def test_what_is_set_all_the_same_under_another_name_is_no_change(
     """Three become two: the first stays on its day, though the plan calls it by the second's."""
     old, new = _sets(plan, a=1, b=3, c=5), _sets(plan, b=1, c=4)
     lines = _lines(old, new, _told(old), tmp_path)
-    assert lines == ["Sat 9 Jan 07:30 (was", "no longer: Fri 8 Jan 07:30"]
+    assert lines == ["no longer: Fri 8 Jan 07:30", "Sat 9 Jan 07:30 (was"]
 
 
 def test_what_was_told_and_not_planned_any_more_is_new_when_it_comes_back(
@@ -77,6 +77,15 @@ def test_what_reads_alike_is_gone_once(plan: Plan, tmp_path: Path) -> None:
 
 def test_what_nobody_was_shown_is_not_said_to_be_gone(plan: Plan, tmp_path: Path) -> None:
     assert _lines(_sets(plan, a=1), _sets(plan), {}, tmp_path) == []
+
+
+def test_of_the_coming_day_is_said_what_goes_and_how_it_was(plan: Plan, tmp_path: Path) -> None:
+    """An answer before may have named it as new: two bottles would be set for one."""
+    old = _sets(plan, a=0, b=3)
+    assert _lines(old, _sets(plan, b=3), {}, tmp_path) == ["no longer: Tue 5 Jan 07:30"]
+    other = evolve(old, tasks=tuple(evolve(t, subject="another jar") for t in old.tasks))
+    said = [c.text for c in effect._tasks(old, other, {}, outlook(tmp_path).room.tools)]
+    assert [f"in place of: set {old.tasks[0].subject}" in line for line in said] == [True, False]
 
 
 def test_the_answer_is_about_plans_as_the_next_look_shows_them(
