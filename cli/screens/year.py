@@ -12,7 +12,7 @@ from cli.screens.as_json import picked
 from cli.screens.brood import in_brackets
 from cli.screens.need import amount_text
 from cli.screens.text import block, bullets, joined, screen_width, wrapped
-from cultures.foods.food import DRY
+from cultures.foods.food import BRINE_SHRIMP, DRY
 from cultures.needs.food_units import natural_amount
 from cultures.planning.year import BroodYear, FoodYear, Load, Stage, Year, away_in
 from cultures.tasks.task import as_json, tidy
@@ -52,9 +52,16 @@ def screen(year: Year) -> str:
                    *map(table.food, year.foods)]),
         "\n".join([*_legend(year), *(wrapped(text, 2, "  ") for text in besides(year, older))]),
         block("TOO MUCH", bullets(too_much(year))) or wrapped(
-            "At no time do they need more than the room can give."
-            if year.foods else "Nothing here needs live food."),
+            enough(year) if year.foods else "Nothing here needs live food."),
     ])  # fmt: skip
+
+
+def enough(year: Year) -> str:
+    """That bottles and cultures can give all; of the tin, which is bought, others say that."""
+    text = "At no time do the broods need more than the room's bottles and cultures can give."
+    if any(food.food == BRINE_SHRIMP for food in year.foods):
+        text += " How far the tin of cysts goes: livefood shortfalls."
+    return text
 
 
 class _Table:

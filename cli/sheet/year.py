@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from cli.drawing.seasons import BROODS_SAY, FOODS_SAY, IN_ONE, broods, food
-from cli.screens.year import LETTERS, besides, too_much
+from cli.screens.year import LETTERS, besides, enough, too_much
 from cli.sheet.page import PAPERS
 from cli.sheet.parts import Moment, Row, Said, Table, day
 from cli.templates import render
@@ -29,7 +29,7 @@ def year_page(year: Year, *, paper: str) -> str:
         room=Words(year.room.name),
         title=f"{year.room.name}: the year from {year.weeks[0]}",
         first=_dated(year.weeks[0], "year#from"), last=_dated(last, "year#to"),
-        too_much=[Words(text) for text in too_much(year)],
+        too_much=[Words(text) for text in too_much(year)], enough=Words(enough(year)),
         besides=[Words(text) for text in besides(year)],
         broods=[broods(year, part) for part in some], broods_say=BROODS_SAY, foods_say=FOODS_SAY,
         foods=[(food_name(one.food).capitalize(), food(year, one)) for one in year.foods],

@@ -72,6 +72,16 @@ def test_fry_whose_mouths_no_food_of_the_room_fits_are_too_much(tmp_path: Path) 
     assert "Who goes short until Mon 1 Mar: see 'livefood shortfalls'" in shown
 
 
+def test_that_the_room_gives_enough_is_not_said_of_its_tin(tmp_path: Path) -> None:
+    """Bottles could give all that the fry of the attic need, and a tin of 2 g does not."""
+    room = room_file(tmp_path)
+    room.write_text(room.read_text("utf-8").replace("grams = 30", "grams = 2"), "utf-8")
+    shown = " ".join(run(room, "year").stdout.split())
+    assert "than the room's bottles and cultures can give. How far the tin of cysts goes" in shown
+    run(room, "year", "--out", str(tmp_path / "year.html"))
+    assert "How far the tin of cysts goes" in (tmp_path / "year.html").read_text("utf-8")
+
+
 def test_each_brood_has_a_row_from_its_week_on(crowded: Path) -> None:
     lines = run(crowded, "year").stdout.splitlines()
     row = next(line for line in lines if line.startswith("danio 2?"))
