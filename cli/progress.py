@@ -11,7 +11,7 @@ from cli.screens.shown import is_shown, shown_tasks, shown_until, this_round
 from cli.working import working
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
-from cultures.planning.telling import as_if_told, keeps_told, tellings
+from cultures.planning.telling import as_if_told, drafts, keeps_told, tellings
 from cultures.record.present import Present
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
@@ -33,30 +33,34 @@ def planned(
 
 def settled_outlook(found: Present, days: int | None = None, room: Room | None = None) -> Outlook:
     """A plan takes account of what was told. So one that moves that, or that tells of a hatch for
-    the first time where nauplii are short, is made as it stays once `today` has shown it: whoever
-    looks, and looks again, finds the same.
+    the first time where nauplii are short, or of a round of which something is noted already, is
+    made as it stays once `today` has shown it: whoever looks, and looks again, finds the same.
 
     Args:
         room: as it is found, with other remarks.
     """
-    now, was = found.now, room or found.room
+    now, was, before = found.now, room or found.room, _in_hand(found)
     room = was
     for _ in range(_LOOKS):
         outlook = make_outlook(room, now=now, days=days)
-        if keeps_told(outlook) and not outlook.feeding.hatches.is_short:
-            break
+        outlook.begun = tuple(
+            found.record.tasks[key] for key in _in_hand(found) if key not in before
+        )
         rounds = this_round(outlook)
         until = shown_until(outlook, rounds)
-        shown = [t for t in shown_tasks(outlook, rounds) if isinstance(t, Work)]
+        shown = shown_tasks(outlook, rounds)
+        stays = keeps_told(outlook) and not outlook.feeding.hatches.is_short
+        if stays and all(t.at > now or t.id in before for t in shown):
+            break
         told = tellings(outlook, shown, now)
 
         def covers(one: ToldTask, rounds: list[datetime] = rounds, until: datetime = until) -> bool:
             return isinstance(one.task, Work) and is_shown(one.task, rounds, until)
 
-        then = as_if_told(found, told, covers)
-        if then is None or _begun(then) != _begun(found):  # what has begun is told as it is
+        then = as_if_told(found, told, covers, drafts(outlook))
+        if then is None or (stays and not _noted_since(found, then)):
             break
-        same = then.room.told == room.told
+        same = _planned_from(then) == _planned_from(found)
         found = then
         room = evolve(
             then.room, notes=was.notes, edits=was.edits, noted_ahead=was.noted_ahead,
@@ -67,5 +71,21 @@ def settled_outlook(found: Present, days: int | None = None, room: Room | None =
     return outlook
 
 
-def _begun(found: Present) -> list[str]:
-    return [told.task.id for told in found.in_hand]
+def _in_hand(found: Present) -> dict[str, ToldTask]:
+    return {told.task.id: told for told in found.in_hand}
+
+
+def _noted_since(found: Present, then: Present) -> bool:
+    """Whether of what is in hand once it is told something is noted, or it is not as it was told:
+    a hatch was counted before anybody told of its round.
+    """
+    known = _in_hand(found)
+    return any(
+        key in then.fates.answer or told != then.record.tasks[key]
+        for key, told in _in_hand(then).items() if key not in known
+    )  # fmt: skip
+
+
+def _planned_from(found: Present) -> tuple[object, ...]:
+    """What of the record a plan is made from."""
+    return found.room.told, found.room.drafted, [*_in_hand(found)]

@@ -26,18 +26,17 @@ def tell(
     covers: Callable[[ToldTask], bool], asked: Iterable[ToldTask] = (),
     printed: tuple[date, date] | None = None, advice: Sequence[Advice] | None = None,
     bare: Sequence[Bare] | None = None, written: Written | None = None,
-    begun: Sequence[ToldTask] = (),
 ) -> None:  # fmt: skip
     """Puts tasks into the record beside the room; with ``--now`` a command only looks.
 
     Args:
         by: which screen tells. covers, asked, printed, advice, bare, written: as `record_telling`
-            has them. begun: what is told with them, and is in hand in the outlook for that.
+            has them.
     """
     if not setting.tells:
         return
     tasks = list(tasks)
-    told = [*tellings(outlook, tasks, setting.now), *begun]
+    told = tellings(outlook, tasks, setting.now)
     try:
         record_telling(
             setting.path, setting.present, by, told, covers, asked, printed, advice, bare, tasks,

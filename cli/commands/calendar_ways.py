@@ -139,13 +139,12 @@ class Job:
 
         in_hand = {t.task.id for t in setting.present.in_hand}
         # A round whose first step is past was told by this, and is in hand by now.
-        begun = [
+        outlook.begun = tuple(
             present.record.tasks[t.task.id] for t in present.in_hand if t.task.id not in in_hand
-        ]
+        )
 
         def told() -> None:
-            tell(setting, outlook, ahead, CALENDAR, covers, printed=days, written=written,
-                 begun=begun)  # fmt: skip
+            tell(setting, outlook, ahead, CALENDAR, covers, printed=days, written=written)
 
         kept = [e for e in entries if end is None or e.start < end]
         return Made(kept, told, end, present.undone, ended(present))

@@ -282,7 +282,8 @@ def _tasks(old: Plan, new: Plan, told: Mapping[str, Task], tools: Tools) -> Iter
             found.append((task.at, _Change(f"{text} ({how})" if shown else text, retold=known)))
     for text, key in gone.items():
         if (key in told or was[key].at <= soon) and text not in says.values():
-            known = key if key in told else ""
+            # A purchase may be ticked off on a phone too, by the one who noted it here.
+            known = key if key in told and not isinstance(was[key], Buy) else ""
             found.append((was[key].at, _Change(f"no longer: {text}", gone=known)))
     return [change for _, change in sorted(found, key=lambda each: each[0])]
 

@@ -35,7 +35,8 @@ class Outlook:
         feedings: all rounds to plan, from the one that is due now to past the horizon.
         needs, lines: by round. cups: by (round, food). built: its tasks, once they are asked for.
         hopes: what is prepared for planned spawnings, where there are any. of_tin: what is said of
-            a tin in doubt, once it is asked for.
+            a tin in doubt, once it is asked for. begun: what the screen that it is made for tells,
+            and is in hand in it for that: the steps of a round whose time has come.
 
     What is in hand (``room.in_hand``) was told and has begun: it is not planned again, and its
     tasks and feeding lines stand in the plan as they were told.
@@ -52,6 +53,7 @@ class Outlook:
     hopes: Hopes | None = field(default=None, repr=False)
     built: tuple[Task, ...] | None = field(default=None, repr=False, init=False)
     of_tin: str | None = field(default=None, repr=False, init=False)
+    begun: tuple[ToldTask, ...] = field(default=(), repr=False, init=False)
 
     @cached_property
     def gaps(self) -> list[Gap]:

@@ -62,8 +62,11 @@ _HELPERS = (HELPERS_SHEET, HELPERS_PAGE)
 
 
 def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[ToldTask]:
-    """Tasks of an outlook as they are told at a moment; what is in hand was told before."""
-    in_hand = {t.task.id for t in outlook.room.in_hand}
+    """Tasks of an outlook as they are told at a moment; what is in hand was told before, or is told
+    with what has ``begun``.
+    """
+    begun = {t.task.id: t for t in outlook.begun}
+    in_hand = {t.task.id for t in outlook.room.in_hand} - begun.keys()
     paper = {t.task.id: t for t in outlook.room.by_paper}
     lines = dict(outlook.rows())
     last = max(lines, default=at) + _DAY
@@ -77,8 +80,8 @@ def tellings(outlook: Outlook, tasks: Iterable[Task], at: datetime) -> list[Told
         for stage in plan.stages
     }
     return [
-        paper[task.id] if task.id in paper
-        else as_told(
+        begun.get(task.id) or paper.get(task.id)
+        or as_told(
             task, rounds, at,
             lines=[x for x in lines.get(task.at, ()) if x.amount > 0 or x.skipped_g]
             if isinstance(task, Feed) else (),
@@ -132,9 +135,11 @@ def record_telling(
     seen = _first_seen(known, shown, by) - {t.task.id for t in fresh}
     questions = [t.task.id for t in asked]
     advised = None if advice is None else _advised(known, advice)
+    redrafted = _redrafted(known, fresh, drafted)
     if printed and not fresh and not gone and _stands(known, printed, written):
         printed = written = None
-    if fresh or gone or seen or questions or printed or advised or bare is not None:
+    news = fresh or gone or seen or questions or printed or advised or bare is not None
+    if news or _drops(redrafted):
         append_telling(
             record_path(room_path),
             known.now,
@@ -148,7 +153,7 @@ def record_telling(
             known.record.line,
             seen,
             written,
-            drafted=_redrafted(known, fresh, drafted),
+            drafted=redrafted,
         )
         remember(room_path, known.now)
 
@@ -183,6 +188,11 @@ def _redrafted(
         [x for x in of if (x.name, x.at) not in told] for of in (known.room.drafted, drafted)
     )
     return None if set(now) == set(before) else now
+
+
+def _drops(redrafted: Sequence[Told] | None) -> bool:
+    """Whether a draft is dropped: where nauplii became short, the next plan is one without it."""
+    return redrafted is not None and not redrafted
 
 
 def _stands(known: Present, days: tuple[date, date], written: Written | None) -> bool:
@@ -241,18 +251,20 @@ def _advised(known: Present, advice: Sequence[Advice]) -> Advised | None:
 
 
 def as_if_told(
-    known: Present, told: Sequence[ToldTask], covers: Callable[[ToldTask], bool]
-) -> Present | None:
+    known: Present, told: Sequence[ToldTask], covers: Callable[[ToldTask], bool],
+    drafted: Sequence[Told] | None = None,
+) -> Present | None:  # fmt: skip
     """What is once something is told; None where that is what was told already.
 
     A plan takes account of what was told. One that is put up to stand is planned anew in the light
     of its own telling, until it stays.
 
     Args:
-        told, covers: as `record_telling` has them.
+        told, covers, drafted: as `record_telling` has them.
     """
     fresh, gone = _news(known, told, covers, by="")
-    if not fresh and not gone:
+    redrafted = _redrafted(known, fresh, drafted)
+    if not fresh and not gone and not _drops(redrafted):
         return None
     tasks = {key: t for key, t in known.record.tasks.items() if key not in gone}
     for each in fresh:
@@ -260,6 +272,8 @@ def as_if_told(
         if before is None or before.may_change(known.now) or isinstance(each.task, Reminder):
             tasks[each.task.id] = each.after(before)
     record = evolve(known.record, tasks=tasks, last=known.now)
+    if redrafted is not None:
+        record = evolve(record, drafted=tuple(redrafted))
     return present(known.stated, known.entries, record, known.now)
 
 

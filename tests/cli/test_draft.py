@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pytest
 
 from cultures.record.store import record_path
-from tests.cli.invented import NOW, at, quick_room, run
+from tests.cli.invented import NOW, at, quick_room, room_file, run
 
 
 @pytest.fixture
@@ -89,3 +91,28 @@ def test_a_sale_that_is_taken_back_leaves_the_plan_that_was(room: Path) -> None:
     at(room, "2027-01-05T07:10", "today")
     at(room, "2027-01-05T07:15", "journal", "undo")
     assert _sets(room, "2027-01-05T07:20") == before
+
+
+_SET = re.compile(r"(?m)^  \d\d:\d\d .*")
+
+
+@pytest.mark.parametrize(
+    ("made", "looks", "noted_at"),
+    [
+        # Nauplii become short, so that the next look has no draft any more.
+        (room_file, ("2027-01-05T18:10",), "2027-01-06T17:50"),
+        (room_file, ("2027-01-05T18:10", "2027-01-06T17:40"), "2027-01-06T18:20"),
+        # Nobody was told of the round before it begins and its hatch fails.
+        (quick_room, ("2027-01-05T18:10",), "2027-01-06T18:50"),
+    ],
+)
+def test_who_looks_twice_after_a_failed_hatch_finds_the_same(
+    tmp_path: Path, made: Callable[[Path], Path], looks: Sequence[str], noted_at: str
+) -> None:
+    room = made(tmp_path)
+    for clock in (NOW, *looks):
+        at(room, clock, "today")
+    at(room, noted_at, "journal", "failed", "bottle 1")
+    first, second, third = (_SET.findall(at(room, noted_at, "today").output) for _ in range(3))
+    assert first == second == third
+    assert any(" set bottle" in step for step in first)

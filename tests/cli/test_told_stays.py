@@ -298,7 +298,7 @@ def test_a_plan_that_moves_what_was_told_is_made_as_it_stays_once_it_is_told(
     monkeypatch.setattr(progress, "make_outlook", outlook)
     monkeypatch.setattr(progress, "keeps_told", lambda _: not next(moved))
     monkeypatch.setattr(progress, "as_if_told", then)
-    for name in ("this_round", "shown_until", "shown_tasks", "tellings"):
+    for name in ("this_round", "shown_until", "shown_tasks", "tellings", "drafts"):
         monkeypatch.setattr(progress, name, lambda *_: [])
     as_is = _Room("as is", ("note",), ("edit",))
     found: Any = progress.settled_outlook(_Told(0), room=as_is)  # type: ignore[arg-type]
@@ -313,6 +313,7 @@ class _Room:
     edits: tuple[str, ...] = ()
     noted_ahead: tuple[str, ...] = ()
     unspoken: tuple[str, ...] = ()
+    drafted: tuple[str, ...] = ()
 
     @property
     def told(self) -> str:

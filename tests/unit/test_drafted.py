@@ -304,3 +304,13 @@ def test_a_plan_as_if_told_keeps_its_draft(room: Room) -> None:
     then = as_if_told(found, [_set(_at(10, 20))], lambda _: False)
     assert then is not None
     assert then.room.drafted == (_NEAR,)
+
+
+def test_a_plan_that_has_no_draft_any_more_is_planned_anew_as_if_that_was_told(room: Room) -> None:
+    """Though nothing else is told: what is short now has none."""
+    found = present(room, (), Record({}, drafted=(_NEAR,)), _at(10, 8))
+    then = as_if_told(found, [], lambda _: False, drafted=())
+    assert then is not None
+    assert then.room.drafted == ()
+    assert as_if_told(then, [], lambda _: False, drafted=()) is None
+    assert as_if_told(found, [], lambda _: False, drafted=(_NEAR,)) is None

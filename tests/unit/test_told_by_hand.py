@@ -314,6 +314,7 @@ def test_a_task_is_told_with_what_belongs_to_it(monkeypatch: pytest.MonkeyPatch)
     outlook: Any = SimpleNamespace(
         room=room, feedings=(), rows=lambda: [(_NOW + day * _DAY, rows) for day in (3, 1, 6)],
         feeding=SimpleNamespace(worms={"micro": worms("A", "X"), "grindal": worms("B", "C")}),
+        begun=(),
     )  # fmt: skip
     spans: list[Any] = []
     monkeypatch.setattr(
@@ -336,12 +337,15 @@ def test_a_task_is_told_with_what_belongs_to_it(monkeypatch: pytest.MonkeyPatch)
         {**none, "harvest_at": harvest.at}, none, {**none, "kind": "grindal"},
         {**none, "kind": "micro"},
     ]  # fmt: skip
+    outlook.begun = (_told(_feed(3.0, "feed/2")),)  # which this look tells
+    assert tellings(outlook, tasks[:2], _NOW)[1] is outlook.begun[0]
+    outlook.begun = ()
     late: Any = tellings(outlook, [_feed(4.0)], _NOW + 2 * _DAY)  # nothing is fed then
     assert late[0][3]["lines"] == []
     outlook.rows = list
     tellings(outlook, tasks, _NOW)
     assert spans == [
-        (room, _NOW - 2 * _DAY, _NOW + 7 * _DAY), (room, _NOW - _DAY, _NOW + 7 * _DAY),
+        *[(room, _NOW - 2 * _DAY, _NOW + 7 * _DAY)] * 2, (room, _NOW - _DAY, _NOW + 7 * _DAY),
         (room, _NOW - 2 * _DAY, _NOW + _DAY),
     ]  # fmt: skip
 
