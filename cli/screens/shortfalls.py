@@ -207,6 +207,7 @@ def haste_lines(
 ) -> Iterator[HasteLine]:
     """What is to be done, each once: first where fry starve, then by time. What it comes to is said
     of the fry that starve, or else of the first shortfall that it helps against from its start.
+    Last what runs short though all that is done, and stands in no line.
 
     Args:
         a_round_j: what all broods need at a round, beside which trifles are left out [J]; None
@@ -217,13 +218,18 @@ def haste_lines(
     every = [HasteLine(s, r) for s in shortfalls for r in s.remedies if r.what in asked]
     every += [HasteLine(s, None) for s in shortfalls if not s.remedies]
     every.sort(key=_haste)
-    said = set[tuple[object, ...]]()
+    said, told = set[tuple[object, ...]](), list[Shortfall]()
     for line in every:
         s, step = line.shortfall, line.step
         what = (s.food, s.at, s.tanks) if step is None else (step.what,)
         if what not in said:
             said.add(what)
+            told.append(s)
             yield line
+    for s in shortfalls:
+        helps = (s.covered_by(r) for r in s.remedies if r.what in asked)
+        if s.certain and s not in told and max(helps, default=0.0) < _MOST_OF:
+            yield HasteLine(s, None)
 
 
 def _haste(line: HasteLine) -> tuple[bool, float, int, datetime, bool, bool]:
@@ -459,6 +465,8 @@ def no_help(shortfall: Shortfall, units: str) -> str:
         return "no fry go longer than a day without, so nobody need be asked"
     if shortfall.slight:
         return "so little is missing that nothing is to be got for it"
+    if shortfall.remedies:
+        return "what is done against it helps little"
     return f"nothing that was tried helps until {when(shortfall.until, units)}"
 
 

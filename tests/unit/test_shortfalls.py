@@ -485,6 +485,23 @@ def test_where_fry_starve_that_is_said_first_with_what_helps_before_they_do() ->
     assert "start worms, or microworm will be short from Wed 10 Mar" in " ".join(urgent[0].split())
 
 
+@pytest.mark.parametrize(("effect_j", "shown"), [(9.0, False), (5.0, False), (4.0, True)])
+def test_what_runs_short_though_all_that_is_asked_is_done_stands_there_too(
+    effect_j: float, shown: bool
+) -> None:
+    """Its one remedy is said of fry that starve, and covers less than half of it: 4 J of 9."""
+    now = datetime(2027, 3, 1, 7, tzinfo=UTC)
+    dire, small = _starving(now)
+    helps = tuple(evolve(r, effect_j=effect_j) for r in small.remedies)
+    little = evolve(small, at=now, until=now, remedies=helps)
+    said = [
+        " ".join(line.split())
+        for line in split_by_haste([dire, little], now, "metric", why=False)[1]
+    ]
+    line = "- from Mon 1 Mar: microworm will be short in A1; what is done against it helps little"
+    assert said == ([line] if shown else [])
+
+
 @pytest.mark.parametrize(
     ("starter_d", "hatch_d", "first"),
     [(1.0, 2.0, "start worms"), (2.0, 1.0, "begin to hatch"), (1.0, 1.0, "begin to hatch")],
