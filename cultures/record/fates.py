@@ -150,6 +150,8 @@ class _Matcher:
             self._answer(told, entry)
 
     def _find(self, entry: Entry) -> None:
+        if entry.event == "wetted" and entry.other > entry.when.date().isoformat():
+            return  # it is to be done on a day ahead
         known = self.by_subject.get((entry.event, entry.subject), [])
         since = bisect_left(known, entry.when - _LONGEST, key=_at)
         until = bisect_right(known, entry.when + _LONGEST, key=_at)
