@@ -13,7 +13,7 @@ from attrs import evolve, frozen
 from cli.progress import settled_outlook
 from cli.screens.entry import amount_text, typed_numbers
 from cli.screens.orders import order_words
-from cli.screens.signs import signs
+from cli.screens.signs import says_mould, signs
 from cli.screens.text import block, bullets, wrapped
 from cultures.foods.kinds import WormKind
 from cultures.journal.entries import Entry
@@ -89,6 +89,10 @@ _POWER_CUT = re.compile(
     r"\b(power|current|electricity|mains)\b.*\b(cut|off|out|failed|failure|gone|outage)\b"
     r"|\b(blackout|outage)\b",
     re.IGNORECASE,
+)
+_MOULDY = (
+    "Noted as failed, so nothing more is asked of it: leave it closed, take no starter of it, and"
+    " bin it closed. If it is no mould: livefood journal undo."
 )
 #: What is to be set so soon is urgent.
 _SOON = timedelta(hours=2)
@@ -485,6 +489,8 @@ def related(entry: Entry, before: Room | None, after: Present, book: Book) -> st
         text = _of_orders(entry, before, after.room)
     elif said := nothing_hatched(entry, after):
         text = said
+    elif entry.event == "failed" and says_mould(entry.note):
+        text = _MOULDY
     elif entry.event == "failed" and before is not None:
         text = _dead_when_it_came(entry, before, book)
     elif entry.event == "skip" and told is not None and isinstance(told.task, Start):

@@ -14,6 +14,7 @@ from cli.journal.amounts import cysts_g, grams, typed
 from cli.journal.event import Noting, event, subject_of, sure_option
 from cli.option_types import AHEAD, CLOCK, Ahead
 from cli.options import UsageProblemError
+from cli.screens.signs import says_mould
 from cultures.errors import RangeError, UnitError, UnknownNameError, closest
 from cultures.foods.food import DRY
 from cultures.foods.kinds import HatchKind, WormKind
@@ -308,7 +309,8 @@ def failed(noting: Noting) -> Entry:
 def note_(noting: Noting, words: tuple[str, ...]) -> Entry:
     """A few WORDS on anything: a smell, a colour. They are shown with it for two weeks.
 
-    Words in quotes that begin with no name are about the room.
+    Words in quotes that begin with no name are about the room. A culture of which they say that
+    it is mouldy is noted as failed: nothing more is to be taken of it.
 
     \b
     Examples:
@@ -322,7 +324,9 @@ def note_(noting: Noting, words: tuple[str, ...]) -> Entry:
             f" {shlex.quote(subject)} smells of vinegar"
         )
     note = " ".join([*words, noting.note]).strip()
-    return noting.entry(subject=subject)._replace(note=note)
+    entry = noting.entry(subject=subject)._replace(note=note)
+    mouldy = subject in names_of(noting.room, "culture") and says_mould(note)
+    return entry._replace(event="failed") if mouldy else entry
 
 
 def _about(noting: Noting, words: tuple[str, ...]) -> tuple[str, tuple[str, ...]]:

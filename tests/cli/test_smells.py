@@ -26,8 +26,8 @@ def test_a_culture_that_smells_is_told_apart_from_one_that_crashed(
     assert "it has crashed; feed none of it. If so: livefood journal failed MW-1" in step
 
 
-@pytest.mark.parametrize("noted", ["mould on top", "Mold!", "grey fuzz at the rim"])
-def test_of_a_mouldy_culture_nothing_is_taken_and_it_is_binned_closed(
+@pytest.mark.parametrize("noted", ["is it mould?", "Mold perhaps", "may be grey fuzz at the rim"])
+def test_of_a_culture_that_may_be_mouldy_nothing_is_taken_and_it_is_binned_closed(
     tmp_path: Path, noted: str
 ) -> None:
     """Spores can harm the lungs, and a starter carries them on: common practice, no source."""

@@ -165,10 +165,22 @@ def test_a_round_done_as_told_changes_nothing(page: Page) -> None:
 
 
 def test_a_card_says_what_was_noted_of_its_culture_and_what_to_do_then(page: Page) -> None:
-    page.post(kind="event", event="note", subject="MW-1", words="mould on top")
+    page.post(kind="event", event="note", subject="MW-1", words="is that mould?")
     said = " ".join(html.unescape(page.get()).split())
     card = said.partition("MW-1")[2][:1500]
-    assert "mould on top (Tue 5 Jan 07:20)" in card
+    assert "is that mould? (Tue 5 Jan 07:20)" in card
     assert "leave it closed and take nothing of it" in card
     assert "Then say so on the page To do" in card
+    assert "livefood journal" not in said
+
+
+def test_a_culture_that_is_noted_to_be_mouldy_is_asked_for_nothing_more(page: Page) -> None:
+    """Its harvest of the round goes to the box beside it."""
+    assert "MW-1" in page.get()
+    page.post(kind="event", event="note", subject="MW-1", words="grey fur on the wall")
+    assert page.journal()[-1].startswith("2027-01-05T07:20:00+00:00,failed,MW-1,")
+    said = " ".join(html.unescape(page.get()).split())
+    round_ = said.partition("Before the tanks")[2].partition("The walk")[0]
+    assert "MW-2" in round_
+    assert "MW-1:" not in round_
     assert "livefood journal" not in said
