@@ -60,22 +60,31 @@ def _planned_after(outlook: Outlook, at: datetime) -> Iterator[tuple[Draw, float
                 taken[_jar(draw)] += as_sieved(draw, outlook.room.tools).take_ml
             else:
                 later.add(_jar(draw))
+    held_ml = {jar: ml for jar, _, ml in _held(outlook)}
     for draw in draws_at(outlook, at):
-        left_ml = 0.0 if draw.jar_ml is None else draw.jar_ml - taken[_jar(draw)]
-        if draw.jar_ml is not None and left_ml > CRUMB * draw.jar_ml:
-            yield draw, left_ml, _jar(draw) in later
+        # What a helper has on paper was reckoned before the rounds that were fed since.
+        jar, full_ml = _jar(draw), held_ml.get(_jar(draw), draw.jar_ml)
+        if full_ml is not None and full_ml - taken[jar] > CRUMB * full_ml:
+            yield draw, full_ml - taken[jar], jar in later
+
+
+def _held(outlook: Outlook) -> Iterator[tuple[tuple[str, datetime], int, float]]:
+    """The jars that are there when the plan begins: which, its number in it, and how much [mL]."""
+    hatches = outlook.feeding.hatches
+    for number, batch in enumerate(hatches.batches):
+        left_ml = jar_ml(outlook.room, hatches, number) if batch.held else None
+        if left_ml is not None:
+            yield (batch.vessel.name, outlook.room.at_hour(batch.harvest_h)), number, left_ml
 
 
 def _held_after(outlook: Outlook, at: datetime) -> Iterator[tuple[Draw, float, bool]]:
     """The same of a round in hand, after which the plan begins with what is held."""
     hatches = outlook.feeding.hatches
     drawn = {_jar(draw): draw for draw in draws_at(outlook, at)}
-    for number, batch in enumerate(hatches.batches):
-        left_ml = jar_ml(outlook.room, hatches, number) if batch.held else None
-        draw = drawn.get((batch.vessel.name, outlook.room.at_hour(batch.harvest_h)))
-        if left_ml is not None and draw is not None and batch.share > CRUMB:
+    for jar, number, left_ml in _held(outlook):
+        if jar in drawn and hatches.batches[number].share > CRUMB:
             later = any(p.batch == number for row in hatches.portions for p in row)
-            yield draw, left_ml, later
+            yield drawn[jar], left_ml, later
 
 
 def _kept_whole(outlook: Outlook, at: datetime, alike: Container[datetime]) -> Iterator[str]:

@@ -273,3 +273,25 @@ def test_a_jar_that_stands_holds_what_the_rounds_before_leave_in_it(tmp_path: Pa
     assert all(float(holds) == pytest.approx(left, abs=1) for _, holds, _, _ in stands)
     takes = [take for *_, take in stands if take != "all of it"]
     assert sum(float(take.split()[-2]) for take in takes) <= left + 1
+
+
+def test_what_a_helper_leaves_in_the_jar_is_less_by_what_was_fed_since_the_printing(
+    tmp_path: Path,
+) -> None:
+    """500 mL when the sheet was printed; each round takes of what the one before has left."""
+    room = room_file(tmp_path)
+    away = "\n[[away]]\nfrom = 2027-01-07\nto = 2027-01-10\nhelper = true\n"
+    room.write_text(room.read_text("utf-8") + away, "utf-8")
+    for clock in ("05T07:10", "05T18:10", "06T07:10", "06T18:10"):
+        at(room, f"2027-01-{clock}", "today")
+        at(room, f"2027-01-{clock[:6]}40", "journal", "done")
+    at(room, "2027-01-06T19:00", "sheet", "--helper", "--out", str(tmp_path / "helper.html"))
+    there = 500
+    for clock in ("07T07:10", "07T18:10", "08T07:10"):
+        shown = at(room, f"2027-01-{clock}", "today").output
+        taken, left = (
+            int(re.search(rf"{words}", shown)[1])  # type: ignore[index]
+            for words in (r"sieve (\d+) mL", r"(\d+) mL left in the jar of Wed 18:00")
+        )
+        there -= taken
+        assert left == pytest.approx(there, abs=1)
