@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 
 from attrs import evolve
@@ -31,18 +32,22 @@ def planned(
         return outlook, plan_of(outlook, risk=risk)
 
 
-def settled_outlook(found: Present, days: int | None = None, room: Room | None = None) -> Outlook:
+def settled_outlook(
+    found: Present, days: int | None = None, room: Room | None = None,
+    as_asked: Callable[[Room], Room] = lambda room: room,
+) -> Outlook:  # fmt: skip
     """A plan takes account of what was told. So one that moves that, or that tells of a hatch for
     the first time where nauplii are short, or of a round of which something is noted already, is
     made as it stays once `today` has shown it: whoever looks, and looks again, finds the same.
 
     Args:
-        room: as it is found, with other remarks.
+        room: as it is found, with other remarks. as_asked: the same with what is only asked about,
+            as days away that no file has yet.
     """
     now, was, before = found.now, room or found.room, _in_hand(found)
     room = was
     for _ in range(_LOOKS):
-        outlook = make_outlook(room, now=now, days=days)
+        outlook = make_outlook(as_asked(room), now=now, days=days)
         outlook.begun = tuple(
             found.record.tasks[key] for key in _in_hand(found) if key not in before
         )

@@ -7,11 +7,12 @@ from datetime import date, datetime, time, timedelta
 from attrs import evolve, frozen
 
 from cli.options import Setting, UsageProblemError
+from cli.progress import settled_outlook
 from cli.screens.today import spoilt_text
 from cultures.foods.food import DRY
 from cultures.needs.need import rounds_between
 from cultures.planning.leaving import is_last_harvest, sheet_until, spoilt_hatches
-from cultures.planning.outlook import Outlook, make_outlook
+from cultures.planning.outlook import Outlook
 from cultures.planning.plan import plan_of
 from cultures.room.orders import Order
 from cultures.room.room import Room
@@ -116,9 +117,11 @@ def plan_absence(setting: Setting, first: date | None, last: date | None) -> Abs
     """
     start, end = _days(setting, first, last)
     # A new print takes the place of one that the helper has.
-    room = evolve(setting.room.with_helper(start, end), by_paper=())
-    ahead = (end - setting.now.date()).days + 2
-    outlook = make_outlook(room, now=setting.now, days=max(room.horizon_days, ahead))
+    days = max(setting.room.horizon_days, (end - setting.now.date()).days + 2)
+    outlook = settled_outlook(
+        setting.present, days, setting.room,
+        lambda room: evolve(room.with_helper(start, end), by_paper=()),
+    )  # fmt: skip
     begun = next((a.start for a in setting.room.away if a.helper and a.spans(start, start)), None)
     return Absence(start, end, outlook, plan_of(outlook), _unknown(setting.room, start, end), begun)
 
