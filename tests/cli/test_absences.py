@@ -444,9 +444,9 @@ def test_what_was_noted_of_a_culture_stands_where_it_is_opened(room: Path) -> No
     jotted(room, "2027-03-02T06:50", "done")
     caution = "mould spores can harm the lungs"
     assert caution not in _said(room, "2027-03-02T06:55", "today")
-    jotted(room, "2027-03-02T07:00", "note", "MW-1", "mould on the lid")
+    jotted(room, "2027-03-02T07:00", "note", "MW-1", "spilt on the lid")
     said = _said(room, "2027-03-02T07:12", "today")
-    assert "(you noted: mould on the lid) MW-1:" in said
+    assert "(you noted: spilt on the lid) MW-1:" in said
     assert caution in said
     # Two days later it heads the step no more, and its caution stands with it all the same.
     later = _said(room, "2027-03-04T07:12", "today")
@@ -454,7 +454,7 @@ def test_what_was_noted_of_a_culture_stands_where_it_is_opened(room: Path) -> No
     assert caution in later
     tasks = _plan(room, "2027-03-02T07:12")["tasks"]
     why = next(t["why"] for t in tasks if t["what"] == "harvest_worms")
-    assert "You noted on Tue 2 Mar: mould on the lid." in why
+    assert "You noted on Tue 2 Mar: spilt on the lid." in why
     assert "you noted" not in _said(room, "2027-03-20T07:12", "today")  # over two weeks ago
 
 
