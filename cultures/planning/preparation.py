@@ -189,8 +189,9 @@ def hatch_steps(task: HarvestHatch, units: str = "metric") -> Iterable[Step]:
     if task.jar_ml is not None:
         kept = figure(task, "jar_ml", millilitres(task.jar_ml, units))
         drawn = (*drawn, "; put them in a jar of ", kept, " of clean salt water")
+    # Who rises late lets it settle for less: it is drawn off before a cup is filled from it.
     yield Step(
-        min(task.at + _SETTLE, task.until),
+        max(task.at, min(task.at + _SETTLE, task.until - _CUPS_BEFORE)),
         (*drawn, ". ", Words(why_text(task, units))),
         task,
     )

@@ -102,8 +102,9 @@ def test_steps_of_a_round_are_of_its_own_tasks(room: Room) -> None:
     assert len(found) == 6
 
 
-def test_a_hatch_settles_a_quarter_of_an_hour_but_no_longer_than_there_is() -> None:
-    for minutes, settles in ((30, 15), (15, 15), (10, 10)):
+def test_a_hatch_settles_a_quarter_of_an_hour_but_is_drawn_off_before_cups_are_filled() -> None:
+    """Which is five minutes before the round."""
+    for minutes, settles in ((30, 15), (15, 10), (10, 5), (5, 0), (3, 0)):
         air_off, drawn = hatch_steps(_hatch(minutes=minutes))
         assert (air_off.at, air_off.task) == (_AT - minutes * _MINUTE, None)
         assert (drawn.at - air_off.at) // _MINUTE == settles
