@@ -76,15 +76,15 @@ def without_called_off(known: Known) -> Known:
 
 
 def _left_standing(known: Known) -> dict[str, ToldTask]:
-    """Hatches that were in hand, and not noted as set, when an absence was noted: nobody would be
+    """Hatches that were told, and not noted as set, when an absence was noted: nobody would be
     there to draw them off when they are told for, nor within the time that they keep after it.
     """
     noted = [e.when for e in known.entries if e.event == "away"]
     keeps = timedelta(hours=known.room.hatch_kind.values["warm_hold_h"])
     found = {}
     for told in known.unanswered(SetHatch) if noted else ():
-        since, drawn_at = max(told.told_at, told.task.at), told.harvest_at
-        if drawn_at is None or not any(since < when < told.over_at for when in noted):
+        drawn_at = told.harvest_at
+        if drawn_at is None or not any(told.told_at < when < told.over_at for when in noted):
             continue
         if not any(r.keeper for r in rounds_between(known.room, drawn_at, drawn_at + keeps)):
             found[told.task.id] = told

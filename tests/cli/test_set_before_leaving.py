@@ -98,3 +98,12 @@ def test_what_is_noted_as_set_before_stays(room: Path) -> None:
     at(room, _NOTED, *_AWAY, "sun", "--helper", "--food", "dry")
     harvests = [t for t in _plan(room, _LATER)["tasks"] if t["what"] == "harvest_hatch"]
     assert harvests[0]["at"][:10] >= "2027-06-13"
+
+
+def test_what_is_told_for_later_that_day_is_not_set_either_once_its_round_has_begun(
+    room: Path,
+) -> None:
+    """Days away are noted ten minutes before the round, and nobody looks before it has begun."""
+    at(room, "2027-06-12T07:20", *_AWAY, "2027-06-14", "--helper", "--food", "dry")
+    assert _set_at(room, _LATER)[:1] != ["2027-06-12T07:30"]
+    assert "07:30  set bottle 1" not in at(room, _LATER, "today").output
