@@ -228,9 +228,12 @@ def _made_up(cups: Sequence[tuple[str, Phrase]]) -> Iterator[Part]:
 
 
 def twins(outlook: Outlook) -> frozenset[datetime]:
-    """Times at which two vessels are drawn off."""
-    count = Counter(batch.harvest_h for batch in outlook.feeding.hatches.batches)
-    return frozenset(outlook.room.at_hour(at_h) for at_h, of in count.items() if of > 1)
+    """Times at which two vessels are drawn off, those of jars that a round in hand empties too."""
+    room = outlook.room
+    jars = {(b.vessel.name, room.at_hour(b.harvest_h)) for b in outlook.feeding.hatches.batches}
+    jars |= {(draw.vessel, draw.harvested) for told in room.in_hand for draw in told.draws}
+    count = Counter(at for _, at in jars)
+    return frozenset(at for at, of in count.items() if of > 1)
 
 
 def jar_label(draw: Draw, alike: Container[datetime], units: str) -> str:

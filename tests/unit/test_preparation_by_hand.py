@@ -92,7 +92,7 @@ def test_steps_of_a_round_are_of_its_own_tasks(room: Room) -> None:
     own: list[Task] = [_hatch(), _soak(), _worms(), _first(), _feed(cups={"microworm": 50.0})]
     others: list[Task] = [_hatch(later, 12 * 60), _soak(later), _worms(later), _first(later),
                           evolve(_feed(later), until=_AT)]  # fmt: skip
-    batches = [SimpleNamespace(harvest_h=hours(_AT))]
+    batches = [SimpleNamespace(harvest_h=hours(_AT), vessel=SimpleNamespace(name="V1"))]
     outlook: Any = SimpleNamespace(
         room=room, told_round=lambda _: SimpleNamespace(draws=()),
         feeding=SimpleNamespace(hatches=SimpleNamespace(batches=batches)),
@@ -163,11 +163,19 @@ def test_a_jar_is_called_by_its_vessel_where_two_have_one_time() -> None:
 
 def test_two_vessels_drawn_off_at_one_time_are_twins(room: Room) -> None:
     first_h = hours(_AT)
-    batches = [SimpleNamespace(harvest_h=first_h + by) for by in (0.0, 12.0, 12.0, 24.0)]
+    batches = [
+        SimpleNamespace(harvest_h=first_h + by, vessel=SimpleNamespace(name=name))
+        for by, name in ((0.0, "V1"), (12.0, "V1"), (12.0, "V2"), (24.0, "V1"))
+    ]
     outlook: Any = SimpleNamespace(
         room=room, feeding=SimpleNamespace(hatches=SimpleNamespace(batches=batches))
     )
     assert twins(outlook) == {_AT + timedelta(hours=12)}
+    # A round in hand empties the other jar of the first, so that it is not held any more.
+    draw = evolve(_draw("V3", 500.0, 500.0), harvested=_AT)
+    told: Any = SimpleNamespace(draws=(draw,))
+    outlook.room = evolve(room, in_hand=(told,))
+    assert twins(outlook) == {_AT, _AT + timedelta(hours=12)}
 
 
 # --- what is drawn of which harvest
