@@ -82,8 +82,12 @@ class HatchRequest:
 
     @property
     def ready_h(self) -> float:
-        """When the harvest must be under way to be fed at the round [h since the epoch]."""
-        return hours(self.at) - self.kind.values["handling_h"]
+        """When the harvest must be under way to be fed at the round [h since the epoch]; on getting
+        up, where that is later: who feeds so soon after it is quicker.
+        """
+        ready_h = hours(self.at) - self.kind.values["handling_h"]
+        up_h = hours(datetime.combine(self.at.date(), self.awake[0], self.at.tzinfo))
+        return up_h if ready_h < up_h <= hours(self.at) else ready_h
 
     @property
     def need(self) -> float:

@@ -59,6 +59,15 @@ def test_a_hatch_is_set_the_morning_before_and_harvested_before_the_round() -> N
     assert setting.window[0] <= setting.harvest_at <= setting.window[1]
 
 
+def test_who_rises_less_than_half_an_hour_before_the_round_draws_off_then() -> None:
+    """And can set one the morning before for it, as the plan does."""
+    up = ROUND - timedelta(minutes=15)
+    sized = size(awake=(up.time(), time(22, 30)), now=up - timedelta(days=1))
+    (setting,) = sized.settings
+    assert setting.harvest_at == up
+    assert setting.set_at >= up - timedelta(days=1)
+
+
 def test_a_smaller_jar_is_named_where_half_the_water_would_do() -> None:
     """A gram to the litre is not crowded by the range of the source."""
 
