@@ -14,6 +14,8 @@ from cultures.tasks.told import CALENDAR, ToldTask
 
 #: A tenth more or less nobody feels; a quarter is worth a word where it is too late to plan anew.
 _FELT, _SAID = 0.1, 0.25
+#: Counts as they are told have three digits; what dies in a day by itself is no other count.
+_SAME = 0.03
 _MOMENT = timedelta(seconds=1)
 
 
@@ -34,13 +36,27 @@ def overtaken(
             tanks = here | {line.brood: line.tank for line in told.lines}
             needs = _needs(told, room)
             times = _times_told(told, needs, here) | _unreckoned(told, needs)
+            hungry = _only_hungry(told, needs, known)
             others = {
                 brood: ratio for brood, ratio in times.items()
                 if abs(ratio - 1.0) > _FELT and tanks[brood] not in fed
+                and not (ratio < 1.0 and brood in hungry)
             }  # fmt: skip
             if others:
                 found[told.task.at] = others
     return found
+
+
+def _only_hungry(told: ToldTask, needs: Iterable[BroodNeed], known: Known) -> set[str]:
+    """The broods that are as many as they were when a feeding was told, and were not measured
+    since: where they need less, they grew less for want of food, and nobody gives such fry less.
+    """
+    measured = {e.subject for e in known.entries if e.event == "length" and e.when > told.told_at}
+    return {
+        need.brood.name for need in needs
+        if need.brood.name not in measured
+        and abs(need.count - told.fry.get(need.brood.name, math.inf)) <= _SAME * need.count
+    }  # fmt: skip
 
 
 def worth_a_word(changed: Mapping[str, float]) -> dict[str, float]:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
+from types import SimpleNamespace
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -12,7 +14,7 @@ from cultures.foods.food import DRY
 from cultures.journal.entries import Entry
 from cultures.needs.need import room_needs, rounds_between
 from cultures.record.known import Known
-from cultures.record.overtaken import times_told, untouched
+from cultures.record.overtaken import overtaken, times_told, untouched
 from cultures.record.present import Present, present
 from cultures.room.file import read_room
 from cultures.tasks.task import HarvestHatch
@@ -270,3 +272,28 @@ def test_a_round_is_told_anew_once_it_has_begun_where_only_a_calendar_told_it(
     begun = _AT + timedelta(minutes=5)
     found = untouched([feed, worms], Known.of(room, [], record_of([feed, worms]), begun))
     assert found == ({_AT} if anew else set())
+
+
+@pytest.mark.parametrize(
+    ("as_many", "measured", "times"),
+    [
+        # As many as then, and nobody measured them: they grew less, since they were fed less.
+        (1.0, False, {}),
+        (1.0, True, {"one": 0.5}),
+        (2.0, False, {"one": 0.5}),
+    ],
+)
+def test_fry_that_were_fed_too_little_are_not_given_less(
+    as_many: float, measured: bool, times: dict[str, float]
+) -> None:
+    room = read_room(_ROOM.replace("COUNT", "100"), name="room.toml", today=date(2027, 1, 28))
+    ((need,),) = room_needs(room, rounds_between(room, _AT, _AT + timedelta(seconds=1)))
+    lines = (FeedLine(_AT, "A1", "one", DRY, 1.0, 1.0, 1.0, "mL"),)
+    told = evolve(told_task("feed", _AT, "07:00 round"), lines=lines,
+                  fry={"one": as_many * need.count}, needs_j={"one": 2.0 * need.energy_j})  # fmt: skip
+    entries = [Entry(told.told_at + timedelta(minutes=1), "length", "one", "", 9.0, "mm")]
+    known: Any = SimpleNamespace(
+        fates=SimpleNamespace(answer={}, tanks={}), entries=entries if measured else []
+    )
+    found = overtaken([told], known, room)
+    assert found == ({_AT: pytest.approx(times, abs=0.01)} if times else {})
