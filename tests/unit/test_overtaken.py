@@ -289,8 +289,9 @@ def test_fry_that_were_fed_too_little_are_not_given_less(
     room = read_room(_ROOM.replace("COUNT", "100"), name="room.toml", today=date(2027, 1, 28))
     ((need,),) = room_needs(room, rounds_between(room, _AT, _AT + timedelta(seconds=1)))
     lines = (FeedLine(_AT, "A1", "one", DRY, 1.0, 1.0, 1.0, "mL"),)
-    told = evolve(told_task("feed", _AT, "07:00 round"), lines=lines,
-                  fry={"one": as_many * need.count}, needs_j={"one": 2.0 * need.energy_j})  # fmt: skip
+    feed = told_task("feed", _AT, "07:00 round")
+    fry, needs_j = {"one": as_many * need.count}, {"one": 2.0 * need.energy_j}
+    told = evolve(feed, lines=lines, fry=fry, needs_j=needs_j)
     entries = [Entry(told.told_at + timedelta(minutes=1), "length", "one", "", 9.0, "mm")]
     known: Any = SimpleNamespace(
         fates=SimpleNamespace(answer={}, tanks={}), entries=entries if measured else []
