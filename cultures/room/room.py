@@ -615,9 +615,13 @@ class Room:
         return self.local(day, max(self.awake[0], since))
 
     def leaves(self, at: datetime) -> bool:
-        """Whether the keeper leaves a helper the room on a day, and not before its first round."""
+        """Whether the keeper leaves a helper the room on a day, and not before its first round; who
+        says a time is gone from it on.
+        """
         away = self.away_at(at)
         if away is None or not away.helper or away.in_part or away.start != at.date():
+            return False
+        if time.min < away.since <= at.time():
             return False
         return at <= self.local(at.date(), self.rounds_on(at.date())[0])
 

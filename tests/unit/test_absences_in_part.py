@@ -143,6 +143,14 @@ def test_a_hatch_is_drawn_off_before_a_helper_takes_over_for_whole_days_alone() 
     assert not _read(f"{_WEEKEND}\nhelper = true").leaves(_at(5, "18:00"))
 
 
+def test_who_says_a_time_before_the_first_round_draws_nothing_off_after_it() -> None:
+    """Gone at five the keeper is not there at seven."""
+    room = _read(f"{_WEEK}\nhelper = true")
+    (away,) = room.away
+    early = evolve(room, away=(evolve(away, since=time(5, 0)),))
+    assert not early.leaves(_at(1, "07:00"))
+
+
 def test_the_keeper_leaves_once_up_or_at_the_time_from_which_on_all_rounds_are_missed() -> None:
     """Who is away all day leaves in the morning, though somebody comes from the evening on."""
     up = _read().awake[0]
