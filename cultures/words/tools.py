@@ -8,8 +8,8 @@ alike and none says it finer than it can be measured.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
-from functools import cached_property, lru_cache
+from collections.abc import Callable, Mapping, Sequence
+from functools import cache, cached_property, lru_cache
 from typing import Literal
 
 from attrs import field, frozen
@@ -202,15 +202,16 @@ class Tools:
     def spooned(self, grams: float, of: str) -> Said | None:
         """The nearest that spoons give, in as few as come near; None where none can be used."""
         found = [
-            (count, _said(f"{spoon.text(count)} level", count * level, grams, "spoon"))
+            (_off(count * level, grams), count, spoon, count * level)
             for spoon, count, level in self._spoonfuls(of)
         ]
         if not found:
             return None
-        least = min(said.off for _, said in found)
+        least = min([off for off, *_ in found])
         alike = max(_LEVELLED, min(least + _LEVELLED / 2, max(least, NEAR)))
-        near = [(count, said) for count, said in found if said.off <= alike + 1e-9]
-        return min(near, key=lambda one: (one[0] + _HALF * (one[0] % 1 > 0), one[1].off))[1]
+        near = [one for one in found if one[0] <= alike + 1e-9]
+        _, count, spoon, held_g = min(near, key=lambda x: (x[1] + _HALF * (x[1] % 1 > 0), x[0]))
+        return _said(f"{spoon.text(count)} level", held_g, grams, "spoon")
 
     def poured(self, ml: float) -> Said:
         """A volume by syringe, in millilitres in every room; much of it by a measuring cup."""
@@ -306,10 +307,8 @@ class Tools:
         Args:
             usual_g: in which steps it is asked for where the scale shows them.
         """
-        if not self.stated and of == DRY:  # no scale that nobody named shows so little
-            least_g = min((n * g for _, n, g in self._spoonfuls(of)), default=0.0)
-            if grams <= least_g:
-                return round(least_g, 6)
+        if not self.stated and of == DRY and grams <= self._least_dry_g:
+            return round(self._least_dry_g, 6)  # no scale that nobody named shows so little
         if self.scale_g is not None and self.scale_g <= usual_g + 1e-9:
             spoonful = self._spoonful_over(grams) if self.stated and of == CYSTS else None
             return spoonful or _steps_over(grams, usual_g)
@@ -339,13 +338,26 @@ class Tools:
         least += [] if self.scale_g is None else [self.scale_g]
         return min(least, default=DRY_STEP_G)
 
-    def _spoonfuls(self, of: str) -> Iterator[tuple[Spoon, float, float]]:
-        """Each spoon with each number of it, and what one of it holds [g]."""
+    @cached_property
+    def _least_dry_g(self) -> float:
+        """The least dry food that spoons measure [g]; 0 without one for it."""
+        return min((n * g for _, n, g in self._spoonfuls(DRY)), default=0.0)
+
+    @cached_property
+    def _spoonfuls(self) -> Callable[[str], Sequence[tuple[Spoon, float, float]]]:
+        """Each spoon with each number of it, and what one of it holds of a substance [g]; kept,
+        since every dose of dry food asks for it.
+        """
+        return cache(self._spoonfuls_of)
+
+    def _spoonfuls_of(self, of: str) -> Sequence[tuple[Spoon, float, float]]:
         levels = [(s, g) for s in self.spoons if (g := self.level_g(s, of)) is not None]
         largest = max((g for _, g in levels), default=0.0)
-        for spoon, level in levels:
-            counts = _MORE_SPOONFULS if level == largest else _SPOONFULS
-            yield from ((spoon, count, level) for count in counts)
+        return [
+            (spoon, count, level)
+            for spoon, level in levels
+            for count in (_MORE_SPOONFULS if level == largest else _SPOONFULS)
+        ]
 
     def _about(self, grams: float, ways: list[Said]) -> Said:
         """The nearest of tools that do not come near, unless they are far off."""

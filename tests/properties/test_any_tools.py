@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from fractions import Fraction
 
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 
 from cultures.planning.outlook import Outlook, make_outlook
@@ -68,6 +68,7 @@ def test_a_mass_is_said_within_a_tenth_or_with_about(tools: Tools, grams: float,
     assert not exact or tools.mass(grams, of)[-1].by != ""
 
 
+@example(Tools(syringes=(Syringe(10.0, 0.2),)), 0.5)
 @given(_tools(), st.floats(0.01, 900.0))
 def test_a_volume_is_whole_marks_of_a_syringe_or_about(tools: Tools, ml: float) -> None:
     said = tools.poured(ml)
@@ -82,7 +83,8 @@ def test_a_volume_is_whole_marks_of_a_syringe_or_about(tools: Tools, ml: float) 
     read = float(said.text.removesuffix(" mL"))
     assert abs(read - ml) <= 0.1 * ml + 1e-9
     marks = [read / s.mark_ml for s in tools.syringes]
-    assert any(abs(n - round(n)) < 1e-6 for n in marks)
+    # Of fewer than five marks a half is seen by eye: docs/room-file.md.
+    assert any(abs(k * n - round(k * n)) < 1e-6 for n in marks for k in ((1, 2) if n < 5 else (1,)))
 
 
 @given(_tools(), st.floats(0.01, 400.0), st.sampled_from(SUBSTANCES))
