@@ -35,13 +35,16 @@ class DrawnBrood:
 
 
 def culture_courses(setting: Setting, outlook: Outlook) -> list[CultureCourse]:
-    """The courses of the cultures that stand, in the order of the room."""
+    """The courses of the cultures that stand, in the order of the room; what this very look tells
+    to be started does not stand yet.
+    """
     room, now, learned = outlook.room, setting.now, setting.present.learned
     spans = {s.name: s for s in outlook.cultures()}
     tasks, lives = tasks_of(outlook), learned.replayed.lives
     return [
-        culture_course(room, lives[c.name], tasks, spans.get(c.name), now) for c in room.cultures
-    ]
+        culture_course(room, lives[c.name], tasks, spans.get(c.name), now)
+        for c in room.cultures if c.name in lives
+    ]  # fmt: skip
 
 
 def drawn_cultures(setting: Setting, outlook: Outlook) -> list[DrawnCulture]:
