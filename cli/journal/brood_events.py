@@ -103,12 +103,14 @@ def not_swimming(noting: Noting) -> Sequence[Entry]:
 
     Example: livefood journal not_swimming "danio 4"
     """
-    brood, found = noting.room.brood(noting.subject), noting.book.present(noting.when)
+    brood, found = noting.room.brood(noting.subject), noting.book.present(noting.book.now)
     alone = [b.name for b in noting.room.every_brood if b.tank == brood.tank] == [brood.name]
+    day = noting.when.astimezone(noting.room.timezone).date()
     skipped = [
         noting.book.skipped(told, noting.when, brood.tank)
-        for told in found.in_hand
-        if alone and isinstance(told.task, Feed) and told.task.id not in found.fates.answer
+        for told in (*found.presumed, *found.in_hand)
+        if alone and isinstance(told.task, Feed) and told.task.at.date() == day
+        and told.task.id not in found.fates.answer
         and brood.tank not in found.fates.tanks.get(told.task.id, {})
         and any(line.brood == brood.name and line.amount > 0 for line in told.lines)
     ]  # fmt: skip

@@ -73,6 +73,20 @@ def test_what_was_told_for_them_that_day_is_noted_as_not_given(room: Path) -> No
     assert "Noted: 5 not fed" in _said(room, f"{day}T07:37", "today")
 
 
+@pytest.mark.parametrize("looked_at", ["12:00", "07:20"])
+def test_a_round_of_that_day_that_is_over_did_not_feed_them_either(
+    room: Path, looked_at: str
+) -> None:
+    """It is noted at noon, of then or of before the round: what was told of it is not done."""
+    day = _first_food(room, "2027-06-07T12:00")
+    at(room, f"{day}T07:10", "today")
+    at(room, f"{day}T12:00", "journal", "not_swimming", "neons", "--at", f"{day}T{looked_at}")
+    entries = json.loads(at(room, f"{day}T12:01", "journal", "show", "--json").stdout)["entries"]
+    assert [(e["event"], e["subject"]) for e in entries] == [
+        ("not_swimming", "neons"), ("skip", "5")
+    ]  # fmt: skip
+
+
 def test_eggs_that_hatched_late_are_noted_with_the_word_that_a_keeper_types(room: Path) -> None:
     """Larvae of neons take some days until they swim, whenever they hatch."""
     day = _first_food(room, "2027-06-07T12:00")
