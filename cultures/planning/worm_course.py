@@ -315,16 +315,12 @@ def _stage(
     )
 
 
-#: A stage with its name, first round and end, its growth, from where it climbs, what is taken, and
-#: of at most how much [mg]: what is asked of each at each round.
-_Carried = tuple[
-    str, Stage, int, int, Sequence[GrowthStep], Sequence[float], Sequence[float], float
-]
+#: A stage with its name, first round and end, and of at most how much its share is taken [mg].
+_Carried = tuple[str, Stage, int, int, float]
 
 
 def _carried(stage: Stage) -> _Carried:
-    return (stage.culture.name, stage, stage.first, stage.spent_from, stage.steps, stage.climbs_mg,
-            stage.takes, stage.model.drawn_mg)  # fmt: skip
+    return stage.culture.name, stage, stage.first, stage.spent_from, stage.model.drawn_mg
 
 
 def run_course(
@@ -362,7 +358,7 @@ def run_course(
         by_round.setdefault(split.at_index, []).append(split)
     children = {split.culture.name for split in splits}
     course.stage_of = {stage.culture.name: stage for stage in stages}
-    lasting, usable_from = [_carried(stage) for stage in stages], course.usable_from
+    lasting: list[_Carried] = [_carried(stage) for stage in stages]
     for index in range(len(course.harvests), len(demand_mg) if until is None else until):
         if index % _MARK_EVERY == 0:
             if enough(course):
@@ -371,26 +367,22 @@ def run_course(
             lasting = [of for of in lasting if of[3] > index or of[2] == index]
         giving: dict[str, Stage] = {}
         limits: dict[str, float] = {}
-        for name, stage, first, end, steps, climbs_mg, takes, drawn_mg in lasting:
+        for name, stage, first, end, drawn_mg in lasting:
             at = index - first
-            if at < 0:
-                continue
             if at == 0 and name not in children:
                 stocks[name] = stage.start_mg
-            if index >= end or name not in stocks:
+            if at < 0 or index >= end or name not in stocks:
                 continue
             stock = stocks[name]
             if at > 0:
-                a, c = steps[at - 1]
+                a, c = stage.steps[at - 1]
                 stock = stocks[name] = stock / (a + c * stock) if stock > 0.0 else 0.0
-            if stock >= climbs_mg[at] and stock > 0.0:
-                giving[name] = stage
-                limits[name] = takes[at] * (drawn_mg if drawn_mg < stock else stock)
-                if name not in usable_from:
-                    usable_from[name] = index
+            if stock >= stage.climbs_mg[at] and stock > 0.0:
+                giving[name], limits[name] = stage, stage.takes[at] * min(stock, drawn_mg)
+                course.usable_from.setdefault(name, index)
         wanted_mg = demand_mg[index]
         taken = _take(giving, stocks, limits, index, wanted_mg, step_mg) if wanted_mg else {}
-        course.harvests.append(tuple(map(Harvest._make, taken.items())))
+        course.harvests.append(tuple([Harvest(*of) for of in taken.items()]))
         course.short_mg.append(max(0.0, wanted_mg - sum(taken.values())))
         if spare:
             course.spare_mg.append(_spare(giving, stocks, limits, taken, index))
