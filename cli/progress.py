@@ -12,7 +12,7 @@ from cli.screens.shown import is_shown, shown_tasks, shown_until, this_round
 from cli.working import working
 from cultures.planning.outlook import Outlook, make_outlook
 from cultures.planning.plan import plan_of
-from cultures.planning.telling import as_if_told, drafts, keeps_told, tellings
+from cultures.planning.telling import as_if_told, begun_since, drafts, keeps_told, tellings
 from cultures.record.present import Present
 from cultures.room.room import Room
 from cultures.tasks.plan import Plan
@@ -44,13 +44,11 @@ def settled_outlook(
         room: as it is found, with other remarks. as_asked: the same with what is only asked about,
             as days away that no file has yet.
     """
-    now, was, before = found.now, room or found.room, _in_hand(found)
-    room = was
+    now, was, start = found.now, room or found.room, found
+    room, before = was, {told.task.id for told in found.in_hand}
     for _ in range(_LOOKS):
         outlook = make_outlook(as_asked(room), now=now, days=days)
-        outlook.begun = tuple(
-            found.record.tasks[key] for key in _in_hand(found) if key not in before
-        )
+        outlook.begun = begun_since(start, found)
         rounds = this_round(outlook)
         until = shown_until(outlook, rounds)
         shown = shown_tasks(outlook, rounds)
@@ -76,21 +74,17 @@ def settled_outlook(
     return outlook
 
 
-def _in_hand(found: Present) -> dict[str, ToldTask]:
-    return {told.task.id: told for told in found.in_hand}
-
-
 def _noted_since(found: Present, then: Present) -> bool:
     """Whether of what is in hand once it is told something is noted, or it is not as it was told:
     a hatch was counted before anybody told of its round.
     """
-    known = _in_hand(found)
+    in_hand = {told.task.id: told for told in then.in_hand}
     return any(
-        key in then.fates.answer or told != then.record.tasks[key]
-        for key, told in _in_hand(then).items() if key not in known
-    )  # fmt: skip
+        told.task.id in then.fates.answer or in_hand[told.task.id] != told
+        for told in begun_since(found, then)
+    )
 
 
 def _planned_from(found: Present) -> tuple[object, ...]:
     """What of the record a plan is made from."""
-    return found.room.told, found.room.drafted, [*_in_hand(found)]
+    return found.room.told, found.room.drafted, [told.task.id for told in found.in_hand]

@@ -28,7 +28,7 @@ from cli.screens.paint import echo
 from cli.screens.text import wrapped
 from cli.telling import tell
 from cultures.planning.plan import tasks_of
-from cultures.planning.telling import as_if_told, record_telling, tellings
+from cultures.planning.telling import as_if_told, begun_since, record_telling, tellings
 from cultures.record.store import Written
 from cultures.room.room import Room
 from cultures.tasks.task import KINDS, Task
@@ -137,11 +137,7 @@ class Job:
         last = (until - timedelta(microseconds=1)).date()
         days = (now.date(), last) if written is not None else None
 
-        in_hand = {t.task.id for t in setting.present.in_hand}
-        # A round whose first step is past was told by this, and is in hand by now.
-        outlook.begun = tuple(
-            present.record.tasks[t.task.id] for t in present.in_hand if t.task.id not in in_hand
-        )
+        outlook.begun = begun_since(setting.present, present)
 
         def told() -> None:
             tell(setting, outlook, ahead, CALENDAR, covers, printed=days, written=written)

@@ -277,6 +277,16 @@ def as_if_told(
     return present(known.stated, known.entries, record, known.now)
 
 
+def begun_since(before: Present, after: Present) -> tuple[ToldTask, ...]:
+    """What is in hand by what was told in between, as it was told: a round whose first step is
+    past is in hand once it is told.
+    """
+    known = {told.task.id for told in before.in_hand}
+    return tuple(
+        after.record.tasks[told.task.id] for told in after.in_hand if told.task.id not in known
+    )
+
+
 def keeps_told(outlook: Outlook) -> bool:
     """Whether a plan sets every hatch that was told as it was told."""
     sets = (t for t in tasks_of(outlook) if isinstance(t, SetHatch))
