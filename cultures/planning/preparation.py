@@ -230,10 +230,13 @@ def _made_up(cups: Sequence[tuple[str, Phrase]]) -> Iterator[Part]:
 def twins(outlook: Outlook) -> frozenset[datetime]:
     """Times at which two vessels are drawn off, those of jars that a round in hand empties too."""
     room = outlook.room
-    jars = {(b.vessel.name, room.at_hour(b.harvest_h)) for b in outlook.feeding.hatches.batches}
-    jars |= {(draw.vessel, draw.harvested) for told in room.in_hand for draw in told.draws}
-    count = Counter(at for _, at in jars)
-    return frozenset(at for at, of in count.items() if of > 1)
+    jars = {(b.vessel.name, round(b.harvest_h * 3600)) for b in outlook.feeding.hatches.batches}
+    jars |= {
+        (draw.vessel, round(draw.harvested.timestamp()))
+        for told in room.in_hand for draw in told.draws
+    }  # fmt: skip
+    count = Counter(at_s for _, at_s in jars)
+    return frozenset(room.at_hour(at_s / 3600) for at_s, of in count.items() if of > 1)
 
 
 def jar_label(draw: Draw, alike: Container[datetime], units: str) -> str:
