@@ -23,7 +23,7 @@ from operator import attrgetter
 from attrs import field, frozen
 
 from cultures.journal.entries import Entry
-from cultures.journal.events import gave_nothing
+from cultures.journal.events import day_ahead, gave_nothing
 from cultures.record.store import Record
 from cultures.tasks.task import (
     Arrival,
@@ -150,8 +150,9 @@ class _Matcher:
             self._answer(told, entry)
 
     def _find(self, entry: Entry) -> None:
-        if entry.event == "wetted" and entry.other > entry.when.date().isoformat():
-            return  # it is to be done on a day ahead
+        ahead = day_ahead(entry) if entry.event == "wetted" else None
+        if ahead is not None and ahead > entry.when.date():
+            return  # it is to be done then
         known = self.by_subject.get((entry.event, entry.subject), [])
         since = bisect_left(known, entry.when - _LONGEST, key=_at)
         until = bisect_right(known, entry.when + _LONGEST, key=_at)
