@@ -31,6 +31,8 @@ _WHOLE_DAY = 0.75
 #: Less than this share of what the whole room eats, and of the need of those who go short, is a
 #: trifle: some hundred nauplii where a hundred thousand are fed (common practice, no source).
 _TRIFLE, _MOST_OF = 0.001, 0.5
+#: What covers less than this share of a shortfall helps little (common practice, no source).
+_HELPS = 0.5
 #: Less than this share of the most that is missing of a food comes after all the rest (common
 #: practice, no source).
 _LEAST = 0.01
@@ -228,7 +230,7 @@ def haste_lines(
             yield line
     for s in shortfalls:
         helps = (s.covered_by(r) for r in s.remedies if r.what in asked)
-        if s.certain and s not in told and max(helps, default=0.0) < _MOST_OF:
+        if s.certain and s not in told and max(helps, default=0.0) < _HELPS:
             yield HasteLine(s, None)
 
 

@@ -12,6 +12,9 @@ import pytest
 from cultures.record.store import record_path
 from tests.cli.invented import NOW, at, quick_room, room_file, run
 
+#: A step of a round, or what is to be set going, on the screen of today.
+_STEP = re.compile(r"(?m)^  \d\d:\d\d .*")
+
 
 @pytest.fixture
 def room(tmp_path: Path) -> Path:
@@ -93,9 +96,6 @@ def test_a_sale_that_is_taken_back_leaves_the_plan_that_was(room: Path) -> None:
     assert _sets(room, "2027-01-05T07:20") == before
 
 
-_SET = re.compile(r"(?m)^  \d\d:\d\d .*")
-
-
 @pytest.mark.parametrize(
     ("made", "looks", "noted_at"),
     [
@@ -113,6 +113,6 @@ def test_who_looks_twice_after_a_failed_hatch_finds_the_same(
     for clock in (NOW, *looks):
         at(room, clock, "today")
     at(room, noted_at, "journal", "failed", "bottle 1")
-    first, second, third = (_SET.findall(at(room, noted_at, "today").output) for _ in range(3))
+    first, second, third = (_STEP.findall(at(room, noted_at, "today").output) for _ in range(3))
     assert first == second == third
     assert any(" set bottle" in step for step in first)

@@ -290,7 +290,7 @@ def test_what_a_helper_leaves_in_the_jar_is_less_by_what_was_fed_since_the_print
     for clock in ("07T07:10", "07T18:10", "08T07:10"):
         shown = at(room, f"2027-01-{clock}", "today").output
         taken, left = (
-            int(re.search(rf"{words}", shown)[1])  # type: ignore[index]
+            int(re.search(words, shown)[1])  # type: ignore[index]
             for words in (r"sieve (\d+) mL", r"(\d+) mL left in the jar of Wed 18:00")
         )
         there -= taken
